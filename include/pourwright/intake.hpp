@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Mesh files to triangles. Own bounded readers for STL, PLY, OBJ, OFF and 3MF; further open formats through
+// Assimp when asked for. No reader trusts a count in a file before the bytes that remain bear it out.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+
+#include <pourwright/mesh.hpp>
+
+namespace pourwright {
+
+enum class MeshFormat : std::uint8_t { stl_binary, stl_ascii, obj, ply, off, three_mf, other };
+std::string_view name(MeshFormat format);
+
+struct IntakeOptions {
+  std::optional<LengthUnit> unit;       ///< overrides what the file says; millimetres when neither does
+  bool more_formats = false;            ///< let Assimp read what the own readers do not (in a child process)
+  std::size_t max_triangles = 200'000'000;
+  std::size_t max_bytes = std::size_t{16} << 30;
+};
+
+enum class UnitFrom : std::uint8_t { assumed, option, file };
+
+struct MeshFile {
+  TriangleSoup soup;                    ///< in millimetres
+  MeshFormat format = MeshFormat::other;
+  LengthUnit unit = LengthUnit::mm;
+  UnitFrom unit_from = UnitFrom::assumed;
+  std::size_t polygons = 0;             ///< faces with more than three corners that were triangulated
+  Notes notes;
+};
+
+/// Reads one mesh file. The format is decided by content first, by the name's ending second.
+/// Time O(bytes); memory about 50 bytes per triangle.
+Expected<MeshFile> read_mesh_file(const std::filesystem::path& path, const IntakeOptions& options = {});
+
+/// The same from bytes already in memory; `label` is used in messages, its ending as a hint of the format.
+Expected<MeshFile> read_mesh_bytes(std::span<const std::byte> bytes, std::string_view label,
+                                   const IntakeOptions& options = {});
+
+/// Endings that `read_mesh_file` may be able to read, lower case with the dot, for walking folders.
+bool looks_like_mesh_name(const std::filesystem::path& path);
+
+}  // namespace pourwright

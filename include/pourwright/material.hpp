@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is poured and what it is weighed with: mixes, pigments and scales, from TOML catalogues.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <pourwright/units.hpp>
+
+namespace pourwright {
+
+/// Where a density came from; printed with every card, because it decides how sure the grams are.
+enum class DensityFrom : std::uint8_t { cup_test, components, generic, option };
+std::string_view name(DensityFrom from);  ///< "cup test", "computed from components", "generic value", "given"
+
+/// A two-part mix: the liquid is weighed first, the powder is `ratio` times the liquid that went in.
+struct Mix {
+  std::string key;                ///< catalogue key, lower-case words joined by '-': "boathouse-3.2"
+  std::string name;               ///< "Boathouse 3.2"
+  std::string description;
+  std::string liquid_name = "liquid";
+  std::string powder_name = "powder";
+  Ratio ratio;                    ///< powder per liquid, by mass
+  Density density;                ///< of the poured mix
+  Ratio density_spread;           ///< relative half width in which the density is believed to lie
+  DensityFrom density_from = DensityFrom::generic;
+  Duration working_time;          ///< at 20 °C
+  Duration demold_time;           ///< at 20 °C
+  Ratio pigment_ceiling;          ///< of the whole mix, by mass
+  Ratio allowance;                ///< added to every batch unless the user says otherwise
+  std::vector<std::string> cautions;   ///< beyond the general ones
+};
+
+struct Pigment {
+  std::string key, name;
+  bool liquid = true;
+};
+
+/// A scale reads in whole steps up to its capacity.
+struct Scale {
+  std::string key, name;
+  Mass step;
+  Mass capacity;
+};
+
+struct Catalogue {
+  std::vector<Mix> mixes;
+  std::vector<Pigment> pigments;
+  std::vector<Scale> scales;
+  std::string default_mix;        ///< key
+};
+
+/// The generic mixes the program carries, invented demo workshop included. Never fails.
+const Catalogue& built_in_catalogue();
+
+/// Reads one catalogue text. Errors name the line and column, the unknown key and the nearest known one.
+/// `label` is the file's name in messages.
+Expected<Catalogue> parse_catalogue(std::string_view toml, std::string_view label);
+
+/// The built-in catalogue overlaid with every *.toml file directly in `folder`, in name order; entries with the
+/// same key replace earlier ones. An empty path gives the built-in catalogue alone.
+Expected<Catalogue> load_catalogue(const std::filesystem::path& folder);
+
+/// By key or by name, case and punctuation ignored. Failure suggests the nearest name.
+Expected<Mix> find_mix(const Catalogue& catalogue, std::string_view name);
+
+/// Density of liquid and powder mixed without air, from the components' own densities: (1+r)/(r/ρp+1/ρl).
+Density mixture_density(Ratio ratio, Density powder, Density liquid);
+/// The same with a volume share of air left in it.
+Density with_air(Density air_free, Ratio air);
+
+}  // namespace pourwright
