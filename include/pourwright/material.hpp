@@ -27,8 +27,8 @@ struct Mix {
   Density density;                ///< of the poured mix
   Ratio density_spread;           ///< relative half width in which the density is believed to lie
   DensityFrom density_from = DensityFrom::generic;
-  Duration working_time;          ///< at 20 °C
-  Duration demold_time;           ///< at 20 °C
+  Duration working_time;          ///< at 20 °C; zero when the catalogue does not say
+  Duration demold_time;           ///< at 20 °C; zero when the catalogue does not say
   Ratio pigment_ceiling;          ///< of the whole mix, by mass
   Ratio allowance;                ///< added to every batch unless the user says otherwise
   std::vector<std::string> cautions;   ///< beyond the general ones
@@ -57,11 +57,12 @@ struct Catalogue {
 const Catalogue& built_in_catalogue();
 
 /// Reads one catalogue text. Errors name the line and column, the unknown key and the nearest known one.
-/// `label` is the file's name in messages.
+/// `label` is the file's name in messages. The format: docs/materials.md. `default_mix` is kept as written.
 Expected<Catalogue> parse_catalogue(std::string_view toml, std::string_view label);
 
 /// The built-in catalogue overlaid with every *.toml file directly in `folder`, in name order; entries with the
-/// same key replace earlier ones. An empty path gives the built-in catalogue alone.
+/// same key replace earlier ones. An empty path gives the built-in catalogue alone. `default_mix` is then the key
+/// of a mix that exists.
 Expected<Catalogue> load_catalogue(const std::filesystem::path& folder);
 
 /// By key or by name, case and punctuation ignored. Failure suggests the nearest name.

@@ -24,7 +24,7 @@ struct PigmentDose {
 
 struct RecipeOptions {
   Mass scale_step = Mass::grams(1);
-  Ratio allowance;                    ///< share added to what the molds hold
+  Ratio allowance;                    ///< share added to what the molds hold; read by weigh_tray alone
   std::vector<PigmentDose> pigments;
 };
 
@@ -38,13 +38,15 @@ struct Recipe {
   Notes notes;              ///< step too coarse (< 50 steps in a part), pigment near its ceiling, …
 };
 
-/// A batch of at least `wanted` (before rounding) of mix: liquid = wanted/(1+ratio) to the step, powder =
-/// ratio × that liquid to the step; if the sum falls short of `wanted`, the liquid is raised by one step.
-/// With pigments `wanted` counts them. Fails when wanted <= 0 or the doses pass the mix's ceiling.
+/// The smallest batch of at least `wanted`: liquid is a whole number of steps, powder = ratio × that liquid and
+/// pigment = dose × (liquid + powder), each rounded to the step once. With pigments `wanted` counts them.
+/// Never less than `wanted`; more by fewer than (2 + ratio)·(1 + sum of doses) + (number of pigments) steps, the
+/// size of the jump that one step of liquid makes. Monotone in `wanted`.
+/// Fails when wanted <= 0 or above 1000 t, the ratio or step is senseless, or the doses pass the mix's ceiling.
 Expected<Recipe> weigh_for_total(const Mix& mix, Mass wanted, const RecipeOptions& options);
 
-/// A batch from the liquid already in the cup: powder = ratio × liquid, exactly as poured (102 g at 3.2 is
-/// 326.4 g). The liquid is kept as given even when it is off the step.
+/// A batch from the liquid already in the cup: powder = ratio × the liquid as poured, to the step (102 g at 3.2
+/// is 326.4 g on a 0.1 g scale). The liquid is kept as given even when it is off the step.
 Expected<Recipe> weigh_for_liquid(const Mix& mix, Mass liquid, const RecipeOptions& options);
 
 /// What one mold takes.
@@ -54,24 +56,33 @@ struct MoldDemand {
   Interval<Volume> fill;    ///< of one copy
 };
 
+/// `mix` counts all copies and carries the allowance in value, low and high alike. The value is a whole number of
+/// steps. low..high is the mass that would fill the molds as much over: the fill's own low and high times the
+/// density's lowest and highest (worst case, not root-sum-square: both are bounds, and two flat distributions
+/// leave the root-sum-square range one time in ten), widened to hold the rounded value.
 struct MoldRow {
   std::string name;
   int copies = 1;
-  Interval<Mass> mix;       ///< all copies, allowance included; value a whole number of steps
+  Interval<Mass> mix;
   std::vector<Part> parts;  ///< adds up exactly to mix.value
 };
 
-/// One batch for several molds. The rows' values and parts add up exactly to the total's (largest remainder on
-/// whole steps); each row is at least what its volume needs, to within one step.
+/// One batch for several molds. The rows' values and parts add up exactly to the total's, row by row and part by
+/// part, all in whole steps; the total is at least the sum of what the rows need, and each row at least its own
+/// need less one step. Within a row every part is less than 1 + (number of pigments) steps from its share.
+/// `total.notes` says "may-run-short" when the allowance does not cover high without it.
 struct Tray {
   std::vector<MoldRow> rows;
   Recipe total;
 };
+/// Fails as weigh_for_total does, and when there is no mold, a fill is not positive and finite, copies < 1 or the
+/// allowance is outside 0 to 1000 %.
 Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds, const RecipeOptions& options);
 
 /// Splits `total` (a whole number of steps) in proportion to `weights` by the largest-remainder method (Hamilton):
 /// the parts add up to the total and each is less than one step from its quota. Ties go to the earlier part.
-/// Precondition: weights >= 0 with a positive sum.
+/// Not monotone: a larger total may take a step from one part (the Alabama paradox).
+/// Precondition: total >= 0; weights >= 0 and finite with a positive sum.
 std::vector<Mass> largest_remainder(Mass total, const std::vector<double>& weights, Mass step);
 /// The integer core of the above.
 std::vector<std::int64_t> largest_remainder(std::int64_t total, const std::vector<std::int64_t>& weights);

@@ -145,6 +145,10 @@ Expected<Mass> parse_mass(std::string_view text);
 Expected<Volume> parse_volume(std::string_view text);
 /// "2mm", "1.5cm", "0.1m", "2in", "1ft"; a bare number is millimetres.
 Expected<Length> parse_length(std::string_view text);
+/// "1.82 g/mL", "1.82g/cm3", "1820 kg/m3"; a bare number is g/mL.
+Expected<Density> parse_density(std::string_view text);
+/// "14 min", "90 s", "1.5 h", "7 d"; a bare number is minutes.
+Expected<Duration> parse_duration(std::string_view text);
 
 /// The length unit a mesh file is written in.
 enum class LengthUnit : std::uint8_t { mm, cm, m, in, ft };

@@ -17,7 +17,10 @@ __extension__ using Wide = __int128;
 /// a/b to nearest, exact halves to even; b > 0.
 Wide divide_half_even(Wide a, Wide b) {
   Wide q = a / b, r = a % b;
-  if (r < 0) { r += b; --q; }
+  if (r < 0) {
+    r += b;
+    --q;
+  }
   const Wide twice = 2 * r;
   if (twice > b || (twice == b && (q & 1) != 0)) ++q;
   return q;
@@ -40,7 +43,7 @@ std::string lower(std::string_view s) {
 /// A decimal number taken apart: value = sign · digits · 10^exponent, digits without binary rounding.
 struct Decimal {
   bool negative = false;
-  std::string digits;   // significant digits, no leading zeros
+  std::string digits;  // significant digits, no leading zeros
   int exponent = 0;
 };
 
@@ -66,9 +69,10 @@ std::optional<std::pair<Decimal, std::size_t>> scan_decimal(std::string_view s) 
   if (i + 1 < s.size() && (s[i] == 'e' || s[i] == 'E')) {
     int e = 0;
     const char* first = s.data() + i + 1;
-    if (*first == '+') ++first;
+    const bool plus = *first == '+';
+    if (plus) ++first;
     const auto [end, ec] = std::from_chars(first, s.data() + s.size(), e);
-    if (ec == std::errc{} && end != first && e > -400 && e < 400) {
+    if (ec == std::errc{} && !(plus && *first == '-') && e > -400 && e < 400) {
       d.exponent += e;
       i = static_cast<std::size_t>(end - s.data());
     }
@@ -95,7 +99,8 @@ std::optional<std::int64_t> to_integer(const Decimal& d, int scale) {
     // Leading dropped digit decides, the rest only break the tie.
     const char first = drop <= digits.size() ? digits[keep] : '0';
     bool rest = false;
-    for (std::size_t i = keep + (drop <= digits.size() ? 1 : 0); i < digits.size(); ++i) rest |= digits[i] != '0';
+    for (std::size_t i = keep + (drop <= digits.size() ? 1 : 0); i < digits.size(); ++i)
+      rest |= digits[i] != '0';
     if (first > '5' || (first == '5' && (rest || (kept & 1) != 0))) ++kept;
   }
   const auto v = static_cast<std::int64_t>(kept);
@@ -103,7 +108,8 @@ std::optional<std::int64_t> to_integer(const Decimal& d, int scale) {
 }
 
 std::optional<double> to_double(const Decimal& d) {
-  const std::string text = fmt::format("{}{}e{}", d.negative ? "-" : "", d.digits.empty() ? "0" : d.digits, d.exponent);
+  const std::string text =
+      fmt::format("{}{}e{}", d.negative ? "-" : "", d.digits.empty() ? "0" : d.digits, d.exponent);
   double v = 0;
   const auto [end, ec] = std::from_chars(text.data(), text.data() + text.size(), v);
   if (ec != std::errc{} || !std::isfinite(v)) return std::nullopt;
@@ -120,24 +126,48 @@ struct UnitFactor {
   double factor;
 };
 
-// Volumes in mm³. US measures from the inch, exact: NIST Handbook 44, Appendix C.
-constexpr double cubic_inch = 25.4 * 25.4 * 25.4;
+// Volumes in mm³. US measures from the gallon of 231 cubic inches, exact: NIST Handbook 44, Appendix C. Each
+// is the double nearest to its decimal value, which a product of rounded factors would miss.
+constexpr double cubic_inch = 16387.064;
+constexpr double gallon = 3785411.784;
 constexpr std::array volume_units{
-    UnitFactor{"ml", 1e3},         UnitFactor{"milliliter", 1e3}, UnitFactor{"millilitre", 1e3},
-    UnitFactor{"cl", 1e4},         UnitFactor{"dl", 1e5},         UnitFactor{"l", 1e6},
-    UnitFactor{"cm3", 1e3},        UnitFactor{"cm³", 1e3},        UnitFactor{"cc", 1e3},
-    UnitFactor{"mm3", 1},          UnitFactor{"mm³", 1},          UnitFactor{"in3", cubic_inch},
-    UnitFactor{"in³", cubic_inch}, UnitFactor{"gal", 231 * cubic_inch},
-    UnitFactor{"floz", 231 * cubic_inch / 128},                   UnitFactor{"fl oz", 231 * cubic_inch / 128},
-    UnitFactor{"fl.oz", 231 * cubic_inch / 128},                  UnitFactor{"cup", 231 * cubic_inch / 16},
-    UnitFactor{"cups", 231 * cubic_inch / 16},                    UnitFactor{"pt", 231 * cubic_inch / 8},
-    UnitFactor{"qt", 231 * cubic_inch / 4},                       UnitFactor{"tbsp", 231 * cubic_inch / 256},
-    UnitFactor{"tsp", 231 * cubic_inch / 768},
+    UnitFactor{"ml", 1e3},
+    UnitFactor{"milliliter", 1e3},
+    UnitFactor{"millilitre", 1e3},
+    UnitFactor{"cl", 1e4},
+    UnitFactor{"dl", 1e5},
+    UnitFactor{"l", 1e6},
+    UnitFactor{"cm3", 1e3},
+    UnitFactor{"cm³", 1e3},
+    UnitFactor{"cc", 1e3},
+    UnitFactor{"mm3", 1},
+    UnitFactor{"mm³", 1},
+    UnitFactor{"in3", cubic_inch},
+    UnitFactor{"in³", cubic_inch},
+    UnitFactor{"gal", gallon},
+    UnitFactor{"floz", gallon / 128},
+    UnitFactor{"fl oz", gallon / 128},
+    UnitFactor{"fl.oz", gallon / 128},
+    UnitFactor{"cup", gallon / 16},
+    UnitFactor{"cups", gallon / 16},
+    UnitFactor{"pt", gallon / 8},
+    UnitFactor{"qt", gallon / 4},
+    UnitFactor{"tbsp", gallon / 256},
+    UnitFactor{"tsp", gallon / 768},
 };
 constexpr std::array length_units{
-    UnitFactor{"mm", 1},     UnitFactor{"cm", 10},     UnitFactor{"m", 1000}, UnitFactor{"in", 25.4},
-    UnitFactor{"inch", 25.4}, UnitFactor{"\"", 25.4}, UnitFactor{"ft", 304.8}, UnitFactor{"um", 1e-3},
-    UnitFactor{"µm", 1e-3},
+    UnitFactor{"mm", 1},     UnitFactor{"cm", 10},     UnitFactor{"m", 1000},
+    UnitFactor{"in", 25.4},  UnitFactor{"inch", 25.4}, UnitFactor{"\"", 25.4},
+    UnitFactor{"ft", 304.8}, UnitFactor{"um", 1e-3},   UnitFactor{"µm", 1e-3},
+};
+constexpr std::array density_units{
+    UnitFactor{"g/ml", 1}, UnitFactor{"g/cm3", 1},  UnitFactor{"g/cm³", 1},    UnitFactor{"g/cc", 1},
+    UnitFactor{"kg/l", 1}, UnitFactor{"kg/dm3", 1}, UnitFactor{"kg/m3", 1e-3}, UnitFactor{"kg/m³", 1e-3},
+};
+constexpr std::array duration_units{
+    UnitFactor{"s", 1},        UnitFactor{"sec", 1},     UnitFactor{"min", 60},     UnitFactor{"minute", 60},
+    UnitFactor{"minutes", 60}, UnitFactor{"h", 3600},    UnitFactor{"hour", 3600},  UnitFactor{"hours", 3600},
+    UnitFactor{"d", 86400},    UnitFactor{"day", 86400}, UnitFactor{"days", 86400},
 };
 // Micrograms; the pound is 453.59237 g exactly.
 struct MassUnit {
@@ -145,9 +175,9 @@ struct MassUnit {
   std::int64_t micrograms_numerator, denominator;
 };
 constexpr std::array mass_units{
-    MassUnit{"g", 1'000'000, 1},           MassUnit{"kg", 1'000'000'000, 1},    MassUnit{"mg", 1'000, 1},
-    MassUnit{"ug", 1, 1},                  MassUnit{"gram", 1'000'000, 1},      MassUnit{"grams", 1'000'000, 1},
-    MassUnit{"lb", 453'592'370, 1},        MassUnit{"lbs", 453'592'370, 1},     MassUnit{"oz", 453'592'370, 16},
+    MassUnit{"g", 1'000'000, 1},    MassUnit{"kg", 1'000'000'000, 1}, MassUnit{"mg", 1'000, 1},
+    MassUnit{"ug", 1, 1},           MassUnit{"gram", 1'000'000, 1},   MassUnit{"grams", 1'000'000, 1},
+    MassUnit{"lb", 453'592'370, 1}, MassUnit{"lbs", 453'592'370, 1},  MassUnit{"oz", 453'592'370, 16},
 };
 
 template <class Table>
@@ -157,15 +187,16 @@ const auto* find_unit(const Table& table, std::string_view word) {
 }
 
 template <class Table>
-Expected<double> parse_with(const Table& table, std::string_view text, std::string_view bare, std::string_view what,
-                            std::string_view known) {
+Expected<double> parse_with(const Table& table, std::string_view text, std::string_view bare,
+                            std::string_view what, std::string_view known) {
   const std::string_view t = trim(text);
   const auto scanned = scan_decimal(t);
   if (!scanned) return not_a_number(text);
   const std::string word = lower(trim(t.substr(scanned->second)));
   const auto* unit = find_unit(table, word.empty() ? bare : std::string_view(word));
   if (unit == nullptr)
-    return fail(Code::bad_quantity, fmt::format("“{}” is not a {} unit", word, what), fmt::format("use one of {}", known));
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a {} unit", word, what),
+                fmt::format("use one of {}", known));
   const auto v = to_double(scanned->first);
   if (!v || !std::isfinite(*v * unit->factor)) return not_a_number(text);
   return *v * unit->factor;
@@ -180,8 +211,12 @@ std::int64_t multiply_divide(std::int64_t numerator, std::int64_t a, std::int64_
 Mass operator*(Mass m, Ratio r) {
   return Mass::micrograms(multiply_divide(m.in_micrograms(), r.in_millionths(), 1'000'000));
 }
-Mass operator*(Volume v, Density d) { return Mass::grams(in_millilitres(v) * in_grams_per_millilitre(d)); }
-Volume operator/(Mass m, Density d) { return millilitres(m.in_grams() / in_grams_per_millilitre(d)); }
+Mass operator*(Volume v, Density d) {
+  return Mass::grams(in_millilitres(v) * in_grams_per_millilitre(d));
+}
+Volume operator/(Mass m, Density d) {
+  return millilitres(m.in_grams() / in_grams_per_millilitre(d));
+}
 
 Mass round_to(Mass m, Mass step) {
   return step * static_cast<std::int64_t>(divide_half_even(m.in_micrograms(), step.in_micrograms()));
@@ -230,7 +265,8 @@ Expected<Mass> parse_mass(std::string_view text) {
   // Exact: the decimal as an integer of 10^-9, times the unit, divided once.
   const auto nano = to_integer(scanned->first, 9);
   if (!nano) return fail(Code::bad_number, fmt::format("“{}” is too large", text));
-  const Wide ug = divide_half_even(Wide{*nano} * unit->micrograms_numerator, Wide{1'000'000'000} * unit->denominator);
+  const Wide ug =
+      divide_half_even(Wide{*nano} * unit->micrograms_numerator, Wide{1'000'000'000} * unit->denominator);
   if (ug > std::numeric_limits<std::int64_t>::max() || ug < std::numeric_limits<std::int64_t>::min())
     return fail(Code::bad_number, fmt::format("“{}” is too large", text));
   return Mass::micrograms(static_cast<std::int64_t>(ug));
@@ -248,6 +284,18 @@ Expected<Length> parse_length(std::string_view text) {
   return millimetres(*v);
 }
 
+Expected<Density> parse_density(std::string_view text) {
+  const auto v = parse_with(density_units, text, "g/ml", "density", "g/mL g/cm3 kg/L kg/m3");
+  if (!v) return v.error();
+  return grams_per_millilitre(*v);
+}
+
+Expected<Duration> parse_duration(std::string_view text) {
+  const auto v = parse_with(duration_units, text, "min", "time", "s min h d");
+  if (!v) return v.error();
+  return Duration(*v);
+}
+
 Expected<LengthUnit> parse_length_unit(std::string_view text) {
   const std::string word = lower(trim(text));
   using enum LengthUnit;
@@ -261,22 +309,32 @@ Expected<LengthUnit> parse_length_unit(std::string_view text) {
 
 std::string_view name(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::mm: return "mm";
-    case LengthUnit::cm: return "cm";
-    case LengthUnit::m: return "m";
-    case LengthUnit::in: return "in";
-    case LengthUnit::ft: return "ft";
+    case LengthUnit::mm:
+      return "mm";
+    case LengthUnit::cm:
+      return "cm";
+    case LengthUnit::m:
+      return "m";
+    case LengthUnit::in:
+      return "in";
+    case LengthUnit::ft:
+      return "ft";
   }
   return "mm";
 }
 
 double millimetres_in(LengthUnit unit) {
   switch (unit) {
-    case LengthUnit::mm: return 1;
-    case LengthUnit::cm: return 10;
-    case LengthUnit::m: return 1000;
-    case LengthUnit::in: return 25.4;
-    case LengthUnit::ft: return 304.8;
+    case LengthUnit::mm:
+      return 1;
+    case LengthUnit::cm:
+      return 10;
+    case LengthUnit::m:
+      return 1000;
+    case LengthUnit::in:
+      return 25.4;
+    case LengthUnit::ft:
+      return 304.8;
   }
   return 1;
 }
@@ -290,13 +348,14 @@ std::string fixed(double value, int decimals) {
 
 std::string grams_text(Mass m, Mass step) {
   int decimals = 6;
-  for (std::int64_t s = step.in_micrograms(), v = m.in_micrograms(); decimals > 0 && s % 10 == 0 && v % 10 == 0;
-       s /= 10, v /= 10)
+  for (std::int64_t s = step.in_micrograms(), v = m.in_micrograms();
+       decimals > 0 && s % 10 == 0 && v % 10 == 0; s /= 10, v /= 10)
     --decimals;
   const std::int64_t ug = m.in_micrograms();
   const std::uint64_t a = ug < 0 ? 0 - static_cast<std::uint64_t>(ug) : static_cast<std::uint64_t>(ug);
   std::string out = fmt::format("{}{}", ug < 0 ? "-" : "", a / 1'000'000);
-  if (decimals > 0) out += "." + fmt::format("{:06}", a % 1'000'000).substr(0, static_cast<std::size_t>(decimals));
+  if (decimals > 0)
+    out += "." + fmt::format("{:06}", a % 1'000'000).substr(0, static_cast<std::size_t>(decimals));
   return out;
 }
 
@@ -315,7 +374,8 @@ std::string_view nearest_name(std::string_view word, const std::vector<std::stri
       for (std::size_t j = 1; j <= b.size(); ++j) {
         const std::size_t change = a[i - 1] == b[j - 1] ? 0 : 1;
         d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + change});
-        if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
+        if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+          d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
       }
     if (d[a.size()][b.size()] < best_distance) {
       best_distance = d[a.size()][b.size()];

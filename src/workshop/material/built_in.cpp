@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "workshop/material/built_in.hpp"
+
+#include <pourwright/material.hpp>
+
+namespace pourwright {
+namespace material {
+
+std::string_view built_in_text() {
+  static constexpr std::string_view text = R"toml(
+default-mix = "boathouse-3.2"
+
+# ---- generic mixes: starting points, good until a cup of the real mix has been weighed
+
+[[mix]]
+key = "mineral-composite"
+name = "Generic mineral composite"
+description = "Acrylic dispersion with a gypsum-based powder. Powder from one maker differs from the next."
+liquid = "acrylic liquid"
+powder = "mineral powder"
+ratio = 3.2                      # common practice
+density = "1.75 g/mL"            # common practice: 1.7 to 1.8 as poured, a few percent of air included
+density-spread = "7 %"
+working-time = "12 min"          # common practice: 10 to 20 minutes
+demold-time = "45 min"           # common practice: 20 to 60 minutes, by thickness
+pigment-ceiling = "3 %"          # common practice for liquid colours in gypsum mixes
+allowance = "5 %"                # common practice: 5 to 10 %
+# Çolak, Cem. Concr. Res. 31 (2001) 1539-1547: about 70 % of the strength is gone after 7 days in water.
+cautions = ["Loses most of its strength in standing water: for dry places indoors."]
+
+[[mix]]
+key = "casting-plaster"
+name = "Generic casting plaster"
+description = "Plaster of Paris with 60 g of water to 100 g of powder."
+liquid = "water"
+powder = "plaster"
+ratio = 1.67                     # 100 g to 60 g
+density = "1.63 g/mL"            # air-free slurry, hemihydrate 2.63 g/mL (Wirsching, Ullmann's, from memory)
+density-spread = "3 %"
+working-time = "8 min"           # common practice; ASTM C59 allows 10 to 50 minutes until set
+demold-time = "30 min"           # common practice
+pigment-ceiling = "3 %"
+allowance = "5 %"
+cautions = ["Soft and soluble when wet: for dry places indoors."]
+
+[[mix]]
+key = "hydraulic-gypsum"
+name = "Generic hydraulic gypsum"
+description = "Dense alpha gypsum, as used for models, with 30 g of water to 100 g of powder."
+liquid = "water"
+powder = "gypsum powder"
+ratio = 3.33                     # 100 g to 30 g; dental-materials texts give 25 to 30 g for stone
+density = "1.91 g/mL"            # air-free slurry, hemihydrate 2.63 g/mL (Wirsching, Ullmann's, from memory)
+density-spread = "4 %"           # alpha hemihydrate of 2.757 g/mL would give 1.97
+working-time = "6 min"           # common practice
+demold-time = "45 min"           # common practice
+pigment-ceiling = "2 %"          # common practice: dense gypsum bears less
+allowance = "5 %"
+cautions = ["Heats up strongly while it sets: let thick castings cool before they are touched."]
+
+# ---- the demo workshop Tern Hollow; all of it is invented
+
+[[mix]]
+key = "boathouse-3.2"
+name = "Boathouse 3.2"
+description = "The house mix of the demo workshop, a mineral composite."
+liquid = "acrylic liquid"
+powder = "mineral powder"
+ratio = 3.2
+density = "1.86 g/mL"
+density-from = "cup test"
+density-spread = "2 %"
+working-time = "14 min"
+demold-time = "45 min"
+pigment-ceiling = "3 %"
+allowance = "5 %"
+cautions = ["Loses most of its strength in standing water: for dry places indoors."]
+
+[[mix]]
+key = "boathouse-fine"
+name = "Boathouse fine"
+description = "Runnier, for thin fins and lettering."
+liquid = "acrylic liquid"
+powder = "mineral powder"
+ratio = 2.5
+density = "1.74 g/mL"
+density-from = "cup test"
+density-spread = "2 %"
+working-time = "18 min"
+demold-time = "40 min"
+pigment-ceiling = "3 %"
+allowance = "5 %"
+cautions = ["Loses most of its strength in standing water: for dry places indoors."]
+
+[[mix]]
+key = "slip-plaster"
+name = "Slip plaster"
+description = "Thin plaster for tests and master models."
+liquid = "water"
+powder = "plaster"
+ratio = 1.4
+density = "1.58 g/mL"
+density-from = "cup test"
+density-spread = "2 %"
+working-time = "9 min"
+demold-time = "30 min"
+pigment-ceiling = "3 %"
+allowance = "5 %"
+cautions = ["Soft and soluble when wet: for dry places indoors."]
+
+[[pigment]]
+key = "kelp"
+name = "Kelp"
+
+[[pigment]]
+key = "rust"
+name = "Rust"
+
+[[pigment]]
+key = "slate"
+name = "Slate"
+
+[[pigment]]
+key = "chalk"
+name = "Chalk"
+
+[[scale]]
+key = "bench"
+name = "Scale one"
+step = "1 g"
+capacity = "5 kg"
+
+[[scale]]
+key = "fine"
+name = "Scale two"
+step = "0.01 g"
+capacity = "200 g"
+)toml";
+  return text;
+}
+
+}  // namespace material
+
+const Catalogue& built_in_catalogue() {
+  static const Catalogue catalogue = *parse_catalogue(material::built_in_text(), "built-in catalogue");
+  return catalogue;
+}
+
+}  // namespace pourwright

@@ -1,0 +1,169 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One catalogue text to values. The format is described in docs/materials.md.
+#include <pourwright/material.hpp>
+
+#include "workshop/material/entry.hpp"
+
+#include <algorithm>
+#include <limits>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+using material::Entry;
+using material::place;
+using material::Range;
+
+const Range<Ratio> ratio_range{Ratio::of(0.05), Ratio::of(20),
+                               "0.05 to 20 parts of powder per part of liquid", "3.2"};
+const Range<Density> density_range{grams_per_millilitre(0.5), grams_per_millilitre(4), "0.5 to 4 g/mL",
+                                   "\"1.86 g/mL\""};
+const Range<Density> powder_range{grams_per_millilitre(0.5), grams_per_millilitre(8), "0.5 to 8 g/mL",
+                                  "\"2.63 g/mL\""};
+const Range<Density> liquid_range{grams_per_millilitre(0.5), grams_per_millilitre(3), "0.5 to 3 g/mL",
+                                  "\"1.05 g/mL\""};
+const Range<Ratio> air_range{Ratio::percent(0), Ratio::percent(50), "0 to 50 %", "\"4 %\""};
+const Range<Ratio> spread_range{Ratio::percent(0), Ratio::percent(50), "0 to 50 %", "\"2 %\""};
+const Range<Ratio> ceiling_range{Ratio::percent(0), Ratio::percent(20), "0 to 20 %", "\"3 %\""};
+const Range<Ratio> allowance_range{Ratio::percent(0), Ratio::percent(100), "0 to 100 %", "\"5 %\""};
+const Range<Duration> working_range{minutes(0.5), minutes(1440), "0.5 min to 24 h", "\"14 min\""};
+const Range<Duration> demold_range{minutes(1), minutes(60 * 24 * 30), "1 min to 30 d", "\"45 min\""};
+const Range<Mass> step_range{Mass::micrograms(100), Mass::grams(1000), "0.0001 g to 1 kg", "\"1 g\""};
+const Range<Mass> capacity_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"5 kg\""};
+
+// What is believed of a density nobody measured in this workshop, and of one measured in a cup.
+const Ratio unmeasured_spread = Ratio::percent(5);
+const Ratio measured_spread = Ratio::percent(2);
+
+void read_density(Entry& entry, Mix& mix) {
+  const bool stated = entry.has("density"), origin = entry.has("density-from");
+  // Asked one by one, so that all three are known keys.
+  const bool powder = entry.has("powder-density"), liquid = entry.has("liquid-density"),
+             air = entry.has("air");
+  const bool computed = powder || liquid || air;
+  if (stated && computed)
+    entry.refuse("density", "“density” and the densities of the components exclude each other",
+                 "keep the density if it was measured in a cup, else the components");
+  if (origin && computed)
+    entry.refuse("density-from", "“density-from” says nothing about a density computed from components",
+                 "leave it out");
+  if (computed) {
+    mix.density_from = DensityFrom::components;
+    const Density air_free = mixture_density(mix.ratio, entry.density("powder-density", powder_range),
+                                             entry.density("liquid-density", liquid_range));
+    mix.density = with_air(air_free, entry.percent("air", air_range));
+  } else {
+    const bool cup = entry.choice("density-from", {"cup test", "generic"}, 1) == 0;
+    mix.density_from = cup ? DensityFrom::cup_test : DensityFrom::generic;
+    mix.density = entry.density("density", density_range);
+  }
+  const bool measured = mix.density_from == DensityFrom::cup_test;
+  mix.density_spread =
+      entry.percent("density-spread", spread_range, measured ? measured_spread : unmeasured_spread);
+}
+
+Expected<Mix> read_mix(const toml::table& table, std::string_view label) {
+  Entry entry(table, "[[mix]]", label);
+  Mix mix;
+  mix.key = entry.key("key");
+  mix.name = entry.text("name", mix.key);
+  mix.description = entry.text("description", "", 400);
+  mix.liquid_name = entry.text("liquid", mix.liquid_name);
+  mix.powder_name = entry.text("powder", mix.powder_name);
+  mix.ratio = entry.ratio("ratio", ratio_range);
+  read_density(entry, mix);
+  mix.working_time = entry.duration("working-time", working_range, Duration{});
+  mix.demold_time = entry.duration("demold-time", demold_range, Duration{});
+  mix.pigment_ceiling = entry.percent("pigment-ceiling", ceiling_range, Ratio::percent(3));
+  mix.allowance = entry.percent("allowance", allowance_range, Ratio::percent(5));
+  mix.cautions = entry.lines("cautions");
+  if (auto problem = entry.finish()) return *problem;
+  return mix;
+}
+
+Expected<Pigment> read_pigment(const toml::table& table, std::string_view label) {
+  Entry entry(table, "[[pigment]]", label);
+  Pigment pigment;
+  pigment.key = entry.key("key");
+  pigment.name = entry.text("name", pigment.key);
+  pigment.liquid = entry.choice("form", {"liquid", "dry"}, 0) == 0;
+  if (auto problem = entry.finish()) return *problem;
+  return pigment;
+}
+
+Expected<Scale> read_scale(const toml::table& table, std::string_view label) {
+  Entry entry(table, "[[scale]]", label);
+  Scale scale;
+  scale.key = entry.key("key");
+  scale.name = entry.text("name", scale.key);
+  scale.step = entry.mass("step", step_range);
+  scale.capacity = entry.mass("capacity", capacity_range);
+  if (scale.capacity < scale.step)
+    entry.refuse("capacity", "“capacity” is less than one step", "write the largest weight the scale reads");
+  if (auto problem = entry.finish()) return *problem;
+  return scale;
+}
+
+template <class T>
+std::optional<Problem> read_all(const std::vector<const toml::table*>& tables, std::string_view label,
+                                Expected<T> (*read)(const toml::table&, std::string_view),
+                                std::vector<T>& into) {
+  for (const toml::table* table : tables) {
+    auto item = read(*table, label);
+    if (!item) return item.error();
+    const auto same = [&](const T& other) { return other.key == item->key; };
+    if (std::any_of(into.begin(), into.end(), same))
+      return fail(Code::config_bad_value,
+                  fmt::format("{}: the key “{}” is used twice in this file",
+                              place(label, table->source().begin), item->key),
+                  "give one of the two entries another key, or delete it");
+    into.push_back(std::move(*item));
+  }
+  return std::nullopt;
+}
+
+// A key of thousands of dotted parts makes tables nested as deep, and the parser's own clean-up recurses
+// through them until the stack ends. Keys cannot span lines, so counting dots per line bounds the depth.
+std::optional<Problem> refuse_deep_keys(std::string_view text, std::string_view label) {
+  constexpr std::size_t most = 200;
+  std::size_t line = 1, dots = 0;
+  for (const char c : text) {
+    if (c == '\n') {
+      ++line;
+      dots = 0;
+    } else if (c == '.' && ++dots > most) {
+      return fail(Code::config_syntax, fmt::format("{}:{}: more than {} dots in one line", label, line, most),
+                  "no catalogue needs that; delete the line");
+    }
+  }
+  return std::nullopt;
+}
+
+Expected<Catalogue> read_catalogue(const toml::table& root, std::string_view label) {
+  Entry entry(root, "a catalogue", label);
+  Catalogue catalogue;
+  catalogue.default_mix = entry.text("default-mix", "");
+  const auto mixes = entry.tables("mix"), pigments = entry.tables("pigment"), scales = entry.tables("scale");
+  if (auto problem = entry.finish()) return *problem;
+  if (auto problem = read_all(mixes, label, read_mix, catalogue.mixes)) return *problem;
+  if (auto problem = read_all(pigments, label, read_pigment, catalogue.pigments)) return *problem;
+  if (auto problem = read_all(scales, label, read_scale, catalogue.scales)) return *problem;
+  return catalogue;
+}
+
+}  // namespace
+
+Expected<Catalogue> parse_catalogue(std::string_view toml, std::string_view label) {
+  if (auto problem = refuse_deep_keys(toml, label)) return *problem;
+  try {
+    return read_catalogue(toml::parse(toml), label);
+  } catch (const toml::parse_error& error) {
+    return fail(Code::config_syntax,
+                fmt::format("{}: {}", place(label, error.source().begin), error.description()),
+                "the mistake is there or on the line above");
+  }
+}
+
+}  // namespace pourwright

@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/recipe.hpp>
+
+#include "workshop/recipe/steps.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+using recipe::heaviest;
+
+/// What one demand weighs, all copies together, before the allowance.
+struct Need {
+  Mass low, value, high;
+};
+
+Expected<Need> need_of(const Mix& mix, const MoldDemand& mold) {
+  const double v = in_millilitres(mold.fill.value);
+  const double low = std::min(in_millilitres(mold.fill.low), v),
+               high = std::max(in_millilitres(mold.fill.high), v);
+  if (!(v > 0) || !std::isfinite(high) || !(low >= 0))
+    return fail(Code::amount_not_positive, fmt::format("“{}” holds nothing that could be weighed", mold.name),
+                "check its volume and fill level");
+  if (mold.copies < 1)
+    return fail(Code::usage, fmt::format("“{}” is to be poured {} times", mold.name, mold.copies),
+                "give at least one copy");
+  const double rho = in_grams_per_millilitre(mix.density), spread = mix.density_spread.value();
+  if (!(rho > 0) || !(spread >= 0 && spread < 1))
+    return fail(Code::bad_number, fmt::format("the density of “{}” is not a usable number", mix.name),
+                "give the density of the poured mix, like 1.8 g/mL, and a spread under 100 %");
+  if (!(high * rho * (1 + spread) * mold.copies < heaviest.in_grams()))
+    return fail(Code::bad_quantity, fmt::format("“{}” would take more than 1000 t", mold.name),
+                "check the length unit of the mesh");
+  const auto grams = [&](double ml, double density) { return Mass::grams(ml * density) * mold.copies; };
+  return Need{grams(low, rho * (1 - spread)), grams(v, rho), grams(high, rho * (1 + spread))};
+}
+
+MoldRow describe(const Mix& mix, const MoldDemand& mold, const Need& need, Ratio with_allowance, Mass value) {
+  MoldRow row{mold.name, mold.copies, {}, {}};
+  row.mix.value = value;
+  row.mix.low = std::min(value, need.low * with_allowance);
+  row.mix.high = std::max(value, need.high * with_allowance);
+  row.mix.reasons = mold.fill.reasons;
+  if (mix.density_spread > Ratio{})
+    row.mix.reasons.push_back(
+        {fmt::format("density of the mix ({})", name(mix.density_from)), mix.density_spread.value()});
+  const Mass exact = need.value * with_allowance;
+  if (value != exact && exact > Mass{})
+    row.mix.reasons.push_back(
+        {"rounding to the scale's step", std::abs((value - exact).in_grams()) / exact.in_grams()});
+  std::stable_sort(row.mix.reasons.begin(), row.mix.reasons.end(),
+                   [](const Reason& a, const Reason& b) { return a.share > b.share; });
+  return row;
+}
+
+// Part by part: each is dealt out over what the rows still have room for, so a row can never be overdrawn,
+// and the powder, dealt last, is what remains of every row. Both margins of the table then hold exactly.
+void deal_parts(const Recipe& total, Mass step, std::vector<MoldRow>& rows) {
+  std::vector<std::int64_t> room;
+  for (MoldRow& row : rows) {
+    row.parts = total.parts;
+    room.push_back(row.mix.value.in_micrograms() / step.in_micrograms());
+  }
+  const auto deal = [&](std::size_t part) {
+    const auto shares =
+        largest_remainder(total.parts[part].mass.in_micrograms() / step.in_micrograms(), room);
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      rows[i].parts[part].mass = step * shares[i];
+      room[i] -= shares[i];
+    }
+  };
+  for (std::size_t part = total.parts.size() - 1; part >= 2; --part) deal(part);
+  deal(0);
+  for (std::size_t i = 0; i < rows.size(); ++i) rows[i].parts[1].mass = step * room[i];
+}
+
+std::optional<Note> short_note(const std::vector<Need>& needs, Mass mixed) {
+  Mass value, high;
+  for (const Need& need : needs) {
+    value += need.value;
+    high += need.high;
+  }
+  if (high <= mixed) return std::nullopt;
+  const double percent = std::ceil(100 * (high.in_grams() / value.in_grams() - 1));
+  return Note{"may-run-short",
+              fmt::format("The molds take {} g, but could take up to {} g if volume and density are at their "
+                          "highest. A cup test narrows this; an allowance of {} % covers it.",
+                          fixed(value.in_grams(), 0), fixed(high.in_grams(), 0), fixed(percent, 0)),
+              false};
+}
+
+}  // namespace
+
+Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
+                          const RecipeOptions& options) {
+  if (molds.empty())
+    return fail(Code::amount_not_positive, "there is no mold to mix for", "name at least one mold");
+  if (options.allowance < Ratio{} || options.allowance > Ratio::percent(1000))
+    return fail(Code::bad_number, "the allowance is outside 0 to 1000 %", "5 to 10 % is usual");
+  const Ratio with_allowance = Ratio::percent(100) + options.allowance;
+  std::vector<Need> needs;
+  std::vector<std::int64_t> weights;
+  Mass wanted, highest;
+  for (const MoldDemand& mold : molds) {
+    const auto need = need_of(mix, mold);
+    if (!need) return need.error();
+    needs.push_back(*need);
+    const Mass with = need->value * with_allowance;
+    weights.push_back(with.in_micrograms());
+    wanted += with;
+    highest += need->high;
+    if (std::max(wanted, highest) > heaviest)
+      return fail(Code::bad_quantity, "the tray would take more than 1000 t", "check the length unit");
+  }
+  auto total = weigh_for_total(mix, wanted, options);
+  if (!total) return total.error();
+  if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
+  Tray tray{{}, std::move(*total)};
+  const Mass step = options.scale_step;
+  const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);
+  for (std::size_t i = 0; i < molds.size(); ++i)
+    tray.rows.push_back(describe(mix, molds[i], needs[i], with_allowance, step * values[i]));
+  deal_parts(tray.total, step, tray.rows);
+  return tray;
+}
+
+}  // namespace pourwright
