@@ -24,6 +24,7 @@ std::vector<std::int64_t> largest_remainder(std::int64_t total, const std::vecto
   }
   assert(total >= 0 && sum > 0);
   std::vector<std::int64_t> shares(weights.size());
+  if (sum <= 0) return shares;  // without assertions: nothing to divide by
   std::vector<Wide> remainders(weights.size());
   std::int64_t left = total;
   for (std::size_t i = 0; i < weights.size(); ++i) {
