@@ -60,7 +60,8 @@ constexpr std::array table{
              "This build was made without the library that reads the format. Install libassimp-dev and build "
              "again, "
              "or export the mesh as STL, OBJ or PLY."},
-    CodeInfo{file_empty, "file-empty", Kind::bad_data, "The file has no content at all."},
+    CodeInfo{file_empty, "file-empty", Kind::bad_data,
+             "The file has no content at all. Export or copy it again."},
     CodeInfo{file_truncated, "file-truncated", Kind::bad_data,
              "The file ends before what its header promises. A download or copy was probably cut off; fetch "
              "it again."},
