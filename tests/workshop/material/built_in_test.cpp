@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "workshop/material/built_in.hpp"
+
+#include <pourwright/material.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+#include <doctest/doctest.h>
+
+using namespace pourwright;
+
+namespace {
+
+Mix built_in(std::string_view name) {
+  const auto mix = find_mix(built_in_catalogue(), name);
+  REQUIRE_MESSAGE(mix.has_value(), name);
+  return *mix;
+}
+
+}  // namespace
+
+TEST_CASE("the built-in catalogue is valid and complete") {
+  const auto parsed = parse_catalogue(material::built_in_text(), "built-in");
+  REQUIRE_MESSAGE(parsed.has_value(), parsed.error().text);
+  const Catalogue& c = built_in_catalogue();
+  CHECK(c.mixes.size() == 6);
+  CHECK(c.pigments.size() == 4);
+  CHECK(c.scales.size() == 2);
+  for (const Mix& mix : c.mixes) {
+    CAPTURE(mix.key);
+    CHECK_FALSE(mix.name.empty());
+    CHECK_FALSE(mix.description.empty());
+    CHECK_FALSE(mix.cautions.empty());
+    CHECK(in_minutes(mix.working_time) > 0);
+    CHECK(mix.demold_time > mix.working_time);
+    CHECK(mix.density_spread > Ratio{});
+  }
+}
+
+TEST_CASE("the demo workshop's mixes") {
+  const Mix standard = built_in(built_in_catalogue().default_mix);
+  CHECK(standard.name == "Boathouse 3.2");
+  CHECK(standard.ratio.in_millionths() == 3'200'000);
+  CHECK(in_grams_per_millilitre(standard.density) == 1.86);
+  CHECK(standard.density_from == DensityFrom::cup_test);
+  CHECK(in_minutes(standard.working_time) == 14);
+  CHECK(in_minutes(standard.demold_time) == 45);
+  CHECK(standard.pigment_ceiling == Ratio::percent(3));
+  const Mix fine = built_in("Boathouse fine");
+  CHECK(fine.ratio == Ratio::of(2.5));
+  CHECK(in_grams_per_millilitre(fine.density) == 1.74);
+  const Mix slip = built_in("slip plaster");
+  CHECK(slip.ratio == Ratio::of(1.4));
+  CHECK(in_grams_per_millilitre(slip.density) == 1.58);
+  CHECK(slip.liquid_name == "water");
+}
+
+TEST_CASE("pigments and scales") {
+  const Catalogue& c = built_in_catalogue();
+  const bool all_liquid =
+      std::all_of(c.pigments.begin(), c.pigments.end(), [](const Pigment& p) { return p.liquid; });
+  CHECK(all_liquid);
+  CHECK(c.scales[0].step == Mass::grams(1));
+  CHECK(c.scales[0].capacity == Mass::grams(5000));
+  CHECK(c.scales[1].step == Mass::grams(0.01));
+  CHECK(c.scales[1].capacity == Mass::grams(200));
+}
+
+// Slurry density from the mixture rule with hemihydrate of 2.63 g/mL (Wirsching, Ullmann's, from memory).
+TEST_CASE("the generic gypsum mixes carry the density of their slurry") {
+  for (const auto& [name, water, slurry] :
+       {std::tuple{"casting-plaster", 0.60, 1.632}, std::tuple{"hydraulic-gypsum", 0.30, 1.911}}) {
+    CAPTURE(name);
+    const Mix mix = built_in(name);
+    CHECK(std::abs(mix.ratio.value() - 1 / water) < 0.005);
+    CHECK(std::abs(in_grams_per_millilitre(mix.density) - slurry) < 0.005);
+    CHECK(mix.density_from == DensityFrom::generic);
+    CHECK(std::abs(in_grams_per_millilitre(
+                       mixture_density(mix.ratio, grams_per_millilitre(2.63), grams_per_millilitre(1))) -
+                   in_grams_per_millilitre(mix.density)) < 0.005);
+  }
+}
+
+// Common practice: poured composite weighs 1.7 to 1.8 g/mL. The stated spread has to cover that.
+TEST_CASE("the generic composite is honest about how little is known") {
+  const Mix mix = built_in("generic mineral composite");
+  const double rho = in_grams_per_millilitre(mix.density), s = mix.density_spread.value();
+  CHECK(rho * (1 - s) <= 1.7);
+  CHECK(rho * (1 + s) >= 1.8);
+}
