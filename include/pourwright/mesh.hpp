@@ -4,6 +4,7 @@
 
 #include <array>
 #include <cstdint>
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -28,7 +29,8 @@ struct Box {
 };
 
 /// Anything read. Vertices whose coordinates agree bit for bit are one vertex (−0 equals +0); every
-/// coordinate is finite; every index is in range. Nothing else is promised, so it has no volume.
+/// coordinate is finite; every index is in range; every vertex is used. Nothing else is promised, so it has no
+/// volume.
 struct TriangleSoup {
   std::vector<Vec3> vertices;
   std::vector<Triangle> triangles;
@@ -49,7 +51,6 @@ struct Census {
   std::size_t odd_edges = 0;          ///< an odd number of triangles (boundary edges included)
   std::size_t misoriented_edges = 0;  ///< not used equally often in both directions (boundary edges not included)
   std::size_t nonmanifold_edges = 0;  ///< more than two triangles
-  std::size_t nonmanifold_vertices = 0;  ///< triangles round the vertex do not form one fan
   std::size_t shells = 0;             ///< components connected across edges
   // one place of each defect, for messages; meaningful when the count is not zero
   Vec3 boundary_at = Vec3::Zero(), misoriented_at = Vec3::Zero(), nonmanifold_at = Vec3::Zero();

@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a mold holds: every cavity with its brim, floor, opening and capacity, how cavities join above their brims, and
+// which of them a maker means to fill. Definitions and proofs: docs/algorithms/cavities.md.
+//
+// Laws: capacities do not depend on where the origin is, on the numbering of vertices or triangles, or on threads.
+// Turning the mesh and `up` together changes nothing beyond rounding. Degenerate cases: a flat rim spills at its plane;
+// cavities of equal brim are separate cavities, not a pool; a body standing in or floating in the liquid is not liquid.
+#pragma once
+
+#include <memory>
+#include <string_view>
+#include <vector>
+
+#include <pourwright/solid.hpp>
+
+namespace pourwright {
+
+enum class CavityKind : std::uint8_t {
+  open,    ///< holds liquid by itself up to its own brim
+  pool,    ///< several that have joined above their brims, up to an outer rim; counts everything under it
+  sealed,  ///< a void without an opening
+};
+std::string_view name(CavityKind kind);
+
+struct Cavity {
+  int id = 0;                    ///< 1, 2, …
+  int parent = 0;                ///< id of the pool it joins above its brim; 0 when it spills outside
+  CavityKind kind = CavityKind::open;
+  bool filled = false;           ///< the reading that the card pours; filled cavities never contain each other
+  Interval<Volume> capacity;     ///< up to the brim
+  Length brim, floor;            ///< heights along up
+  Area opening;                  ///< free surface at the brim
+  Vec3 brim_at = Vec3::Zero();   ///< where it spills first, in the file's frame
+  Vec3 floor_at = Vec3::Zero();  ///< lowest point
+  Vec3 middle = Vec3::Zero();    ///< centre of the wetted surface
+  double residual = 0;           ///< relative disagreement of three independent flux sums; 0 but for rounding
+};
+
+/// How high a cavity is filled.
+struct FillLevel {
+  enum class Kind : std::uint8_t { brim, below_brim, height, share };
+  Kind kind = Kind::brim;
+  double value = 0;   ///< mm below the brim, mm above the floor, or share of the capacity
+};
+/// "brim", "-2mm", "35mm", "80%".
+Expected<FillLevel> parse_fill_level(std::string_view text);
+
+enum class FillTo : std::uint8_t { evidence, brims, rim };
+
+struct CavityOptions {
+  Vec3 up = Vec3::UnitZ();
+  Length plateau = millimetres(1e-3);    ///< height differences below this are one level
+  double floor_detail = 1e-3;            ///< pools smaller than this share of their outermost pool are not listed
+  FillTo fill_to = FillTo::evidence;
+};
+
+class Cavities {
+ public:
+  const std::vector<Cavity>& list() const { return list_; }
+  const Cavity& at(int id) const { return list_[static_cast<std::size_t>(id - 1)]; }
+
+  /// Liquid in a cavity standing at `level`, clamped to [floor, brim]. O(triangles of the cavity).
+  Volume volume_at(int id, Length level) const;
+  /// Its free surface there.
+  Area surface_at(int id, Length level) const;
+  /// The level at which the cavity holds `volume`; clamped to [floor, brim]. Safeguarded Newton.
+  Length level_for(int id, Volume volume) const;
+  /// The level asked for, or what is wrong with it.
+  Expected<Length> level(int id, const FillLevel& fill) const;
+  /// Capacity at that level, with its interval.
+  Expected<Interval<Volume>> fill(int id, const FillLevel& fill) const;
+
+ private:
+  friend class CavityFinder;
+  struct Patches;                       // the clipped surfaces, kept for further questions
+  std::vector<Cavity> list_;
+  std::shared_ptr<const Patches> patches_;
+};
+
+struct CavityResult {
+  Cavities cavities;
+  Notes notes;
+};
+
+/// Every cavity of a solid in the position given by `up`. O(n log n). An empty list is an answer: it holds nothing.
+Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options = {});
+/// The same for a scan; its rim is where it spills at the latest.
+Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options = {});
+
+}  // namespace pourwright

@@ -1,0 +1,529 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/cavity.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+#include <fmt/format.h>
+
+#include "geometry/cavity/capacity.hpp"
+#include "geometry/cavity/join_tree.hpp"
+#include "geometry/mesh/sums.hpp"
+
+namespace pourwright {
+
+std::string_view name(CavityKind kind) {
+  switch (kind) {
+    case CavityKind::open: return "open";
+    case CavityKind::pool: return "pool";
+    case CavityKind::sealed: return "sealed";
+  }
+  return "open";
+}
+
+Expected<FillLevel> parse_fill_level(std::string_view text) {
+  if (text == "brim") return FillLevel{};
+  FillLevel out;
+  if (!text.empty() && text.back() == '%') {
+    const auto share = parse_percent(text);
+    if (!share) return share.error();
+    out = {FillLevel::Kind::share, share->value()};
+    if (out.value <= 0 || out.value > 1)
+      return fail(Code::fill_out_of_range, fmt::format("a fill of {} is not between 0 % and 100 %", text));
+    return out;
+  }
+  const auto length = parse_length(text);
+  if (!length)
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text), "use brim, -2mm, 35mm or 80%");
+  const double mm = in_millimetres(*length);
+  return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
+}
+
+/// Everything that later questions about levels need: the wetted triangles of every cavity, a cavity's in one range.
+struct Cavities::Patches {
+  struct Range {
+    std::size_t first = 0, last = 0;
+  };
+  std::vector<Column> columns;   // heights relative to `datum`
+  std::vector<Range> range;      // per cavity, by id − 1
+  double datum = 0;
+
+  Slice at(int id, double level) const {
+    const Range r = range[static_cast<std::size_t>(id - 1)];
+    Sum volume, area;
+    for (std::size_t i = r.first; i < r.last; ++i) {
+      const Slice s = under(columns[i], level - datum);
+      volume.add(s.volume);
+      area.add(s.area);
+    }
+    return {volume.value(), area.value()};
+  }
+};
+
+Volume Cavities::volume_at(int id, Length level) const {
+  const Cavity& c = at(id);
+  const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
+  return cubic_millimetres(std::max(0.0, patches_->at(id, h).volume));
+}
+
+Area Cavities::surface_at(int id, Length level) const {
+  const Cavity& c = at(id);
+  const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
+  return square_millimetres(std::max(0.0, patches_->at(id, h).area));
+}
+
+Length Cavities::level_for(int id, Volume volume) const {
+  const Cavity& c = at(id);
+  double low = in_millimetres(c.floor), high = in_millimetres(c.brim);
+  const double wanted = in_cubic_millimetres(volume);
+  if (wanted <= 0) return c.floor;
+  if (wanted >= in_cubic_millimetres(c.capacity.value)) return c.brim;
+  // The volume grows with the level and its slope is the free surface: Newton inside a shrinking bracket.
+  double h = low + (high - low) * wanted / in_cubic_millimetres(c.capacity.value);
+  for (int i = 0; i < 100; ++i) {
+    const Slice s = patches_->at(id, h);
+    (s.volume < wanted ? low : high) = h;
+    const double step = s.area > 0 ? h - (s.volume - wanted) / s.area : low;
+    const double next = step > low && step < high ? step : low + (high - low) / 2;
+    if (std::abs(next - h) <= 1e-15 * std::max(std::abs(low), std::abs(high)) + 1e-13) return millimetres(next);
+    h = next;
+  }
+  return millimetres(h);
+}
+
+Expected<Length> Cavities::level(int id, const FillLevel& fill) const {
+  const Cavity& c = at(id);
+  Length level = c.brim;
+  switch (fill.kind) {
+    case FillLevel::Kind::brim: break;
+    case FillLevel::Kind::below_brim: level = c.brim - millimetres(fill.value); break;
+    case FillLevel::Kind::height: level = c.floor + millimetres(fill.value); break;
+    case FillLevel::Kind::share: return level_for(id, c.capacity.value * fill.value);
+  }
+  const double slack = 1e-9 * in_millimetres(c.brim - c.floor);
+  if (level <= c.floor || in_millimetres(level - c.brim) > slack)
+    return fail(Code::fill_out_of_range,
+                fmt::format("cavity {} is {:.4g} mm deep; a level {:.4g} mm above its floor is not inside it", id,
+                            in_millimetres(c.brim - c.floor), in_millimetres(level - c.floor)),
+                "choose a level between the floor and the brim, or --fill brim");
+  return level;
+}
+
+Expected<Interval<Volume>> Cavities::fill(int id, const FillLevel& fill) const {
+  const auto h = level(id, fill);
+  if (!h) return h.error();
+  const Cavity& c = at(id);
+  if (*h >= c.brim) return c.capacity;
+  const Volume v = volume_at(id, *h);
+  const Volume slack = c.capacity.high - c.capacity.value;
+  return Interval<Volume>{v, v - slack, v + slack, c.capacity.reasons};
+}
+
+namespace {
+
+/// Rows e1, e2, up. Exact for the six axis directions.
+Eigen::Matrix3d frame_with_up(const Vec3& direction) {
+  const Vec3 u = direction.normalized();
+  Eigen::Matrix3d f;
+  for (int k = 0; k < 3; ++k)
+    if (std::abs(u[k]) == 1) {
+      f.setZero();
+      const double s = u[k];
+      f(0, (k + 1) % 3) = 1;
+      f(1, (k + 2) % 3) = s;   // keeps the frame right-handed
+      f(2, k) = s;
+      return f;
+    }
+  f.row(0) = u.unitOrthogonal();
+  f.row(1) = u.cross(Vec3(f.row(0)));
+  f.row(2) = u;
+  return f;
+}
+
+/// What is known of one node after adding up its triangles.
+struct Amount {
+  double volume = 0, opening = 0, rounding = 0;
+};
+
+}  // namespace
+
+class CavityFinder {
+ public:
+  CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box, bool open,
+               const CavityOptions& options)
+      : triangles_(triangles), open_(open), options_(options), size_(box.size().norm()) {
+    frame_ = frame_with_up(options.up);
+    points_.reserve(vertices.size());
+    for (const Vec3& p : vertices) points_.push_back(frame_ * p);
+  }
+
+  Expected<CavityResult> run() {
+    tree_ = build_join_tree(points_, triangles_, open_, in_millimetres(options_.plateau));
+    amounts();
+    choose();
+    arrange();
+    CavityResult out;
+    fill_in(out);
+    mark_filled(out);
+    warn(out);
+    return out;
+  }
+
+ private:
+  using Kind = PoolNode::Kind;
+  bool stands(Index n) const { return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none; }
+  bool is_root(Index n) const { return tree_.nodes[n].parent == none; }
+  bool is_sealed(Index n) const { return is_root(n) && !tree_.nodes[n].spills; }
+
+  /// Capacity of every node at its brim, children first. What lies wholly below a brim is carried upwards as two sums,
+  /// only triangles that stick out of it are looked at again, so long chains of pools cost no more than their surface.
+  void amounts() {
+    const std::size_t count = tree_.nodes.size();
+    start_.assign(count + 1, 0);
+    for (const Index n : tree_.triangle_node)
+      if (n != none) ++start_[n + 1];
+    std::partial_sum(start_.begin(), start_.end(), start_.begin());
+    columns_.resize(start_.back());
+    column_triangle_.resize(start_.back());
+    datum_ = std::numeric_limits<double>::infinity();
+    for (Index n = 0; n < count; ++n)
+      if (stands(n)) datum_ = std::min(datum_, tree_.nodes[n].birth);
+    std::vector<std::size_t> next(start_.begin(), start_.end() - 1);
+    for (std::size_t t = 0; t < triangles_.size(); ++t) {
+      const Index n = tree_.triangle_node[t];
+      if (n == none) continue;
+      column_triangle_[next[n]] = static_cast<Index>(t);
+      columns_[next[n]++] = column(t);
+    }
+    struct Below {
+      Sum plan, moment;             // Σ area, Σ area·height of what is wholly below
+      double plan_size = 0;
+      std::vector<std::size_t> sticking_out;
+    };
+    std::vector<Below> below(count);
+    amount_.resize(count);
+    for (Index n = 0; n < count; ++n) {
+      if (!stands(n)) continue;
+      const PoolNode& node = tree_.nodes[n];
+      Below& mine = below[n];
+      std::vector<std::size_t> open_list;
+      for (const Index c : node.children) {
+        mine.plan.add(below[c].plan);
+        mine.moment.add(below[c].moment);
+        mine.plan_size += below[c].plan_size;
+        open_list.insert(open_list.end(), below[c].sticking_out.begin(), below[c].sticking_out.end());
+        below[c] = {};
+      }
+      const double h = (is_sealed(n) ? std::numeric_limits<double>::infinity() : node.brim) - datum_;
+      Sum volume, opening;
+      const auto take = [&](std::size_t i) {
+        const Column& k = columns_[i];
+        if (k.a >= h) {   // the brim's own plane, or above it: only a pool further up may hold it
+          mine.sticking_out.push_back(i);
+        } else if (k.c <= h) {
+          mine.plan.add(k.plan);
+          mine.moment.add(k.plan * ((k.a + k.b + k.c) / 3));
+          mine.plan_size += std::abs(k.plan);
+        } else {
+          const Slice s = under(k, h);
+          volume.add(s.volume);
+          opening.add(s.area);
+          mine.sticking_out.push_back(i);
+        }
+      };
+      for (const std::size_t i : open_list) take(i);
+      for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) take(i);
+      if (is_sealed(n)) {
+        amount_[n] = {-mine.moment.value(), 0, 4e-16 * mine.plan_size * size_};
+      } else {
+        volume.add(mine.plan.value() * h);
+        volume.add(-mine.moment.value());
+        opening.add(mine.plan);
+        amount_[n] = {volume.value(), opening.value(), 4e-16 * mine.plan_size * (std::abs(h) + size_)};
+      }
+    }
+  }
+
+  Column column(std::size_t t) const {
+    const Triangle& c = triangles_[t];
+    Column k = column_of(points_[c[0]], points_[c[1]], points_[c[2]]);
+    k.a -= datum_;
+    k.b -= datum_;
+    k.c -= datum_;
+    return k;
+  }
+
+  double depth(Index n) const { return tree_.nodes[n].brim - tree_.nodes[n].birth; }
+
+  /// Leaves out floor detail; a pool with one child left is that child with a higher brim.
+  void choose() {
+    double total = 0;
+    for (Index n = 0; n < tree_.nodes.size(); ++n)
+      if (stands(n) && is_root(n)) total += std::max(0.0, amount_[n].volume);
+    for (Index n = 0; n < tree_.nodes.size(); ++n) {
+      if (!stands(n) || !is_root(n)) continue;
+      const bool worth = amount_[n].volume > options_.floor_detail * total &&
+                         (is_sealed(n) || depth(n) > in_millimetres(options_.plateau));
+      if (worth) roots_.push_back(n);
+      else ++dropped_;
+    }
+    kept_children_.resize(tree_.nodes.size());
+    std::vector<std::pair<Index, double>> open;
+    for (const Index r : roots_) open.emplace_back(r, options_.floor_detail * amount_[r].volume);
+    while (!open.empty()) {
+      const auto [n, least] = open.back();
+      open.pop_back();
+      if (is_sealed(n)) continue;
+      auto& kept = kept_children_[n];
+      std::vector<Index> candidates = tree_.nodes[n].children;
+      for (;;) {
+        kept.clear();
+        for (const Index c : candidates) {
+          if (amount_[c].volume > least && depth(c) > in_millimetres(options_.plateau)) kept.push_back(c);
+          else ++dropped_;
+        }
+        if (kept.size() != 1) break;
+        candidates = tree_.nodes[kept[0]].children;
+      }
+      for (const Index c : kept) open.emplace_back(c, least);
+    }
+  }
+
+  /// Puts the surfaces of each subtree in one range and numbers the cavities: left to right, front to back, children
+  /// before the pool they join, closed voids last.
+  void arrange() {
+    middle_.resize(tree_.nodes.size());
+    const auto by_place = [&](Index a, Index b) {
+      const bool sa = is_sealed(a), sb = is_sealed(b);
+      if (sa != sb) return sb;
+      const double grain = 1e-6 * size_;
+      for (int k = 0; k < 3; ++k) {
+        const double d = middle_[a][k] - middle_[b][k];
+        if (std::abs(d) > grain) return d < 0;
+      }
+      return a < b;
+    };
+    // Every node of the tree in an order that keeps subtrees together.
+    std::vector<std::pair<Index, bool>> open;
+    auto patches = std::make_shared<Cavities::Patches>();
+    patches->datum = datum_;
+    patches->columns.reserve(columns_.size());
+    first_.assign(tree_.nodes.size(), 0);
+    last_.assign(tree_.nodes.size(), 0);
+    for (const Index r : roots_) {
+      open.emplace_back(r, false);
+      while (!open.empty()) {
+        const auto [n, done] = open.back();
+        open.pop_back();
+        if (done) {
+          for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) {
+            patches->columns.push_back(columns_[i]);
+            placed_triangle_.push_back(column_triangle_[i]);
+          }
+          last_[n] = patches->columns.size();
+        } else {
+          first_[n] = patches->columns.size();
+          open.emplace_back(n, true);
+          for (const Index c : tree_.nodes[n].children) open.emplace_back(c, false);
+        }
+      }
+    }
+    patches_ = std::move(patches);
+    // Middles of all that will be listed.
+    std::vector<Index> listed = roots_;
+    for (std::size_t i = 0; i < listed.size(); ++i)
+      listed.insert(listed.end(), kept_children_[listed[i]].begin(), kept_children_[listed[i]].end());
+    for (const Index n : listed) middle_[n] = middle_of(n);
+    std::sort(roots_.begin(), roots_.end(), by_place);
+    for (auto& c : kept_children_) std::sort(c.begin(), c.end(), by_place);
+    for (const Index r : roots_) {
+      open.emplace_back(r, false);
+      while (!open.empty()) {
+        const auto [n, done] = open.back();
+        open.pop_back();
+        if (done) {
+          numbered_.push_back(n);
+          continue;
+        }
+        open.emplace_back(n, true);
+        const auto& kids = kept_children_[n];
+        for (std::size_t i = kids.size(); i-- > 0;) open.emplace_back(kids[i], false);
+      }
+    }
+  }
+
+  Vec3 middle_of(Index n) const {
+    Vec3 sum = Vec3::Zero();
+    double weight = 0;
+    const Vec3 origin = points_[tree_.nodes[n].birth_vertex];
+    for (std::size_t i = first_[n]; i < last_[n]; ++i) {
+      const Triangle& t = triangles_[placed_triangle_[i]];
+      const Vec3 p = points_[t[0]] - origin, q = points_[t[1]] - origin, r = points_[t[2]] - origin;
+      const double area = (q - p).cross(r - p).norm();
+      sum += area * (p + q + r) / 3;
+      weight += area;
+    }
+    return origin + (weight > 0 ? Vec3(sum / weight) : Vec3::Zero());
+  }
+
+  double residual_of(Index n) const {
+    FluxCheck check;
+    const Vec3 origin = middle_[n];
+    const double h = is_sealed(n) ? std::numeric_limits<double>::max() : tree_.nodes[n].brim;
+    double wall = 0;
+    for (std::size_t i = first_[n]; i < last_[n]; ++i) {
+      const Triangle& t = triangles_[placed_triangle_[i]];
+      const std::array<Vec3, 3> corners{points_[t[0]], points_[t[1]], points_[t[2]]};
+      if (std::min({corners[0].z(), corners[1].z(), corners[2].z()}) >= h) continue;
+      add_fluxes(check, corners, is_sealed(n) ? 0 : h, origin);
+      wall += std::abs(columns_area(t));
+    }
+    if (is_sealed(n)) return 0;
+    const double v = amount_[n].volume;
+    const double worst = std::max({std::abs(check.x - v), std::abs(check.y - v), std::abs(check.z - v)}) / v;
+    const double open = wall > 0 ? std::max(std::abs(check.open_x), std::abs(check.open_y)) / wall : 0;
+    return std::max(worst, open);
+  }
+
+  double columns_area(const Triangle& t) const {
+    const Vec3 &p = points_[t[0]], &q = points_[t[1]], &r = points_[t[2]];
+    return 0.5 * (q - p).cross(r - p).norm();
+  }
+
+  void fill_in(CavityResult& out) {
+    auto patches = std::make_shared<Cavities::Patches>(*patches_);
+    std::vector<int> id_of(tree_.nodes.size(), 0);
+    for (std::size_t i = 0; i < numbered_.size(); ++i) id_of[numbered_[i]] = static_cast<int>(i) + 1;
+    for (const Index n : numbered_) {
+      const PoolNode& node = tree_.nodes[n];
+      Cavity c;
+      c.id = id_of[n];
+      c.kind = is_sealed(n) ? CavityKind::sealed : kept_children_[n].empty() ? CavityKind::open : CavityKind::pool;
+      const Amount& a = amount_[n];
+      c.capacity = {cubic_millimetres(a.volume), cubic_millimetres(a.volume - a.rounding),
+                    cubic_millimetres(a.volume + a.rounding), {{"rounding", a.rounding / a.volume}}};
+      c.floor = millimetres(node.birth);
+      c.brim = millimetres(is_sealed(n) ? top_of(n) : node.brim);
+      c.opening = square_millimetres(a.opening);
+      c.floor_at = frame_.transpose() * points_[node.birth_vertex];
+      c.brim_at = node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
+      c.middle = frame_.transpose() * middle_[n];
+      c.residual = residual_of(n);
+      out.cavities.list_.push_back(c);
+      patches->range.push_back({first_[n], last_[n]});
+    }
+    for (const Index n : numbered_)
+      for (const Index k : kept_children_[n]) out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)].parent = id_of[n];
+    out.cavities.patches_ = std::move(patches);
+  }
+
+  double top_of(Index n) const {
+    double top = tree_.nodes[n].birth;
+    for (std::size_t i = first_[n]; i < last_[n]; ++i) top = std::max(top, patches_->columns[i].c + datum_);
+    return top;
+  }
+
+  /// One cut through the tree. From each root down: go to the children when they hold the larger part of the whole, for
+  /// then the liquid above them is a flood over a deck; where it is close, depths decide.
+  void mark_filled(CavityResult& out) {
+    auto& list = out.cavities.list_;
+    std::vector<int> open;
+    double brims = 0, rims = 0, chosen = 0;
+    std::size_t brim_count = 0, rim_count = 0, chosen_count = 0;
+    for (const Cavity& c : list) {
+      if (c.kind == CavityKind::sealed) continue;
+      const double v = in_cubic_millimetres(c.capacity.value);
+      if (c.parent == 0) {
+        open.push_back(c.id);
+        rims += v;
+        ++rim_count;
+      }
+      if (c.kind == CavityKind::open) {
+        brims += v;
+        ++brim_count;
+      }
+    }
+    while (!open.empty()) {
+      Cavity& c = list[static_cast<std::size_t>(open.back() - 1)];
+      open.pop_back();
+      if (c.kind == CavityKind::pool && goes_down(list, c)) {
+        for (const Cavity& k : list)
+          if (k.parent == c.id) open.push_back(k.id);
+      } else {
+        c.filled = true;
+        chosen += in_cubic_millimetres(c.capacity.value);
+        ++chosen_count;
+      }
+    }
+    if (brim_count == rim_count) return;
+    const auto ml = [](double mm3) { return fmt::format("{:.1f} ml", mm3 / 1000); };
+    if (chosen_count == brim_count)
+      out.notes.push_back({"filled-brims", fmt::format("{} cavities, {}, each to its own brim; flooding to the outer rim "
+                                                       "would take {}", brim_count, ml(brims), ml(rims)), false});
+    else if (chosen_count == rim_count)
+      out.notes.push_back({"filled-rim", fmt::format("filled to the outer rim, {}; each of the {} cavities inside to its "
+                                                     "own brim would take {}", ml(rims), brim_count, ml(brims)), false});
+    else
+      out.notes.push_back({"filled-mixed", fmt::format("{} cavities filled, {}; all to their own brims {}, to the outer "
+                                                       "rims {}", chosen_count, ml(chosen), ml(brims), ml(rims)), false});
+  }
+
+  bool goes_down(const std::vector<Cavity>& list, const Cavity& pool) const {
+    if (options_.fill_to == FillTo::brims) return true;
+    if (options_.fill_to == FillTo::rim) return false;
+    double held = 0, merge = -std::numeric_limits<double>::infinity();
+    for (const Cavity& k : list)
+      if (k.parent == pool.id) {
+        held += in_cubic_millimetres(k.capacity.value);
+        merge = std::max(merge, in_millimetres(k.brim));
+      }
+    const double share = held / in_cubic_millimetres(pool.capacity.value);
+    if (share > 0.6) return true;
+    if (share < 0.4) return false;
+    return merge - in_millimetres(pool.floor) >= in_millimetres(pool.brim) - merge;
+  }
+
+  void warn(CavityResult& out) const {
+    if (dropped_ > 0)
+      out.notes.push_back({"floor-detail", fmt::format("{} {} too small to be a cavity left out", dropped_,
+                                                       dropped_ == 1 ? "dip" : "dips"), false});
+    if (tree_.orphans > 0)
+      out.notes.push_back({"folds", fmt::format("{} {} of surface could not be placed; the mesh folds or overlaps there",
+                                                tree_.orphans, tree_.orphans == 1 ? "patch" : "patches"), true});
+    for (const Cavity& c : out.cavities.list())
+      if (c.residual > 1e-9)
+        out.notes.push_back({"leaky-patch", fmt::format("cavity {}: independent sums of its volume differ by {:.2g} %, so "
+                                                        "its surface has a hole or a flipped triangle",
+                                                        c.id, 100 * c.residual), true});
+  }
+
+  const std::vector<Triangle>& triangles_;
+  bool open_;
+  const CavityOptions& options_;
+  double size_;
+  Eigen::Matrix3d frame_;
+  std::vector<Vec3> points_;                // in the frame with z up
+  JoinTree tree_;
+  double datum_ = 0;
+  std::vector<std::size_t> start_;          // per node, its own triangles in columns_
+  std::vector<Column> columns_;
+  std::vector<Index> column_triangle_, placed_triangle_;
+  std::vector<Amount> amount_;
+  std::vector<Index> roots_, numbered_;
+  std::vector<std::vector<Index>> kept_children_;
+  std::vector<Vec3> middle_;
+  std::vector<std::size_t> first_, last_;   // per node, its subtree in patches_->columns
+  std::shared_ptr<const Cavities::Patches> patches_;
+  std::size_t dropped_ = 0;
+};
+
+Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options) {
+  return CavityFinder(solid.vertices(), solid.triangles(), solid.box(), false, options).run();
+}
+
+Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options) {
+  return CavityFinder(surface.vertices(), surface.triangles(), surface.box(), true, options).run();
+}
+
+}  // namespace pourwright

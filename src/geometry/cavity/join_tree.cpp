@@ -1,0 +1,348 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Components of {void, height <= h} are swept exactly on the mesh: surface edges carry every connection, except that a
+// surface patch born with void below it (the underside of something hanging) belongs to the liquid that owns the
+// surface straight below. See docs/algorithms/cavities.md for the argument. Related: plane-sweep pool segmentation
+// (Y. Yasui, S. McMains, T. Glau) and depression hierarchies of height fields (R. Barnes, K. Callaghan, A. Wickert).
+#include "geometry/cavity/join_tree.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/half_edges.hpp"
+#include "geometry/mesh/vertical_lines.hpp"
+
+namespace pourwright {
+namespace {
+
+constexpr Index outside = none - 1;   // owner of a set of surface vertices that is no node
+constexpr Index unlinked = none - 2;  // a hanging minimum whose surroundings contradict it
+
+class Sweep {
+ public:
+  Sweep(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open, double plateau)
+      : input_vertices_(vertices), open_(open), plateau_(plateau), triangles_(triangles), sets_(0) {}
+
+  JoinTree run() {
+    number_by_height();
+    collect_lower_neighbours();
+    find_links();
+    sweep();
+    collapse_plateaus();
+    label();
+    return std::move(tree_);
+  }
+
+ private:
+  /// Vertices split into fans and numbered in the order of the sweep: by height, ties by number. All decisions use this
+  /// order, so that plateaus need no special code (simulation of simplicity).
+  void number_by_height() {
+    {
+      const auto opposite = pair_half_edges(input_vertices_, triangles_);
+      origin_ = split_fans(input_vertices_.size(), triangles_, opposite);
+      if (open_) {
+        border_.assign(input_vertices_.size() + origin_.size(), false);
+        for (HalfEdge h = 0; h < opposite.size(); ++h)
+          if (opposite[h] == none) {
+            border_[triangles_[h / 3][h % 3]] = true;
+            border_[triangles_[h / 3][(h % 3 + 1) % 3]] = true;
+          }
+      }
+    }
+    const std::size_t n = input_vertices_.size() + origin_.size();
+    std::vector<std::pair<double, Index>> keyed(n);
+    for (Index v = 0; v < n; ++v) keyed[v] = {input_vertices_[input_of(v)].z(), v};
+    std::sort(keyed.begin(), keyed.end());
+    order_.resize(n);
+    std::vector<Index> rank(n);
+    for (Index r = 0; r < n; ++r) {
+      order_[r] = keyed[r].second;
+      rank[keyed[r].second] = r;
+    }
+    for (Triangle& t : triangles_)
+      for (Index& v : t) v = rank[v];
+  }
+
+  Index input_of(Index fan) const {
+    return fan < input_vertices_.size() ? fan : origin_[fan - input_vertices_.size()];
+  }
+  const Vec3& point(Index r) const { return input_vertices_[input_of(order_[r])]; }
+  double height(Index r) const { return point(r).z(); }
+
+  /// Each edge once, filed under its higher end. Where an edge has two triangles it is taken from the half-edge that
+  /// runs down; a border edge may have only one that runs up, so open surfaces file both.
+  void collect_lower_neighbours() {
+    const std::size_t n = order_.size();
+    lower_start_.assign(n + 1, 0);
+    const auto each = [&](auto&& file) {
+      for (const Triangle& t : triangles_)
+        for (std::size_t k = 0; k < 3; ++k) {
+          const Index a = t[k], b = t[k == 2 ? 0 : k + 1];
+          if (a > b) file(a, b);
+          else if (open_) file(b, a);
+        }
+    };
+    each([&](Index high, Index) { ++lower_start_[high]; });
+    Index sum = 0;
+    for (Index& s : lower_start_) s = sum += s;
+    lower_.resize(sum);
+    each([&](Index high, Index low) { lower_[--lower_start_[high]] = low; });
+  }
+
+  bool is_local_minimum(Index r) const { return lower_start_[r] == lower_start_[r + 1]; }
+
+  /// For every local minimum with void below: what it hangs over.
+  void find_links() {
+    std::vector<Index> minima;
+    std::vector<Index> slot(order_.size(), none);
+    for (Index r = 0; r < order_.size(); ++r)
+      if (is_local_minimum(r)) {
+        slot[r] = static_cast<Index>(minima.size());
+        minima.push_back(r);
+      }
+    // The void is below when the angle-weighted normal points down: the star lies in z >= z_v, so the vertex is the
+    // star's nearest point to what is below it (J. A. Bærentzen, H. Aanæs, Signed distance computation using the
+    // angle weighted pseudonormal, 2005).
+    std::vector<double> facing(minima.size(), 0);
+    for (const Triangle& t : triangles_) {
+      const Index low = std::min({t[0], t[1], t[2]});
+      if (slot[low] == none) continue;
+      const Vec3 &p = point(t[0]), &q = point(t[1]), &r = point(t[2]);
+      const Vec3 n = (q - p).cross(r - p);
+      const double length = n.norm();
+      if (length == 0) continue;
+      const Vec3 &a = low == t[0] ? p : low == t[1] ? q : r, &b = low == t[0] ? q : low == t[1] ? r : p,
+                 &c = low == t[0] ? r : low == t[1] ? p : q;
+      const double angle = std::atan2((b - a).cross(c - a).norm(), (b - a).dot(c - a));
+      facing[slot[low]] += angle * n.z() / length;
+    }
+    hanging_.assign(order_.size(), false);
+    std::vector<Index> asking;
+    std::vector<Vec3> points;
+    const double bottom = height(0);
+    for (std::size_t i = 0; i < minima.size(); ++i) {
+      if (!(facing[i] < 0)) continue;
+      const Index r = minima[i];
+      hanging_[r] = true;
+      if (height(r) <= bottom) continue;   // nothing can lie below it
+      asking.push_back(r);
+      points.push_back(point(r));
+    }
+    links_.assign(minima.size(), none);
+    minimum_slot_ = std::move(slot);
+    shoot(asking, points);
+  }
+
+  /// First surface straight below each asking vertex; triangles round the vertex itself are passed over.
+  void shoot(const std::vector<Index>& asking, const std::vector<Vec3>& points) {
+    struct Hit {
+      double z = -std::numeric_limits<double>::infinity();
+      Index triangle = none;
+      int sign = 0;
+    };
+    std::vector<Hit> hits(asking.size());
+    const auto corner = [&](Index t, std::size_t k) -> const Vec3& { return point(triangles_[t][k]); };
+    sweep_vertices_.clear();
+    // The crossing search wants plain arrays in sweep numbering.
+    if (!asking.empty()) {
+      sweep_vertices_.resize(order_.size());
+      for (Index r = 0; r < order_.size(); ++r) sweep_vertices_[r] = point(r);
+    }
+    for_each_crossing(sweep_vertices_, triangles_, points, [&](Index i, Index t, int sign) {
+      const Triangle& c = triangles_[t];
+      const Index v = asking[i];
+      if (c[0] == v || c[1] == v || c[2] == v) return;
+      const Vec3 &p = corner(t, 0), &q = corner(t, 1), &r = corner(t, 2);
+      if (above_perturbed(p, q, r, sign, points[i]) <= 0) return;
+      const double z = height_at(p, q, r, points[i].x(), points[i].y());
+      if (hits[i].triangle == none || z > hits[i].z) hits[i] = {z, t, sign};
+    });
+    sweep_vertices_ = {};
+    tree_.rays = asking.size();
+    for (std::size_t i = 0; i < asking.size(); ++i) {
+      Index& link = links_[minimum_slot_[asking[i]]];
+      if (hits[i].triangle == none) {
+        // Never the outside on a scan: a fold would otherwise drain the whole pool.
+        link = open_ ? unlinked : outside;
+      } else if (hits[i].sign > 0) {
+        const Triangle& c = triangles_[hits[i].triangle];
+        link = std::min({c[0], c[1], c[2]});
+      } else {
+        link = unlinked;   // a surface seen from its solid side: contradiction
+        ++tree_.contradictions;
+      }
+      if (link == unlinked) ++tree_.orphans;
+    }
+  }
+
+  /// Is p, moved by (ε, ε²) in plan, above the plane of abc? 0 only when the plane is level and passes through p.
+  static int above_perturbed(const Vec3& a, const Vec3& b, const Vec3& c, int sign, const Vec3& p) {
+    const int s = above_plane(a, b, c, sign, p);
+    if (s != 0) return s;
+    const Vec3 n = (b - a).cross(c - a) * sign;
+    if (n.x() != 0) return n.x() > 0 ? 1 : -1;
+    if (n.y() != 0) return n.y() > 0 ? 1 : -1;
+    return 0;
+  }
+
+  void sweep() {
+    const auto n = static_cast<Index>(order_.size());
+    sets_ = DisjointSets(n);
+    owner_.assign(n, none);
+    node_of_.assign(n, none);
+    std::vector<Index> roots;
+    for (Index v = 0; v < n; ++v) {
+      roots.clear();
+      for (Index i = lower_start_[v]; i < lower_start_[v + 1]; ++i) add_root(roots, sets_.find(lower_[i]));
+      const bool on_border = open_ && border_[order_[v]];
+      const Index joined = roots.empty() && !on_border ? born(v, roots) : meet(v, roots, on_border);
+      for (const Index r : roots) sets_.unite(v, r);
+      owner_[sets_.find(v)] = node_of_[v] = joined;
+    }
+  }
+
+  /// A local minimum: a new pool when the void is above it, else part of what lies below. May add a root.
+  Index born(Index v, std::vector<Index>& roots) {
+    if (!hanging_[v]) return new_node(v, PoolNode::Kind::pool);
+    const Index link = links_[minimum_slot_[v]];
+    const bool bottom = height(v) <= height(0);
+    if (link == outside || (bottom && !open_)) return outside;
+    if (link == unlinked || bottom) return new_node(v, PoolNode::Kind::unknown);
+    roots.push_back(sets_.find(link));
+    return meet(v, roots, false);
+  }
+
+  static void add_root(std::vector<Index>& roots, Index r) {
+    if (std::find(roots.begin(), roots.end(), r) == roots.end()) roots.push_back(r);
+  }
+
+  Index new_node(Index v, PoolNode::Kind kind) {
+    PoolNode node;
+    node.kind = kind;
+    node.birth = node.formed = height(v);
+    node.birth_vertex = input_of(order_[v]);
+    tree_.nodes.push_back(std::move(node));
+    return static_cast<Index>(tree_.nodes.size() - 1);
+  }
+
+  /// What the components with these roots become when v joins them.
+  Index meet(Index v, const std::vector<Index>& roots, bool joins_outside) {
+    meeting_.clear();
+    unknown_.clear();
+    for (const Index r : roots) {
+      if (owner_[r] == outside) {
+        joins_outside = true;
+        continue;
+      }
+      const Index o = tree_.resolve(owner_[r]);
+      add_root(tree_.nodes[o].kind == PoolNode::Kind::unknown ? unknown_ : meeting_, o);
+    }
+    const Index result = joins_outside ? outside : merge(v);
+    for (const Index o : unknown_) {
+      if (result == outside) tree_.nodes[o].kind = PoolNode::Kind::nothing;
+      else if (o != result) tree_.nodes[o].absorbed_by = result;
+    }
+    if (result == outside)
+      for (const Index o : meeting_) close(o, v, true, none);
+    return result;
+  }
+
+  Index merge(Index v) {
+    const std::vector<Index>& nodes = meeting_;
+    if (nodes.empty()) return unknown_.front();
+    if (nodes.size() == 1) return nodes.front();
+    const double z = height(v);
+    const Index deepest = *std::min_element(nodes.begin(), nodes.end(), [&](Index a, Index b) {
+      return std::pair(tree_.nodes[a].birth, a) < std::pair(tree_.nodes[b].birth, b);
+    });
+    const auto significant = [&](Index o) { return z - tree_.nodes[o].birth > plateau_; };
+    if (std::count_if(nodes.begin(), nodes.end(), significant) < 2) {
+      for (const Index o : nodes)
+        if (o != deepest) tree_.nodes[o].absorbed_by = deepest;
+      return deepest;
+    }
+    PoolNode parent;
+    parent.birth = tree_.nodes[deepest].birth;
+    parent.birth_vertex = tree_.nodes[deepest].birth_vertex;
+    parent.formed = z;
+    const auto id = static_cast<Index>(tree_.nodes.size());
+    tree_.nodes.push_back(std::move(parent));
+    for (const Index o : nodes) {
+      if (significant(o)) {
+        close(o, v, false, id);
+        tree_.nodes[id].children.push_back(o);
+      } else {
+        tree_.nodes[o].absorbed_by = id;
+      }
+    }
+    return id;
+  }
+
+  void close(Index node, Index v, bool spills, Index parent) {
+    PoolNode& p = tree_.nodes[node];
+    p.brim = height(v);
+    p.brim_vertex = input_of(order_[v]);
+    p.spills = spills;
+    p.parent = parent;
+  }
+
+  /// A parent that exists over less than a plateau is an artefact of breaking ties: its children spill where it does.
+  /// Its own surface lies within a plateau of their brims, so it holds nothing. Newest first.
+  void collapse_plateaus() {
+    for (auto id = static_cast<Index>(tree_.nodes.size()); id-- > 0;) {
+      PoolNode& p = tree_.nodes[id];
+      if (p.absorbed_by != none || p.children.empty() || !(p.spills || p.parent != none)) continue;
+      if (p.brim - p.formed > plateau_) continue;
+      if (p.parent != none) {
+        auto& siblings = tree_.nodes[p.parent].children;
+        std::erase(siblings, id);
+        siblings.insert(siblings.end(), p.children.begin(), p.children.end());
+        p.absorbed_by = p.parent;   // its few triangles may rise into the pool above
+      }
+      for (const Index c : p.children) {
+        tree_.nodes[c].parent = p.parent;
+        tree_.nodes[c].spills = p.spills;
+      }
+      p.children.clear();
+      p.parent = none;
+      p.spills = false;
+      p.kind = PoolNode::Kind::nothing;
+    }
+  }
+
+  void label() {
+    tree_.triangle_node.resize(triangles_.size());
+    for (std::size_t t = 0; t < triangles_.size(); ++t) {
+      const Index o = node_of_[std::min({triangles_[t][0], triangles_[t][1], triangles_[t][2]})];
+      const Index node = o == outside ? none : tree_.resolve(o);
+      tree_.triangle_node[t] = node != none && tree_.nodes[node].kind == PoolNode::Kind::pool ? node : none;
+    }
+  }
+
+  const std::vector<Vec3>& input_vertices_;
+  bool open_;
+  double plateau_;
+  std::vector<Triangle> triangles_;       // in sweep numbering once number_by_height has run
+  std::vector<Index> origin_;             // input vertex of each extra fan
+  std::vector<bool> border_;              // per fan
+  std::vector<Index> order_;              // fan at each place of the sweep
+  std::vector<Index> lower_start_, lower_;
+  std::vector<bool> hanging_;
+  std::vector<Index> minimum_slot_, links_;
+  std::vector<Vec3> sweep_vertices_;
+  DisjointSets sets_;
+  std::vector<Index> owner_;              // per set root
+  std::vector<Index> node_of_;            // what each vertex joined
+  std::vector<Index> meeting_, unknown_;  // pools and unplaced patches that meet at a vertex
+  JoinTree tree_;
+};
+
+}  // namespace
+
+JoinTree build_join_tree(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open,
+                         double plateau) {
+  return Sweep(vertices, triangles, open, plateau).run();
+}
+
+}  // namespace pourwright
