@@ -125,9 +125,10 @@ std::optional<Problem> read_all(const std::vector<const toml::table*>& tables, s
 }
 
 // A key of thousands of dotted parts makes tables nested as deep, and the parser's own clean-up recurses
-// through them until the stack ends. Keys cannot span lines, so counting dots per line bounds the depth.
+// through them until the stack ends. Keys cannot span lines and values nest at most 256 deep, so counting
+// dots per line bounds the depth.
 std::optional<Problem> refuse_deep_keys(std::string_view text, std::string_view label) {
-  constexpr std::size_t most = 200;
+  constexpr std::size_t most = 60;
   std::size_t line = 1, dots = 0;
   for (const char c : text) {
     if (c == '\n') {

@@ -69,9 +69,9 @@ std::optional<MasterBatch> master_batch(const std::string& name, Mass exact, Mas
   for (std::int64_t decade = 1; decade <= 1'000'000; decade *= 10)
     for (const std::int64_t digit : {2, 5, 10}) {
       const std::int64_t times = digit * decade;
-      const Mass take = exact * times;
+      const Mass take = round_to(exact * times, step);
       if (take > cup) return std::nullopt;
-      if (take >= pigment) return MasterBatch{name, pigment, pigment * (times - 1), round_to(take, step)};
+      if (take >= pigment) return MasterBatch{name, pigment, pigment * (times - 1), take};
     }
   return std::nullopt;
 }

@@ -225,6 +225,14 @@ TEST_CASE("hostile nesting is refused, not followed until the stack ends") {
   CHECK(problem_of(deep + " = 1\n").code == Code::config_syntax);
   CHECK(problem_of("[" + deep + "]\n").code == Code::config_syntax);
   CHECK(problem_of("a = " + std::string(300'000, '[')).code == Code::config_syntax);
+  // The deepest nesting that the parser takes: long keys inside tables inside arrays.
+  std::string key = "a", nested;
+  for (int i = 0; i < 60; ++i) key += ".a";
+  nested = key + " = ";
+  for (int i = 0; i < 125; ++i) nested += "[\n{" + key + " = ";
+  nested += "1";
+  for (int i = 0; i < 125; ++i) nested += "}\n]";
+  CHECK(problem_of(nested + "\n").code == Code::config_unknown_key);
   std::string tables;
   for (int i = 0; i < 60'000; ++i) tables += "{a=";
   CHECK(problem_of("a = " + tables).code == Code::config_syntax);
