@@ -64,14 +64,15 @@ Expected<std::vector<std::int64_t>> shares_of(const std::vector<Cup>& cups) {
 
 /// The mildest thinning, 1:1, 1:4, 1:9, 1:19 …, at which the cup's need can be weighed in 50 steps; nothing
 /// when the cup itself is too small to hold that much.
-std::optional<MasterBatch> master_batch(const std::string& name, Mass exact, Mass step, Mass cup) {
+std::optional<MasterBatch> master_batch(const PigmentDose& dose, Mass cup, Mass step) {
   const Mass pigment = step * fewest_steps;
   for (std::int64_t decade = 1; decade <= 1'000'000; decade *= 10)
     for (const std::int64_t digit : {2, 5, 10}) {
       const std::int64_t times = digit * decade;
-      const Mass take = round_to(exact * times, step);
+      const Mass take = step * multiply_divide(cup.in_micrograms(), dose.dose.in_millionths() * times,
+                                               step.in_micrograms() * 1'000'000);
       if (take > cup) return std::nullopt;
-      if (take >= pigment) return MasterBatch{name, pigment, pigment * (times - 1), take};
+      if (take >= pigment) return MasterBatch{dose.name, pigment, pigment * (times - 1), take};
     }
   return std::nullopt;
 }
@@ -85,7 +86,7 @@ void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup
   const Mass exact = cup.mix * dose.dose;
   auto note = recipe::coarse_step_note(fmt::format("{} for {}", dose.name, cup.name), exact, step);
   if (!note) return;
-  if (auto master = master_batch(dose.name, exact, step, cup.mix)) {
+  if (auto master = master_batch(dose, cup.mix, step)) {
     note->code = "pigment-too-small";
     note->text += fmt::format(
         " Or stir {} g of it into {} g of plain mix and put {} g of that in the cup, "

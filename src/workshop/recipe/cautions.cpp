@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/recipe.hpp>
+
+namespace pourwright {
+
+// Burns from 49 °C within minutes: M. J. Hutchinson, M. R. Hutchinson, Factors contributing to the temperature beneath
+// plaster or fiberglass cast material, J. Orthop. Surg. Res. 3:10 (2008). The 100 g threshold is common practice.
+std::vector<std::string> cautions_for(const Mix& mix, Mass batch) {
+  std::vector<std::string> out;
+  out.emplace_back("Powder is dust: wear a mask and eye protection, pour it low, sand only wet.");
+  if (batch >= Mass::grams(100))
+    out.emplace_back("It heats as it sets: never encase a hand, foot or any part of a body; 49 °C burns within minutes.");
+  out.emplace_back("Never rinse mix into a drain: let it harden, then bin it.");
+  out.emplace_back("Décor only: not for food, drink or standing water, and not to bear loads.");
+  out.insert(out.end(), mix.cautions.begin(), mix.cautions.end());
+  out.emplace_back("The supplier's safety data sheet and local rules come first.");
+  return out;
+}
+
+}  // namespace pourwright
