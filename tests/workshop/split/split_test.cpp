@@ -118,6 +118,12 @@ TEST_CASE("a pigment too small for the scale comes with a master batch") {
   CHECK(m.pigment == Mass::grams(0.5));
   CHECK(m.mix == Mass::grams(2));     // one in five: one in two would leave 24 steps to weigh
   CHECK(m.take == Mass::grams(0.6));  // holds 0.12 g
+  // Thirty steps need no more than halving.
+  const auto half = split_mix(Mass::grams(300), {cup("tint", 20, {dose("Rust", 0.5)}), rest("plain")}, {});
+  REQUIRE(half);
+  REQUIRE(half->cups[0].masters.size() == 1);
+  CHECK(half->cups[0].masters[0].mix == Mass::grams(0.5));
+  CHECK(half->cups[0].masters[0].take == Mass::grams(0.6));
   // On a fine enough scale no help is needed.
   SplitOptions fine;
   fine.pigment_step = Mass::grams(0.001);
