@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/intake/more_formats.hpp"
+
+#include "geometry/intake/text_reader.hpp"
+#include "geometry/intake/xml_reader.hpp"
+
+#include <charconv>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright::intake {
+namespace {
+
+struct DeclaredUnit {
+  double millimetres = 1;
+  std::string_view problem;
+};
+
+/// AMF: ISO/ASTM 52915, attribute of the root. X3D: ISO/IEC 19775-1, metres unless a UNIT statement says
+/// otherwise. COLLADA: `unit` in the first `asset`, metres by default.
+class UnitFinder {
+ public:
+  UnitFinder(std::span<const std::byte> bytes, FileKind kind)
+      : kind_(kind), window_(memory_source(bytes), bytes.size()), xml_(window_) {}
+
+  /// Millimetres per unit, or nothing when what is declared makes no sense.
+  std::optional<double> find() {
+    if (kind_ == FileKind::amf) return next_start() ? amf_unit() : std::optional<double>(1);
+    while (next_start()) {
+      const std::string_view name = xml_.name();
+      if (kind_ == FileKind::collada && is_word(name, "unit") && is_word(xml_.above(0), "asset") &&
+          xml_.depth() == 3)
+        return number("meter");
+      if (kind_ == FileKind::x3d && is_word(name, "unit") && attribute("category") == "length")
+        return number("conversionFactor");
+      if (is_word(name, "scene") || is_word(name, "library_geometries")) break;
+    }
+    return 1000;
+  }
+
+ private:
+  bool next_start() {
+    XmlReader::Event event = xml_.next();
+    while (event == XmlReader::Event::end) event = xml_.next();
+    return event == XmlReader::Event::start;
+  }
+  std::string attribute(std::string_view wanted) {
+    std::string found;
+    xml_.attributes([&](std::string_view name, std::string_view value) {
+      if (name == wanted) found = value;
+    });
+    return found;
+  }
+  std::optional<double> amf_unit() {
+    const std::string word = attribute("unit");
+    if (word.empty() || is_word(word, "millimeter") || is_word(word, "mm")) return 1;
+    if (is_word(word, "inch") || is_word(word, "in")) return 25.4;
+    if (is_word(word, "feet") || is_word(word, "foot") || is_word(word, "ft")) return 304.8;
+    if (is_word(word, "meter") || is_word(word, "m")) return 1000;
+    if (is_word(word, "micron") || is_word(word, "micrometer")) return 0.001;
+    return std::nullopt;
+  }
+  /// Metres to millimetres. The product is rounded to 12 digits, so that 0.0254 m gives 25.4 mm.
+  std::optional<double> number(std::string_view wanted) {
+    const std::string text = attribute(wanted);
+    if (text.empty()) return 1000;
+    const std::string padded = text + std::string(16, '\0');  // the parser looks a little ahead
+    const char* p = padded.c_str();
+    double metres = 0;
+    if (parse_double(p, metres) != Parsed::ok || !(metres > 1e-12 && metres < 1e12)) return std::nullopt;
+    double millimetres = 0;
+    const std::string rounded = fmt::format("{:.12g}", metres * 1000);
+    std::from_chars(rounded.data(), rounded.data() + rounded.size(), millimetres);
+    return millimetres;
+  }
+
+  FileKind kind_;
+  ByteWindow window_;
+  XmlReader xml_;
+};
+
+void set_unit(MeshFile& result, double millimetres) {
+  result.unit_from = UnitFrom::file;
+  using enum LengthUnit;
+  for (const LengthUnit unit : {mm, cm, m, in, ft})
+    if (millimetres_in(unit) == millimetres) {
+      result.unit = unit;
+      return;
+    }
+  note(result.notes, "unit-other",
+       fmt::format("the file's unit is {} mm; lengths were converted", millimetres));
+}
+
+bool declares_z_up(std::span<const std::byte> bytes) {
+  const std::string_view text(reinterpret_cast<const char*>(bytes.data()), bytes.size());
+  return text.find("Z_UP") != std::string_view::npos;
+}
+
+struct Choice {
+  std::string_view importer, ending;
+};
+Choice choice_for(FileKind kind) {
+  switch (kind) {
+    case FileKind::gltf:
+      return {"glTF2", ".gltf"};
+    case FileKind::glb:
+      return {"glTF2", ".glb"};
+    case FileKind::amf:
+      return {"AMF", ".amf"};
+    case FileKind::x3d:
+      return {"X3D", ".x3d"};
+    default:
+      return {"Collada", ".dae"};
+  }
+}
+
+}  // namespace
+
+Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, const Job& job) {
+  double millimetres = 1000;  // glTF 2.0, section 3.4: metres
+  if (kind != FileKind::gltf && kind != FileKind::glb) {
+    const auto declared = UnitFinder(bytes, kind).find();
+    if (!declared)
+      return fail(Code::file_malformed,
+                  fmt::format("{}: the unit that the file declares is not known", job.label),
+                  "say the unit with --unit, or export the mesh again");
+    millimetres = *declared;
+  }
+  double scale = job.unit ? job.scale() : millimetres;
+  // Assimp has multiplied COLLADA by its unit in metres, in single precision; take that out again.
+  if (kind == FileKind::collada) scale /= static_cast<double>(static_cast<float>(millimetres / 1000));
+  const Choice choice = choice_for(kind);
+  Expected<MeshFile> result = read_with_assimp(bytes, choice.importer, choice.ending, job, scale);
+  if (!result) return result;
+  if (!job.unit) set_unit(*result, millimetres);
+  const bool y_up = kind != FileKind::amf && !(kind == FileKind::collada && declares_z_up(bytes));
+  if (y_up)
+    note(result->notes, "y-up",
+         fmt::format(
+             "{} files have +y up unless they say otherwise; if the mold lies on its side, use --up +y",
+             format_name(kind)));
+  return result;
+}
+
+}  // namespace pourwright::intake

@@ -1,0 +1,201 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/intake/sniff.hpp"
+
+#include "geometry/intake/numbers.hpp"
+#include "geometry/intake/scalars.hpp"
+#include "geometry/intake/text_reader.hpp"
+#include "geometry/intake/xml_reader.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace pourwright::intake {
+namespace {
+
+struct Ending {
+  std::string_view text;
+  FileKind kind;
+};
+constexpr std::array endings{
+    Ending{".stl", FileKind::stl_binary}, Ending{".obj", FileKind::obj}, Ending{".ply", FileKind::ply},
+    Ending{".off", FileKind::off},        Ending{".3mf", FileKind::zip}, Ending{".gltf", FileKind::gltf},
+    Ending{".glb", FileKind::glb},        Ending{".amf", FileKind::amf}, Ending{".x3d", FileKind::x3d},
+    Ending{".dae", FileKind::collada},
+};
+
+/// Control characters that no text has. Letters beyond ASCII may be in any encoding.
+bool is_text(std::string_view head) {
+  return std::none_of(head.begin(), head.end(), [](char c) {
+    const auto u = static_cast<unsigned char>(c);
+    return (u < 0x20 && c != '\t' && c != '\n' && c != '\v' && c != '\f' && c != '\r' && c != 0x1A) ||
+           u == 0x7F;
+  });
+}
+
+bool is_wide_text(std::string_view head) {
+  return head.starts_with("\xFF\xFE") || head.starts_with("\xFE\xFF") ||
+         head.starts_with(std::string_view("\0\0\xFE\xFF", 4));
+}
+
+bool exact_binary_stl(std::string_view head, std::uint64_t size) {
+  if (head.size() < 84) return false;
+  const std::uint64_t count = load_scalar<std::uint32_t, std::endian::little>(head.data() + 80);
+  return count > 0 && size == 84 + 50 * count;
+}
+
+std::string_view next_word(std::string_view& rest) {
+  const std::size_t at = std::min(rest.find_first_not_of(" \t\v\f"), rest.size());
+  rest.remove_prefix(at);
+  const std::size_t n = std::min(rest.find_first_of(" \t\v\f\r\n"), rest.size());
+  const std::string_view word = rest.substr(0, n);
+  rest.remove_prefix(n);
+  return word;
+}
+
+/// Line by line: an OBJ is known by a vertex or face line among nothing but its own kind of words.
+bool looks_like_obj(std::string_view text) {
+  constexpr std::array<std::string_view, 10> words{"vn", "vt",     "vp",     "o", "g",
+                                                   "s",  "mtllib", "usemtl", "l", "p"};
+  while (!text.empty()) {
+    const std::size_t n = std::min(text.find_first_of("\r\n"), text.size());
+    std::string_view line = text.substr(0, n);
+    text.remove_prefix(std::min(n + 1, text.size()));
+    const std::string_view word = next_word(line);
+    if (word.empty() || word[0] == '#') continue;
+    if (is_word(word, "v") || is_word(word, "f")) {
+      const std::string_view number = next_word(line);
+      return !number.empty() &&
+             (detail::is_digit(number[0]) || number[0] == '-' || number[0] == '+' || number[0] == '.');
+    }
+    if (std::none_of(words.begin(), words.end(), [&](std::string_view w) { return is_word(word, w); }))
+      return false;
+  }
+  return false;
+}
+
+bool is_off_word(std::string_view word) {
+  return word.size() >= 3 && word.size() <= 8 && is_word(word.substr(word.size() - 3), "off") &&
+         word.substr(0, word.size() - 3).find_first_not_of("STCN4n") == std::string_view::npos;
+}
+
+FileKind sniff_xml(std::string_view text) {
+  ByteWindow window(memory_source(std::as_bytes(std::span(text.data(), text.size()))), text.size());
+  XmlReader xml(window);
+  if (xml.next() != XmlReader::Event::start) return FileKind::unknown;
+  if (is_word(xml.name(), "amf")) return FileKind::amf;
+  if (is_word(xml.name(), "x3d")) return FileKind::x3d;
+  if (is_word(xml.name(), "collada")) return FileKind::collada;
+  return FileKind::unknown;
+}
+
+/// First word of the first line that is neither empty nor a comment.
+std::string_view first_word(std::string_view text) {
+  while (true) {
+    const std::size_t at = text.find_first_not_of(" \t\v\f\r\n");
+    if (at == std::string_view::npos) return {};
+    text.remove_prefix(at);
+    if (text[0] != '#') return next_word(text);
+    text.remove_prefix(std::min(text.find_first_of("\r\n"), text.size()));
+  }
+}
+
+FileKind sniff_text(std::string_view text, std::string_view ending) {
+  const std::string_view word = first_word(text);
+  if (is_word(word, "solid") || is_word(word, "facet")) return FileKind::stl_ascii;
+  if (is_off_word(word)) return FileKind::off;
+  if (word.starts_with('<')) return sniff_xml(text);
+  if (word.starts_with('{'))
+    return ending == ".gltf" || text.find("\"asset\"") != std::string_view::npos ? FileKind::gltf
+                                                                                 : FileKind::unknown;
+  if (looks_like_obj(text)) return FileKind::obj;
+  const FileKind promised = kind_of_ending(ending);
+  if (promised == FileKind::stl_binary) return FileKind::stl_ascii;
+  if (promised == FileKind::obj || promised == FileKind::off || promised == FileKind::ply) return promised;
+  return FileKind::unknown;
+}
+
+}  // namespace
+
+FileKind sniff(std::string_view head, std::uint64_t size, std::string_view ending) {
+  if (is_wide_text(head)) return FileKind::wide_text;
+  const std::string_view marked = head.substr(head.starts_with("\xEF\xBB\xBF") ? 3 : 0);
+  if (marked.size() > 3 && is_word(marked.substr(0, 3), "ply") &&
+      static_cast<unsigned char>(marked[3]) <= ' ')
+    return FileKind::ply;
+  if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06")) return FileKind::zip;
+  if (head.starts_with("glTF")) return FileKind::glb;
+  if (exact_binary_stl(head, size)) return FileKind::stl_binary;
+  if (is_text(marked)) return sniff_text(marked, ending);
+  if (is_off_word(first_word(head.substr(0, 16)))) return FileKind::off;
+  if (ending == ".stl" || (head.size() >= 84 && is_word(head.substr(0, 5), "solid")))
+    return FileKind::stl_binary;
+  // Text with a stray control character: the reader will name the line.
+  const FileKind promised = kind_of_ending(ending);
+  if (promised == FileKind::ply || promised == FileKind::obj || promised == FileKind::off) {
+    const auto odd = static_cast<std::size_t>(std::count(head.begin(), head.end(), '\0'));
+    if (odd == 0) return promised;
+  }
+  return FileKind::unknown;
+}
+
+FileKind kind_of_ending(std::string_view ending) {
+  for (const Ending& e : endings)
+    if (e.text == ending) return e.kind;
+  return FileKind::unknown;
+}
+
+std::string ending_of(std::string_view name) {
+  const std::size_t slash = name.find_last_of('/');
+  if (slash != std::string_view::npos) name.remove_prefix(slash + 1);
+  const std::size_t dot = name.find_last_of('.');
+  if (dot == std::string_view::npos) return {};
+  std::string ending(name.substr(dot));
+  for (char& c : ending)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  return ending;
+}
+
+bool needs_assimp(FileKind kind) {
+  switch (kind) {
+    using enum FileKind;
+    case gltf:
+    case glb:
+    case amf:
+    case x3d:
+    case collada:
+      return true;
+    default:
+      return false;
+  }
+}
+
+std::string_view format_name(FileKind kind) {
+  switch (kind) {
+    using enum FileKind;
+    case stl_binary:
+      return "binary STL";
+    case stl_ascii:
+      return "ASCII STL";
+    case obj:
+      return "OBJ";
+    case ply:
+      return "PLY";
+    case off:
+      return "OFF";
+    case zip:
+      return "3MF";
+    case gltf:
+    case glb:
+      return "glTF";
+    case amf:
+      return "AMF";
+    case x3d:
+      return "X3D";
+    case collada:
+      return "COLLADA";
+    default:
+      return "unknown";
+  }
+}
+
+}  // namespace pourwright::intake
