@@ -87,4 +87,7 @@ std::vector<Mass> largest_remainder(Mass total, const std::vector<double>& weigh
 /// The integer core of the above.
 std::vector<std::int64_t> largest_remainder(std::int64_t total, const std::vector<std::int64_t>& weights);
 
+/// The usual cautions for a batch of this mix and mass, most urgent first; the supplier's sheet has the last word.
+std::vector<std::string> cautions_for(const Mix& mix, Mass batch);
+
 }  // namespace pourwright

@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The whole job as one call each: what to do goes in as settings, a report comes out. The shells call only this.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <pourwright/report.hpp>
+
+namespace pourwright {
+
+// ---- the workshop's side: always there -----------------------------------------------------------------
+
+/// How a mix is chosen and weighed.
+struct MixSettings {
+  std::filesystem::path workshop;       ///< folder of *.toml catalogues; empty: built-in only
+  std::string material;                 ///< name or key; empty: the catalogue's default
+  std::optional<Ratio> ratio;
+  std::optional<Density> density;
+  std::optional<Ratio> allowance;
+  std::optional<Mass> scale_step;
+  std::vector<PigmentDose> pigments;
+};
+
+/// The catalogue's mix with the settings' overrides applied. Notes say what was overridden.
+struct ChosenMix {
+  Mix mix;
+  Mass scale_step;
+  Ratio allowance;
+  Notes notes;
+};
+Expected<ChosenMix> choose_mix(const MixSettings& settings);
+
+struct MixRequest {   ///< exactly one of the three
+  std::optional<Volume> volume;
+  std::optional<Mass> total;
+  std::optional<Mass> liquid;
+};
+struct MixResult {
+  ChosenMix chosen;
+  Recipe recipe;
+  std::vector<std::string> cautions;
+};
+Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
+
+// ---- with the geometry wing ----------------------------------------------------------------------------
+
+enum class ReadAs : std::uint8_t { decide, mold, piece, scan };
+enum class Only : std::uint8_t { all, solid, cavities };
+
+struct MeasureSettings {
+  std::optional<LengthUnit> unit;
+  bool more_formats = false;
+  ReadAs read_as = ReadAs::decide;
+  Point up{0, 0, 1};
+  std::string fill = "brim";            ///< brim, -2mm, 35mm, 80%
+  std::string fill_to = "decide";       ///< decide, brims, rim
+  Only only = Only::all;
+  bool quick = false;                   ///< leaves out the self-overlap proof and says so
+  int jobs = 0;                         ///< files at once; 0: one per core
+};
+
+struct CardSettings {
+  MeasureSettings measure;
+  MixSettings mix;
+  int copies = 1;
+};
+
+/// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes, file://, a
+/// trailing blank) are understood. A name that does not exist is a Problem.
+struct FoundFile {
+  std::filesystem::path path;
+  int copies = 0;                       ///< from "mold.stl:6"; 0: not said
+};
+Expected<std::vector<FoundFile>> find_files(const std::vector<std::string>& arguments);
+
+/// Measures every file; one that fails is a row with an error. Rows come in the order of `files` for any `jobs`.
+MeasureReport measure_files(const std::vector<FoundFile>& files, const MeasureSettings& settings);
+
+/// Measures and weighs. Fails as a whole only when the mix or a setting is wrong.
+Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings);
+
+}  // namespace pourwright

@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Results as plain values, and their rendering: text for the bench, JSON for programs. Nothing here knows a triangle or
+// opens a file; both wings can be reported on without the other.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include <pourwright/recipe.hpp>
+#include <pourwright/split.hpp>
+#include <pourwright/units.hpp>
+
+namespace pourwright {
+
+using Point = std::array<double, 3>;   ///< mm, in the file's own frame
+
+struct CavityRow {
+  int id = 0;
+  int parent = 0;               ///< 0: none
+  std::string kind;             ///< "open", "pool", "sealed"
+  bool filled = false;
+  Interval<Volume> capacity;
+  Length brim, floor;
+  Area opening;
+};
+
+struct MendRow {
+  std::string code;
+  std::size_t count = 0;
+  Volume volume_change;
+};
+
+/// Everything `measure` knows of one file.
+struct MeasureRow {
+  std::string path;             ///< bytes as given
+  std::string unit = "mm";
+  std::string unit_from = "assumed";
+  std::size_t triangles = 0, shells = 0;
+  bool closed = false;
+  std::string read_as;          ///< "mold", "piece", "scan"; empty when unknown
+  Point up{0, 0, 1};
+  std::optional<std::array<Point, 2>> bounds;
+  struct Body {
+    Interval<Volume> volume;
+    Area area;
+  };
+  std::optional<Body> solid;
+  std::vector<CavityRow> cavities;
+  std::vector<MendRow> mended;
+  Notes notes;
+  std::optional<Problem> error;
+
+  bool ok() const { return !error.has_value(); }
+};
+
+struct MeasureReport {
+  std::vector<MeasureRow> files;
+};
+
+/// One mold on the pour card.
+struct CardMold {
+  std::string path;
+  int copies = 1;
+  Interval<Volume> fill;        ///< of one copy
+  MoldRow weighed;              ///< of all copies, on the scale's step
+  std::string how;              ///< "to the brim, 38 mm deep", …
+  Notes notes;                  ///< assumptions and warnings of this file
+};
+
+struct CardReport {
+  Mix mix;
+  Mass scale_step;
+  Ratio allowance;
+  std::vector<CardMold> molds;
+  Recipe total;
+  std::vector<std::string> cautions;
+  Notes notes;                  ///< of the whole tray
+  struct Failure {
+    std::string path;
+    Problem problem;
+  };
+  std::vector<Failure> errors;
+};
+
+struct TextStyle {
+  int width = 80;
+  bool colour = false;
+  bool unicode = true;          ///< large digits and rules; plain ASCII otherwise
+  char decimal = '.';
+};
+
+std::string measure_text(const MeasureReport& report, const TextStyle& style);
+std::string card_text(const CardReport& report, const TextStyle& style);
+std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& cautions, Mass scale_step,
+                     const TextStyle& style);
+std::string split_text(const Split& split, const TextStyle& style);
+
+/// JSON documents, one line break at the end. Numbers are finite, keys carry units; see docs/schema/.
+std::string measure_json(const MeasureReport& report);
+std::string card_json(const CardReport& report);
+std::string mix_json(const Recipe& recipe);
+std::string split_json(const Split& split);
+
+}  // namespace pourwright

@@ -1,0 +1,222 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/options.hpp"
+
+#include <algorithm>
+#include <array>
+#include <filesystem>
+
+#include <CLI/CLI.hpp>
+#include <fmt/format.h>
+#include <pourwright/units.hpp>
+
+namespace pourwright::cli {
+namespace {
+
+constexpr std::string_view geometry = "card measure";
+constexpr std::string_view weighing = "card mix";
+
+constexpr std::array options{
+    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); the allowance is added", "mix"},
+    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg)", "mix split"},
+    OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g)", "mix"},
+    OptionInfo{"list", "", "the mixes that are known", "mix"},
+    OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]", "a cup of the split; one may leave out its share and takes the rest", "split", true},
+    OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split"},
+    OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", weighing},
+    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", weighing},
+    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", weighing},
+    OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", weighing, true},
+    OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)", "card mix split"},
+    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card"},
+    OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", "card"},
+    OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim", geometry},
+    OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
+    OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
+    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z or X,Y,Z (default +z)", geometry},
+    OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
+    OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
+    OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
+    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)", "card mix split"},
+    OptionInfo{"jobs", "N", "files at once (-j N)", geometry},
+    OptionInfo{"json", "", "one JSON document on standard output", "*"},
+    OptionInfo{"quiet", "", "nothing but the result", "*"},
+    OptionInfo{"colour", "auto|always|never", "colour on the terminal (also --color)", "*"},
+    OptionInfo{"decimal", "point|comma", "decimal sign shown", "*"},
+    OptionInfo{"strict", "", "a warning makes the exit code 1", geometry},
+    OptionInfo{"help", "", "this text", "*"},
+    OptionInfo{"version", "", "name, version and licence", "*"},
+};
+
+constexpr std::array commands{
+    CommandInfo{"card", "FILE…", "what to weigh for one or several molds",
+                "pourwright card bowl.stl\n"
+                "pourwright tray.obj:4 knob.stl:12 --allowance 8%\n"
+                "pourwright dish.ply --fill -2mm --ratio 3.0 --density 1.82\n"},
+    CommandInfo{"measure", "FILE…", "the geometry only: volume, cavities, how sure",
+                "pourwright measure bowl.stl\n"
+                "pourwright measure molds/ --json\n"
+                "pourwright measure box.stl --unit in --up -y\n"},
+    CommandInfo{"mix", "", "a recipe from millilitres, grams, or the liquid already in the cup",
+                "pourwright mix --liquid 102g\n"
+                "pourwright mix --ml 250\n"
+                "pourwright mix --grams 1.2kg --pigment Kelp=2%\n"},
+    CommandInfo{"split", "", "one mix over several cups by colour",
+                "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
+                "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
+    CommandInfo{"explain", "CODE", "what an error or note code means and what to do",
+                "pourwright explain not-closed\n"},
+    CommandInfo{"doctor", "", "what this build can do", "pourwright doctor\n"},
+    CommandInfo{"completion", "bash|zsh|fish", "a completion script for your shell",
+                "pourwright completion bash > ~/.local/share/bash-completion/completions/pourwright\n"},
+};
+
+bool takes(const OptionInfo& o, std::string_view command) {
+  if (o.commands == "*") return true;
+  for (std::string_view rest = o.commands; !rest.empty();) {
+    const auto end = rest.find(' ');
+    if (rest.substr(0, end) == command) return true;
+    rest = end == std::string_view::npos ? std::string_view() : rest.substr(end + 1);
+  }
+  return false;
+}
+
+bool is_command(std::string_view word) {
+  return std::any_of(commands.begin(), commands.end(), [&](const CommandInfo& c) { return c.name == word; });
+}
+
+std::vector<std::string> command_names() {
+  std::vector<std::string> out;
+  for (const CommandInfo& c : commands) out.emplace_back(c.name);
+  return out;
+}
+
+/// Names a command line may start with: "--json card x" is understood too.
+Expected<std::string> take_command(std::vector<std::string>& words) {
+  if (words.empty()) return std::string();
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (words[i] == "--") break;
+    if (words[i].starts_with("-")) continue;
+    if (is_command(words[i]) && (i == 0 || words[i - 1] == "--json" || words[i - 1] == "--quiet" || words[i - 1] == "-q")) {
+      std::string command = words[i];
+      words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
+      return command;
+    }
+    break;
+  }
+  const std::string& first = words[0];
+  std::error_code ec;
+  // A word that is no file but nearly a command was meant as one.
+  if (!first.starts_with("-") && first.find_first_of("./\\: ") == std::string::npos && !std::filesystem::exists(first, ec)) {
+    const std::vector<std::string> names = command_names();
+    const std::string_view near = nearest_name(first, names);
+    return fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
+                near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
+  }
+  return std::string(first.starts_with("-") && words.size() == 1 ? "" : "card");
+}
+
+Problem unknown_option(std::string_view word, std::string_view command) {
+  const std::string name(word.substr(0, word.find('=')));
+  std::vector<std::string> names;
+  std::string_view elsewhere;
+  for (const OptionInfo& o : options) {
+    if (takes(o, command)) names.push_back("--" + std::string(o.name));
+    else if (name == "--" + std::string(o.name)) elsewhere = o.commands;
+  }
+  if (!elsewhere.empty())
+    return fail(Code::usage, fmt::format("{} does not take {}", command, name), fmt::format("it belongs to: {}", elsewhere));
+  const std::string_view near = nearest_name(name, names);
+  return fail(Code::usage, fmt::format("{} has no option {}", command, name),
+              near.empty() ? fmt::format("see pourwright {} --help", command) : fmt::format("did you mean {}?", near));
+}
+
+}  // namespace
+
+std::span<const OptionInfo> option_table() { return options; }
+std::span<const CommandInfo> command_table() { return commands; }
+
+std::optional<std::string> CommandLine::get(std::string_view name) const {
+  const auto [first, last] = options.equal_range(name);
+  if (first == last) return std::nullopt;
+  return std::prev(last)->second;
+}
+
+std::vector<std::string> CommandLine::all(std::string_view name) const {
+  std::vector<std::string> out;
+  const auto [first, last] = options.equal_range(name);
+  for (auto it = first; it != last; ++it) out.push_back(it->second);
+  return out;
+}
+
+Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
+  std::vector<std::string> words = given;
+  auto command = take_command(words);
+  if (!command) return command.error();
+  CommandLine line;
+  line.command = *command;
+  const std::string parsed_as = line.command.empty() ? "card" : line.command;
+
+  CLI::App app;
+  app.set_help_flag();
+  app.allow_extras();
+  std::map<std::string, std::vector<std::string>, std::less<>> values;
+  std::map<std::string, bool, std::less<>> switches;
+  for (const OptionInfo& o : options) {
+    if (!takes(o, parsed_as)) continue;
+    std::string names = "--" + std::string(o.name);
+    if (o.name == "jobs") names = "-j," + names;
+    if (o.name == "quiet") names = "-q," + names;
+    if (o.name == "help") names = "-h," + names;
+    if (o.name == "colour") names += ",--color";
+    if (o.value.empty()) app.add_flag(names, switches[std::string(o.name)]);
+    // One value for each time it is given: the parser must not swallow the file names that follow.
+    else app.add_option(names, values[std::string(o.name)])->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll)->trigger_on_parse(false);
+  }
+  std::vector<std::string> reversed(words.rbegin(), words.rend());
+  try {
+    app.parse(reversed);
+  } catch (const CLI::ParseError& e) {
+    return fail(Code::usage, std::string(e.what()), fmt::format("see pourwright {} --help", parsed_as));
+  }
+  bool options_ended = false;
+  for (const std::string& extra : app.remaining()) {
+    if (extra == "--" && !options_ended) options_ended = true;
+    else if (!options_ended && extra.size() > 1 && extra[0] == '-') return unknown_option(extra, parsed_as);
+    else line.arguments.push_back(extra);
+  }
+  for (const auto& [name, on] : switches)
+    if (on) line.options.emplace(name, "");
+  for (const auto& [name, list] : values)
+    for (const std::string& v : list) line.options.emplace(name, v);
+  return line;
+}
+
+std::string help_text(std::string_view command) {
+  std::string out;
+  const auto named = std::find_if(commands.begin(), commands.end(), [&](const CommandInfo& c) { return c.name == command; });
+  if (named == commands.end()) {
+    out += "pourwright reads a casting mold as a 3D mesh and says what to weigh and pour.\n\n";
+    out += "  pourwright bowl.stl                 the pour card of one mold\n";
+    out += "  pourwright molds/ --copies 2        of every mold in a folder\n";
+    out += "  pourwright mix --liquid 102g        the powder for the liquid in the cup\n\n";
+    for (const CommandInfo& c : commands) out += fmt::format("  {:<11}{:<16}{}\n", c.name, c.arguments, c.help);
+    out += "\npourwright COMMAND --help shows the options of a command. Nothing is sent anywhere.\n";
+    return out;
+  }
+  out += fmt::format("pourwright {} {}\n{}\n\n", named->name, named->arguments, named->help);
+  for (std::string_view rest = named->examples; !rest.empty();) {
+    const auto end = rest.find('\n');
+    out += fmt::format("  {}\n", rest.substr(0, end));
+    rest.remove_prefix(end + 1);
+  }
+  out += '\n';
+  for (const OptionInfo& o : options) {
+    if (!takes(o, named->name)) continue;
+    const std::string head = fmt::format("--{}{}{}", o.name, o.value.empty() ? "" : " ", o.value);
+    out += head.size() > 28 ? fmt::format("  {}\n  {:30}{}\n", head, "", o.help) : fmt::format("  {:<30}{}\n", head, o.help);
+  }
+  return out;
+}
+
+}  // namespace pourwright::cli

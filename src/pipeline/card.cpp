@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <filesystem>
+
+#include <fmt/format.h>
+
+#include "pipeline/measure.hpp"
+
+namespace pourwright {
+namespace {
+
+std::string how_filled(const Measured& m, const MeasureSettings& settings) {
+  if (m.row.read_as == "piece") return "the piece's own volume";
+  const std::string level = settings.fill == "brim" ? "to the brim" : "to " + settings.fill;
+  const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
+  if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
+  return fmt::format("{}, {}", level, depth);
+}
+
+/// What was taken to be cast, and what the other reading would give.
+void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
+  const auto amount = [&](Volume v) {
+    return fmt::format("{:.1f} ml, {:.0f} g", in_millilitres(v), (v * mix.density).in_grams());
+  };
+  if (m.row.read_as == "mold" && m.body)
+    notes.push_back({"read-as-mold", fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
+                                                 "take {} (--read-as piece)", amount(m.body->value)), false});
+  if (m.row.read_as == "piece") {
+    Volume holds;
+    for (const CavityRow& c : m.row.cavities)
+      if (c.filled) holds += c.capacity.value;
+    notes.push_back({"read-as-piece",
+                     holds > Volume() ? fmt::format("read as the piece itself; as a mold it would hold {} (--read-as mold)", amount(holds))
+                                      : std::string("read as the piece itself: it holds no liquid in this position"), false});
+  }
+}
+
+std::optional<Problem> holds_nothing(const Measured& m) {
+  if (m.row.read_as == "piece" || (m.fill && m.fill->value > Volume())) return std::nullopt;
+  return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
+              "check --up, or say --read-as piece when the file is the piece itself");
+}
+
+void note_density(const ChosenMix& chosen, Notes& notes) {
+  const Mix& mix = chosen.mix;
+  const std::string value = fixed(in_grams_per_millilitre(mix.density), 2);
+  switch (mix.density_from) {
+    case DensityFrom::cup_test:
+      notes.push_back({"density-measured", fmt::format("density {} g/ml of the poured mix, from a cup test", value), false});
+      break;
+    case DensityFrom::option:
+      notes.push_back({"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false});
+      break;
+    default:
+      notes.push_back({"density-not-measured",
+                       fmt::format("density {} g/ml is {}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
+                                   name(mix.density_from), mix.density_spread.in_percent()), true});
+  }
+}
+
+}  // namespace
+
+Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings) {
+  auto chosen = choose_mix(settings.mix);
+  if (!chosen) return chosen.error();
+  if (settings.copies < 1) return fail(Code::usage, "at least one copy must be poured");
+
+  CardReport out;
+  out.mix = chosen->mix;
+  out.scale_step = chosen->scale_step;
+  out.allowance = chosen->allowance;
+  out.notes = chosen->notes;
+  std::vector<MoldDemand> demand;
+  MeasureSettings measuring = settings.measure;
+  measuring.only = Only::all;
+  const std::vector<Measured> measured = measure_all(files, measuring);
+  for (std::size_t i = 0; i < measured.size(); ++i) {
+    const Measured& m = measured[i];
+    auto problem = m.row.error;
+    if (!problem) problem = holds_nothing(m);
+    if (problem) {
+      out.errors.push_back({m.row.path, *problem});
+      continue;
+    }
+    CardMold mold;
+    mold.path = m.row.path;
+    mold.copies = files[i].copies > 0 ? files[i].copies : settings.copies;
+    mold.fill = *m.fill;
+    mold.how = how_filled(m, settings.measure);
+    mold.notes = m.row.notes;
+    note_reading(m, out.mix, mold.notes);
+    demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});
+    out.molds.push_back(std::move(mold));
+  }
+  note_density(*chosen, out.notes);
+  if (out.molds.empty()) return out;
+
+  auto tray = weigh_tray(out.mix, demand, {out.scale_step, out.allowance, settings.mix.pigments});
+  if (!tray) return tray.error();
+  for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
+  out.total = std::move(tray->total);
+  out.cautions = cautions_for(out.mix, out.total.mix);
+  return out;
+}
+
+}  // namespace pourwright

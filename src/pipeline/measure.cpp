@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// intake → surface → solid or scan → cavities, one file at a time. Reads as the paragraph it is: see `measure_one`.
+#include "pipeline/measure.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#include <fmt/format.h>
+#include <pourwright/cavity.hpp>
+#include <pourwright/intake.hpp>
+
+namespace pourwright {
+namespace {
+
+Point point(const Vec3& v) { return {v.x(), v.y(), v.z()}; }
+
+/// Décor pieces are a hand to an arm long. Outside that, some other unit would usually make sense.
+void doubt_the_unit(const MeshFile& file, const Box& box, Notes& notes) {
+  const double longest = box.size().maxCoeff();
+  if (file.unit_from == UnitFrom::option || (longest >= 8 && longest <= 1500)) return;
+  std::string better;
+  for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
+    const double would = longest / millimetres_in(file.unit) * millimetres_in(u);
+    if (u != file.unit && would >= 20 && would <= 1000)
+      better += fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(u), would);
+  }
+  notes.push_back({"unit-unlikely",
+                   fmt::format("the model is {:.3g} mm long{}{}", longest, longest < 8 ? ", tiny" : ", very large",
+                               better.empty() ? "; check its unit (--unit)" : "; " + better), true});
+}
+
+void note_unit(const MeshFile& file, const Box& box, Notes& notes) {
+  const Vec3 s = box.size();
+  const std::string size = fmt::format("{:.4g} × {:.4g} × {:.4g} mm", s.x(), s.y(), s.z());
+  switch (file.unit_from) {
+    case UnitFrom::assumed:
+      notes.push_back({"unit-assumed", fmt::format("lengths taken as millimetres: {}", size), false});
+      break;
+    case UnitFrom::option:
+      notes.push_back({"unit-given", fmt::format("lengths read in {}: {}", name(file.unit), size), false});
+      break;
+    case UnitFrom::file:
+      notes.push_back({"unit-from-file", fmt::format("the file says {}: {}", name(file.unit), size), false});
+      break;
+  }
+  doubt_the_unit(file, box, notes);
+}
+
+CavityRow row(const Cavity& c) {
+  return {c.id, c.parent, std::string(name(c.kind)), c.filled, c.capacity, c.brim, c.floor, c.opening};
+}
+
+std::size_t filled_count(const Cavities& cavities) {
+  return static_cast<std::size_t>(std::count_if(cavities.list().begin(), cavities.list().end(),
+                                                [](const Cavity& c) { return c.filled; }));
+}
+
+/// Adds what the fill setting makes of the filled cavities.
+std::optional<Problem> pour_into(const Cavities& cavities, const FillLevel& fill, Measured& out) {
+  Interval<Volume> sum;
+  for (const Cavity& c : cavities.list()) {
+    if (!c.filled) continue;
+    const auto v = cavities.fill(c.id, fill);
+    if (!v) return v.error();
+    sum.value += v->value;
+    sum.low += v->low;
+    sum.high += v->high;
+    sum.reasons = v->reasons;
+    out.deepest = std::max(out.deepest, *cavities.level(c.id, fill) - c.floor);
+  }
+  out.fill = sum;
+  return std::nullopt;
+}
+
+class OneFile {
+ public:
+  OneFile(const MeasureSettings& settings, Measured& out) : settings_(settings), out_(out), row_(out.row) {}
+
+  std::optional<Problem> run(const std::filesystem::path& path) {
+    IntakeOptions intake;
+    intake.unit = settings_.unit;
+    intake.more_formats = settings_.more_formats;
+    auto file = read_mesh_file(path, intake);
+    if (!file) return file.error();
+    row_.unit = name(file->unit);
+    row_.unit_from = file->unit_from == UnitFrom::file ? "file" : file->unit_from == UnitFrom::option ? "option" : "assumed";
+    row_.notes = std::move(file->notes);
+
+    Surface surface = make_surface(std::move(file->soup));
+    row_.triangles = surface.census.triangles;
+    row_.shells = surface.census.shells;
+    row_.closed = surface.census.closed();
+    if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
+    note_unit(*file, surface.box, row_.notes);
+
+    const bool scan = !surface.census.closed() && surface.census.boundary_edges > 0 && settings_.only != Only::solid &&
+                      (settings_.read_as == ReadAs::decide || settings_.read_as == ReadAs::scan);
+    return scan ? as_scan(std::move(surface)) : as_solid(std::move(surface));
+  }
+
+ private:
+  CavityOptions cavity_options() const {
+    CavityOptions o;
+    o.up = Vec3(settings_.up[0], settings_.up[1], settings_.up[2]);
+    o.fill_to = settings_.fill_to == "brims" ? FillTo::brims : settings_.fill_to == "rim" ? FillTo::rim : FillTo::evidence;
+    return o;
+  }
+
+  SolidOptions solid_options() {
+    if (settings_.quick)
+      row_.notes.push_back({"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
+    return {!settings_.quick};
+  }
+
+  std::optional<Problem> as_solid(Surface surface) {
+    auto proven = prove_solid(std::move(surface), solid_options());
+    if (!proven) return proven.error();
+    append(std::move(proven->notes));
+    const Solid& solid = proven->solid;
+    if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{solid.volume(), solid.area()};
+    out_.body = solid.volume();
+    if (settings_.only == Only::solid) {
+      row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
+      return std::nullopt;
+    }
+    auto found = find_cavities(solid, cavity_options());
+    if (!found) return found.error();
+    take_cavities(*found);
+    const bool holds = filled_count(found->cavities) > 0;
+    const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
+                      (settings_.read_as == ReadAs::decide && holds);
+    row_.read_as = mold ? "mold" : "piece";
+    return mold ? pour(found->cavities) : pour_piece();
+  }
+
+  std::optional<Problem> as_scan(Surface surface) {
+    const Vec3 up(settings_.up[0], settings_.up[1], settings_.up[2]);
+    auto open = take_open_surface(std::move(surface), up, solid_options());
+    if (!open) return open.error();
+    append(std::move(open->notes));
+    auto found = find_cavities(open->surface, cavity_options());
+    if (!found) return found.error();
+    take_cavities(*found);
+    row_.read_as = "scan";
+    row_.notes.push_back({"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
+    return pour(found->cavities);
+  }
+
+  void append(Notes notes) { std::move(notes.begin(), notes.end(), std::back_inserter(row_.notes)); }
+
+  void take_cavities(CavityResult& found) {
+    for (const Cavity& c : found.cavities.list()) row_.cavities.push_back(row(c));
+    append(std::move(found.notes));
+  }
+
+  std::optional<Problem> pour(const Cavities& cavities) {
+    const auto fill = parse_fill_level(settings_.fill);
+    if (!fill) return fill.error();
+    out_.cavities_filled = filled_count(cavities);
+    return pour_into(cavities, *fill, out_);
+  }
+
+  std::optional<Problem> pour_piece() {
+    out_.fill = out_.body;
+    return std::nullopt;
+  }
+
+  const MeasureSettings& settings_;
+  Measured& out_;
+  MeasureRow& row_;
+};
+
+}  // namespace
+
+Measured measure_one(const std::filesystem::path& path, const MeasureSettings& settings) {
+  Measured out;
+  out.row.path = path.string();
+  const Vec3 up = Vec3(settings.up[0], settings.up[1], settings.up[2]).normalized();
+  out.row.up = point(up);
+  try {
+    out.row.error = OneFile(settings, out).run(path);
+  } catch (const std::bad_alloc&) {
+    out.row.error = fail(Code::memory_limit, "there was not enough memory for this mesh", "reduce the mesh, or use a larger machine");
+  }
+  if (out.row.error) {
+    out.fill.reset();
+    out.row.solid.reset();
+    out.row.cavities.clear();
+  }
+  return out;
+}
+
+std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings) {
+  std::vector<Measured> out(files.size());
+  const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
+  // The reader of further formats forks, which is safe only while there is one thread.
+  const std::size_t wanted = settings.more_formats ? 1 : settings.jobs > 0 ? static_cast<std::size_t>(settings.jobs) : cores;
+  const std::size_t workers = std::min(wanted, files.size());
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < files.size(); i = next++) out[i] = measure_one(files[i].path, settings);
+  };
+  if (workers <= 1) {
+    work();
+  } else {
+    std::vector<std::jthread> threads;
+    for (std::size_t k = 0; k < workers; ++k) threads.emplace_back(work);
+  }
+  return out;
+}
+
+MeasureReport measure_files(const std::vector<FoundFile>& files, const MeasureSettings& settings) {
+  MeasureReport out;
+  for (Measured& m : measure_all(files, settings)) out.files.push_back(std::move(m.row));
+  return out;
+}
+
+}  // namespace pourwright

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <pourwright/pipeline.hpp>
+
+namespace pourwright {
+
+/// One measured file with what the card needs beyond the row.
+struct Measured {
+  MeasureRow row;
+  std::optional<Interval<Volume>> fill;   ///< what is poured into one copy, at the fill level asked for
+  std::optional<Interval<Volume>> body;   ///< of the solid, when there is one
+  std::size_t cavities_filled = 0;
+  Length deepest;                         ///< greatest depth of liquid
+};
+
+Measured measure_one(const std::filesystem::path& path, const MeasureSettings& settings);
+/// In the order of `files`, for any number of jobs.
+std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings);
+
+}  // namespace pourwright

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Text in columns for terminals: widths in cells, wrapping, numerals three rows tall.
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <pourwright/report.hpp>
+
+namespace pourwright {
+
+/// Terminal cells a UTF-8 text takes; malformed bytes count as one cell each.
+int cells(std::string_view text);
+/// Cut in the middle to at most `width` cells, with "…" ("~" without Unicode) where something was left out.
+/// Control characters, which could steer the terminal, become "?".
+std::string shortened(std::string_view text, int width, bool unicode);
+/// As it is, but with control characters and malformed bytes made harmless.
+std::string harmless(std::string_view text);
+std::string left(std::string_view text, int width);
+std::string right(std::string_view text, int width);
+/// Words flowed into lines of at most `width` cells.
+std::vector<std::string> wrapped(std::string_view text, int width);
+/// A number as three rows of large numerals; digits, '.', ',' and '-' only.
+std::vector<std::string> large_numerals(std::string_view number);
+/// The display's decimal sign.
+std::string localized(std::string text, char decimal);
+
+class Page {
+ public:
+  explicit Page(const TextStyle& style) : style_(style) {}
+  void line(std::string_view text = {}) { text_ += text; text_ += '\n'; }
+  void rule();
+  /// "label   text", the text wrapped and indented under itself. An empty label continues the one above.
+  void entry(std::string_view label, std::string_view text, bool warning = false);
+  std::string bold(std::string_view s) const { return paint("1", s); }
+  std::string warn(std::string_view s) const { return paint("33", s); }
+  std::string faint(std::string_view s) const { return paint("2", s); }
+  std::string take() { return std::move(text_); }
+  const TextStyle& style() const { return style_; }
+
+ private:
+  std::string paint(std::string_view code, std::string_view s) const;
+  TextStyle style_;
+  std::string text_;
+};
+
+}  // namespace pourwright
