@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/intake/more_formats.hpp"
 
+#include "geometry/intake/scalars.hpp"
 #include "geometry/intake/text_reader.hpp"
 #include "geometry/intake/xml_reader.hpp"
 
@@ -97,6 +98,31 @@ bool declares_z_up(std::span<const std::byte> bytes) {
   return text.find("Z_UP") != std::string_view::npos;
 }
 
+void put_word(std::vector<std::byte>& out, std::size_t word) {
+  for (int shift = 0; shift < 32; shift += 8) out.push_back(static_cast<std::byte>(word >> shift & 0xFF));
+}
+
+/// Chunks of a GLB file start at multiples of four bytes (glTF 2.0, section 4.4). Some exporters forget to pad the
+/// text; such a file is put in order. Empty when there is nothing to do or no hope.
+std::vector<std::byte> padded_glb(std::span<const std::byte> bytes) {
+  constexpr std::size_t text_at = 20;
+  const char* const data = reinterpret_cast<const char*>(bytes.data());
+  if (bytes.size() < text_at) return {};
+  const std::size_t text = load_scalar<std::uint32_t, std::endian::little>(data + 12);
+  if (text % 4 == 0 || text > bytes.size() - text_at) return {};
+  const std::size_t padding = 4 - text % 4;
+  std::vector<std::byte> out;
+  out.reserve(bytes.size() + padding);
+  out.assign(bytes.begin(), bytes.begin() + 8);
+  put_word(out, bytes.size() + padding);
+  put_word(out, text + padding);
+  const auto rest = bytes.begin() + static_cast<std::ptrdiff_t>(text_at + text);
+  out.insert(out.end(), bytes.begin() + 16, rest);
+  out.insert(out.end(), padding, std::byte{' '});
+  out.insert(out.end(), rest, bytes.end());
+  return out;
+}
+
 struct Choice {
   std::string_view importer, ending;
 };
@@ -131,7 +157,8 @@ Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, co
   // Assimp has multiplied COLLADA by its unit in metres, in single precision; take that out again.
   if (kind == FileKind::collada) scale /= static_cast<double>(static_cast<float>(millimetres / 1000));
   const Choice choice = choice_for(kind);
-  Expected<MeshFile> result = read_with_assimp(bytes, choice.importer, choice.ending, job, scale);
+  const std::vector<std::byte> mended = kind == FileKind::glb ? padded_glb(bytes) : std::vector<std::byte>();
+  Expected<MeshFile> result = read_with_assimp(mended.empty() ? bytes : std::span<const std::byte>(mended), choice.importer, choice.ending, job, scale);
   if (!result) return result;
   if (!job.unit) set_unit(*result, millimetres);
   const bool y_up = kind != FileKind::amf && !(kind == FileKind::collada && declares_z_up(bytes));
