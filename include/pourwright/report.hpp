@@ -48,6 +48,7 @@ struct MeasureRow {
   };
   std::optional<Body> solid;
   std::vector<CavityRow> cavities;
+  std::optional<Interval<Volume>> fill;   ///< in the filled cavities at the level asked for
   std::vector<MendRow> mended;
   Notes notes;
   std::optional<Problem> error;

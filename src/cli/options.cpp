@@ -13,7 +13,7 @@ namespace pourwright::cli {
 namespace {
 
 constexpr std::string_view geometry = "card measure";
-constexpr std::string_view weighing = "card mix";
+constexpr std::string_view weighing = "card measure mix split";
 
 constexpr std::array options{
     OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); the allowance is added", "mix"},
@@ -22,14 +22,14 @@ constexpr std::array options{
     OptionInfo{"list", "", "the mixes that are known", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]", "a cup of the split; one may leave out its share and takes the rest", "split", true},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split"},
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", weighing},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", weighing, true},
-    OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)", "card mix split"},
-    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card"},
-    OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", "card"},
+    OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)", weighing},
+    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", geometry},
+    OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", geometry},
     OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim", geometry},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
@@ -37,7 +37,7 @@ constexpr std::array options{
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
-    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)", "card mix split"},
+    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)", weighing},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},
     OptionInfo{"quiet", "", "nothing but the result", "*"},
@@ -171,7 +171,7 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
     if (o.name == "colour") names += ",--color";
     if (o.value.empty()) app.add_flag(names, switches[std::string(o.name)]);
     // One value for each time it is given: the parser must not swallow the file names that follow.
-    else app.add_option(names, values[std::string(o.name)])->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll)->trigger_on_parse(false);
+    else app.add_option(names, values[std::string(o.name)])->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   }
   std::vector<std::string> reversed(words.rbegin(), words.rend());
   try {

@@ -127,24 +127,37 @@ class OneFile {
     auto found = find_cavities(solid, cavity_options());
     if (!found) return found.error();
     take_cavities(*found);
-    const bool holds = filled_count(found->cavities) > 0;
     const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
-                      (settings_.read_as == ReadAs::decide && holds);
+                      (settings_.read_as == ReadAs::decide && is_vessel(found->cavities, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
     return mold ? pour(found->cavities) : pour_piece();
   }
 
   std::optional<Problem> as_scan(Surface surface) {
     const Vec3 up(settings_.up[0], settings_.up[1], settings_.up[2]);
+    const std::size_t open_edges = surface.census.boundary_edges;
     auto open = take_open_surface(std::move(surface), up, solid_options());
     if (!open) return open.error();
     append(std::move(open->notes));
     auto found = find_cavities(open->surface, cavity_options());
     if (!found) return found.error();
+    if (filled_count(found->cavities) == 0)
+      return fail(Code::not_closed,
+                  fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
+                  "close it if it is a solid; if it is a scan of a mold, check --up");
     take_cavities(*found);
     row_.read_as = "scan";
     row_.notes.push_back({"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
     return pour(found->cavities);
+  }
+
+  /// Nearly every surface has dips that hold a drop; a mold is made to hold.
+  static bool is_vessel(const Cavities& cavities, Volume body) {
+    constexpr double least_share = 0.02;
+    Volume held;
+    for (const Cavity& c : cavities.list())
+      if (c.filled) held += c.capacity.value;
+    return held > (held + body) * least_share;
   }
 
   void append(Notes notes) { std::move(notes.begin(), notes.end(), std::back_inserter(row_.notes)); }
@@ -158,7 +171,9 @@ class OneFile {
     const auto fill = parse_fill_level(settings_.fill);
     if (!fill) return fill.error();
     out_.cavities_filled = filled_count(cavities);
-    return pour_into(cavities, *fill, out_);
+    auto problem = pour_into(cavities, *fill, out_);
+    row_.fill = out_.fill;
+    return problem;
   }
 
   std::optional<Problem> pour_piece() {

@@ -104,6 +104,7 @@ std::string measure_json(const MeasureReport& report) {
                          : Json(nullptr);
     j["cavities"] = Json::array();
     for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
+    j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
     j["drains"] = nullptr;
     j["mended"] = Json::array();
     for (const MendRow& m : f.mended)

@@ -18,6 +18,7 @@ std::string file_name(const std::string& path) {
 
 std::string millilitre_text(Volume v) {
   const double ml = in_millilitres(v);
+  if (ml != 0 && std::abs(ml) < 0.1) return fmt::format("{:.3g} mm³", ml * 1000);
   return fmt::format("{} ml", fixed(ml, ml < 10 ? 2 : ml < 1000 ? 1 : 0));
 }
 
@@ -31,7 +32,7 @@ std::string doubt(const Interval<Volume>& v) {
 
 std::string ratio_text(const Recipe& r) {
   std::string s = fmt::format("{:.6g} parts powder to 1 of liquid by mass", r.ratio_asked.value());
-  if (r.ratio_weighed != r.ratio_asked)
+  if (std::abs(r.drift.in_percent()) >= 0.05)
     s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3), r.drift.in_percent());
   return s;
 }
@@ -157,7 +158,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
               (m.copies > 1 ? fmt::format("   {} copies", m.copies) : ""));
     large_parts(page, r.total, r.scale_step);
-    page.entry("Holds", localized(millilitre_text(m.fill.value) + doubt(m.fill) + (m.copies > 1 ? " each, " : " ") + m.how +
+    page.entry("Holds", localized(millilitre_text(m.fill.value) + doubt(m.fill) + (m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ") + m.how +
                                       fmt::format("; {:.3g} % added so that it does not come up short", r.allowance.in_percent()),
                                   style.decimal));
   } else if (!r.molds.empty()) {
