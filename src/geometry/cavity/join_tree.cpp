@@ -1,17 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Components of {void, height <= h} are swept exactly on the mesh: surface edges carry every connection, except that a
-// surface patch born with void below it (the underside of something hanging) belongs to the liquid that owns the
-// surface straight below. See docs/algorithms/cavities.md for the argument. Related: plane-sweep pool segmentation
-// (Y. Yasui, S. McMains, T. Glau) and depression hierarchies of height fields (R. Barnes, K. Callaghan, A. Wickert).
+// Components of {void, height <= h} are swept exactly on the mesh: surface edges carry every connection,
+// except that a surface patch born with void below it (the underside of something hanging) belongs to the
+// liquid that owns the surface straight below. See docs/algorithms/cavities.md for the argument. Related:
+// plane-sweep pool segmentation (Y. Yasui, S. McMains, T. Glau) and depression hierarchies of height fields
+// (R. Barnes, K. Callaghan, A. Wickert).
 #include "geometry/cavity/join_tree.hpp"
-
-#include <algorithm>
-#include <cmath>
-#include <limits>
 
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/half_edges.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
 
 namespace pourwright {
 namespace {
@@ -35,8 +37,8 @@ class Sweep {
   }
 
  private:
-  /// Vertices split into fans and numbered in the order of the sweep: by height, ties by number. All decisions use this
-  /// order, so that plateaus need no special code (simulation of simplicity).
+  /// Vertices split into fans and numbered in the order of the sweep: by height, ties by number. All
+  /// decisions use this order, so that plateaus need no special code (simulation of simplicity).
   void number_by_height() {
     {
       const auto opposite = pair_half_edges(input_vertices_, triangles_);
@@ -70,8 +72,8 @@ class Sweep {
   const Vec3& point(Index r) const { return input_vertices_[input_of(order_[r])]; }
   double height(Index r) const { return point(r).z(); }
 
-  /// Each edge once, filed under its higher end. Where an edge has two triangles it is taken from the half-edge that
-  /// runs down; a border edge may have only one that runs up, so open surfaces file both.
+  /// Each edge once, filed under its higher end. Where an edge has two triangles it is taken from the
+  /// half-edge that runs down; a border edge may have only one that runs up, so open surfaces file both.
   void collect_lower_neighbours() {
     const std::size_t n = order_.size();
     lower_start_.assign(n + 1, 0);
@@ -79,8 +81,10 @@ class Sweep {
       for (const Triangle& t : triangles_)
         for (std::size_t k = 0; k < 3; ++k) {
           const Index a = t[k], b = t[k == 2 ? 0 : k + 1];
-          if (a > b) file(a, b);
-          else if (open_) file(b, a);
+          if (a > b)
+            file(a, b);
+          else if (open_)
+            file(b, a);
         }
     };
     each([&](Index high, Index) { ++lower_start_[high]; });
@@ -101,67 +105,85 @@ class Sweep {
         slot[r] = static_cast<Index>(minima.size());
         minima.push_back(r);
       }
-    // The void is below when the angle-weighted normal points down: the star lies in z >= z_v, so the vertex is the
-    // star's nearest point to what is below it (J. A. Bærentzen, H. Aanæs, Signed distance computation using the
-    // angle weighted pseudonormal, 2005).
+    // The void is below when the angle-weighted normal points down: the star lies in z >= z_v, so the vertex
+    // is the star's nearest point to what is below it (J. A. Bærentzen, H. Aanæs, Signed distance computation
+    // using the angle weighted pseudonormal, 2005).
     std::vector<double> facing(minima.size(), 0);
-    for (const Triangle& t : triangles_) {
-      const Index low = std::min({t[0], t[1], t[2]});
-      if (slot[low] == none) continue;
-      const Vec3 &p = point(t[0]), &q = point(t[1]), &r = point(t[2]);
-      const Vec3 n = (q - p).cross(r - p);
+    std::vector<Index> underside(minima.size(), none);
+    std::vector<double> widest(minima.size(), 0);
+    for (Index t = 0; t < triangles_.size(); ++t) {
+      const Triangle& c = triangles_[t];
+      const Index low = std::min({c[0], c[1], c[2]}), s = slot[low];
+      if (s == none) continue;
+      const std::array<Vec3, 3> k = corners_from(t, low);
+      const Vec3 u = k[1] - k[0], v = k[2] - k[0], n = u.cross(v);
       const double length = n.norm();
       if (length == 0) continue;
-      const Vec3 &a = low == t[0] ? p : low == t[1] ? q : r, &b = low == t[0] ? q : low == t[1] ? r : p,
-                 &c = low == t[0] ? r : low == t[1] ? p : q;
-      const double angle = std::atan2((b - a).cross(c - a).norm(), (b - a).dot(c - a));
-      facing[slot[low]] += angle * n.z() / length;
+      const double angle = std::atan2(length, u.dot(v)), share = angle * n.z() / length;
+      facing[s] += share;
+      if (share < widest[s]) {
+        widest[s] = share;
+        underside[s] = t;
+      }
     }
     hanging_.assign(order_.size(), false);
-    std::vector<Index> asking;
-    std::vector<Vec3> points;
+    std::vector<Hanging> asking;
     const double bottom = height(0);
     for (std::size_t i = 0; i < minima.size(); ++i) {
       if (!(facing[i] < 0)) continue;
-      const Index r = minima[i];
-      hanging_[r] = true;
-      if (height(r) <= bottom) continue;   // nothing can lie below it
-      asking.push_back(r);
-      points.push_back(point(r));
+      hanging_[minima[i]] = true;
+      // Nothing can lie below the lowest.
+      if (height(minima[i]) > bottom) asking.push_back({minima[i], underside[i]});
     }
     links_.assign(minima.size(), none);
     minimum_slot_ = std::move(slot);
-    shoot(asking, points);
+    shoot(asking);
   }
 
-  /// First surface straight below each asking vertex; triangles round the vertex itself are passed over.
-  void shoot(const std::vector<Index>& asking, const std::vector<Vec3>& points) {
+  /// A local minimum with void below, and the triangle of its underside that faces down most.
+  struct Hanging {
+    Index vertex, underside;
+  };
+
+  /// Corners of a triangle, beginning with the one at vertex v.
+  std::array<Vec3, 3> corners_from(Index t, Index v) const {
+    const Triangle& c = triangles_[t];
+    const std::size_t k = c[0] == v ? 0 : c[1] == v ? 1 : 2;
+    return {point(c[k]), point(c[(k + 1) % 3]), point(c[(k + 2) % 3])};
+  }
+
+  /// First surface below each hanging vertex, straight down from its underside right beside it. From the
+  /// vertex itself the line could start inside another body that touches the vertex.
+  void shoot(const std::vector<Hanging>& asking) {
+    if (asking.empty()) return;
     struct Hit {
-      double z = -std::numeric_limits<double>::infinity();
       Index triangle = none;
       int sign = 0;
     };
     std::vector<Hit> hits(asking.size());
-    const auto corner = [&](Index t, std::size_t k) -> const Vec3& { return point(triangles_[t][k]); };
-    sweep_vertices_.clear();
-    // The crossing search wants plain arrays in sweep numbering.
-    if (!asking.empty()) {
-      sweep_vertices_.resize(order_.size());
-      for (Index r = 0; r < order_.size(); ++r) sweep_vertices_[r] = point(r);
+    std::vector<VerticalLine> lines;
+    for (const Hanging& a : asking) {
+      const std::array<Vec3, 3> k = corners_from(a.underside, a.vertex);
+      lines.push_back({k[0], k[1] + (k[2] - k[1]) / 2});
     }
-    for_each_crossing(sweep_vertices_, triangles_, points, [&](Index i, Index t, int sign) {
+    // The crossing search wants plain arrays in sweep numbering.
+    std::vector<Vec3> swept(order_.size());
+    for (Index r = 0; r < order_.size(); ++r) swept[r] = point(r);
+    for_each_crossing(swept, triangles_, lines, [&](Index i, Index t, int sign) {
       const Triangle& c = triangles_[t];
-      const Index v = asking[i];
-      if (c[0] == v || c[1] == v || c[2] == v) return;
-      const Vec3 &p = corner(t, 0), &q = corner(t, 1), &r = corner(t, 2);
-      if (above_perturbed(p, q, r, sign, points[i]) <= 0) return;
-      const double z = height_at(p, q, r, points[i].x(), points[i].y());
-      if (hits[i].triangle == none || z > hits[i].z) hits[i] = {z, t, sign};
+      const Hanging& a = asking[i];
+      if (c[0] == a.vertex || c[1] == a.vertex || c[2] == a.vertex) return;
+      const std::array<Vec3, 3> k{swept[c[0]], swept[c[1]], swept[c[2]]};
+      const int above = above_plane(k[0], k[1], k[2], sign, lines[i].at);
+      if (above < 0) return;
+      if (above == 0 && compare_heights(corners_from(a.underside, a.vertex), k, lines[i]) <= 0) return;
+      if (hits[i].triangle == none || compare_heights(k, corners_from(hits[i].triangle, none), lines[i]) > 0)
+        hits[i] = {t, sign};
     });
-    sweep_vertices_ = {};
     tree_.rays = asking.size();
     for (std::size_t i = 0; i < asking.size(); ++i) {
-      Index& link = links_[minimum_slot_[asking[i]]];
+      const Index v = asking[i].vertex;
+      Index& link = links_[minimum_slot_[v]];
       if (hits[i].triangle == none) {
         // Never the outside on a scan: a fold would otherwise drain the whole pool.
         link = open_ ? unlinked : outside;
@@ -169,21 +191,15 @@ class Sweep {
         const Triangle& c = triangles_[hits[i].triangle];
         link = std::min({c[0], c[1], c[2]});
       } else {
-        link = unlinked;   // a surface seen from its solid side: contradiction
+        link = unlinked;  // a surface seen from its solid side: contradiction
         ++tree_.contradictions;
       }
-      if (link == unlinked) ++tree_.orphans;
+      if (link == unlinked)
+        ++tree_.orphans;
+      else if (link != outside && link > v)
+        late_.emplace_back(link, v);
     }
-  }
-
-  /// Is p, moved by (ε, ε²) in plan, above the plane of abc? 0 only when the plane is level and passes through p.
-  static int above_perturbed(const Vec3& a, const Vec3& b, const Vec3& c, int sign, const Vec3& p) {
-    const int s = above_plane(a, b, c, sign, p);
-    if (s != 0) return s;
-    const Vec3 n = (b - a).cross(c - a) * sign;
-    if (n.x() != 0) return n.x() > 0 ? 1 : -1;
-    if (n.y() != 0) return n.y() > 0 ? 1 : -1;
-    return 0;
+    std::sort(late_.begin(), late_.end());
   }
 
   void sweep() {
@@ -192,13 +208,25 @@ class Sweep {
     owner_.assign(n, none);
     node_of_.assign(n, none);
     std::vector<Index> roots;
+    std::size_t late = 0;
+    const auto join = [&](Index v, Index node) {
+      for (const Index r : roots) sets_.unite(v, r);
+      owner_[sets_.find(v)] = node_of_[v] = node;
+    };
     for (Index v = 0; v < n; ++v) {
       roots.clear();
-      for (Index i = lower_start_[v]; i < lower_start_[v + 1]; ++i) add_root(roots, sets_.find(lower_[i]));
+      for (Index i = lower_start_[v]; i < lower_start_[v + 1]; ++i) roots.push_back(sets_.find(lower_[i]));
+      keep_each_once(roots);
       const bool on_border = open_ && border_[order_[v]];
-      const Index joined = roots.empty() && !on_border ? born(v, roots) : meet(v, roots, on_border);
-      for (const Index r : roots) sets_.unite(v, r);
-      owner_[sets_.find(v)] = node_of_[v] = joined;
+      const Index node = roots.empty() && !on_border ? born(v, roots) : meet(v, roots, on_border);
+      join(v, node);
+      if (late == late_.size() || late_[late].first != v) continue;
+      roots.assign(1, sets_.find(v));
+      for (; late < late_.size() && late_[late].first == v; ++late)
+        roots.push_back(sets_.find(late_[late].second));
+      keep_each_once(roots);
+      const Index all = meet(v, roots, false);
+      join(v, all);
     }
   }
 
@@ -208,13 +236,17 @@ class Sweep {
     const Index link = links_[minimum_slot_[v]];
     const bool bottom = height(v) <= height(0);
     if (link == outside || (bottom && !open_)) return outside;
-    if (link == unlinked || bottom) return new_node(v, PoolNode::Kind::unknown);
+    // What touches a level surface of its own height may come before that surface; it is placed when that is
+    // reached.
+    if (link == unlinked || bottom || link > v) return new_node(v, PoolNode::Kind::unknown);
     roots.push_back(sets_.find(link));
     return meet(v, roots, false);
   }
 
-  static void add_root(std::vector<Index>& roots, Index r) {
-    if (std::find(roots.begin(), roots.end(), r) == roots.end()) roots.push_back(r);
+  static void keep_each_once(std::vector<Index>& list) {
+    if (list.size() < 2) return;
+    std::sort(list.begin(), list.end());
+    list.erase(std::unique(list.begin(), list.end()), list.end());
   }
 
   Index new_node(Index v, PoolNode::Kind kind) {
@@ -236,12 +268,16 @@ class Sweep {
         continue;
       }
       const Index o = tree_.resolve(owner_[r]);
-      add_root(tree_.nodes[o].kind == PoolNode::Kind::unknown ? unknown_ : meeting_, o);
+      (tree_.nodes[o].kind == PoolNode::Kind::unknown ? unknown_ : meeting_).push_back(o);
     }
+    keep_each_once(meeting_);
+    keep_each_once(unknown_);
     const Index result = joins_outside ? outside : merge(v);
     for (const Index o : unknown_) {
-      if (result == outside) tree_.nodes[o].kind = PoolNode::Kind::nothing;
-      else if (o != result) tree_.nodes[o].absorbed_by = result;
+      if (result == outside)
+        tree_.nodes[o].kind = PoolNode::Kind::nothing;
+      else if (o != result)
+        tree_.nodes[o].absorbed_by = result;
     }
     if (result == outside)
       for (const Index o : meeting_) close(o, v, true, none);
@@ -287,27 +323,27 @@ class Sweep {
     p.parent = parent;
   }
 
-  /// A parent that exists over less than a plateau is an artefact of breaking ties: its children spill where it does.
-  /// Its own surface lies within a plateau of their brims, so it holds nothing. Newest first.
+  /// A parent that exists over less than a plateau is an artefact of breaking ties: its children spill where
+  /// it does. Its own surface lies within a plateau of their brims, so it holds nothing. Newest first.
   void collapse_plateaus() {
     for (auto id = static_cast<Index>(tree_.nodes.size()); id-- > 0;) {
       PoolNode& p = tree_.nodes[id];
       if (p.absorbed_by != none || p.children.empty() || !(p.spills || p.parent != none)) continue;
       if (p.brim - p.formed > plateau_) continue;
-      if (p.parent != none) {
-        auto& siblings = tree_.nodes[p.parent].children;
-        std::erase(siblings, id);
-        siblings.insert(siblings.end(), p.children.begin(), p.children.end());
-        p.absorbed_by = p.parent;   // its few triangles may rise into the pool above
-      }
       for (const Index c : p.children) {
         tree_.nodes[c].parent = p.parent;
         tree_.nodes[c].spills = p.spills;
       }
-      p.children.clear();
+      p.absorbed_by = p.parent;  // its few triangles may rise into the pool above
       p.parent = none;
       p.spills = false;
       p.kind = PoolNode::Kind::nothing;
+    }
+    for (PoolNode& p : tree_.nodes) p.children.clear();
+    for (Index id = 0; id < tree_.nodes.size(); ++id) {
+      const PoolNode& p = tree_.nodes[id];
+      if (p.absorbed_by == none && p.kind == PoolNode::Kind::pool && p.parent != none)
+        tree_.nodes[p.parent].children.push_back(id);
     }
   }
 
@@ -323,14 +359,15 @@ class Sweep {
   const std::vector<Vec3>& input_vertices_;
   bool open_;
   double plateau_;
-  std::vector<Triangle> triangles_;       // in sweep numbering once number_by_height has run
-  std::vector<Index> origin_;             // input vertex of each extra fan
-  std::vector<bool> border_;              // per fan
-  std::vector<Index> order_;              // fan at each place of the sweep
+  std::vector<Triangle> triangles_;  // in sweep numbering once number_by_height has run
+  std::vector<Index> origin_;        // input vertex of each extra fan
+  std::vector<bool> border_;         // per fan
+  std::vector<Index> order_;         // fan at each place of the sweep
   std::vector<Index> lower_start_, lower_;
   std::vector<bool> hanging_;
   std::vector<Index> minimum_slot_, links_;
-  std::vector<Vec3> sweep_vertices_;
+  std::vector<std::pair<Index, Index>>
+      late_;  // (vertex of the surface below, hanging vertex before it), sorted
   DisjointSets sets_;
   std::vector<Index> owner_;              // per set root
   std::vector<Index> node_of_;            // what each vertex joined

@@ -1,21 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A box tree over triangles in Morton order, traversed against itself; candidate pairs are first separated by a plane
-// in floating point with a safe margin, and only what that cannot settle is decided by exact predicates.
+// A box tree over triangles in Morton order, traversed against itself; candidate pairs are first separated by
+// a plane in floating point with a safe margin, and only what that cannot settle is decided by exact
+// predicates.
 #include "geometry/mesh/self_overlap.hpp"
+
+#include "geometry/mesh/predicates.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
 #include <limits>
 
-#include "geometry/mesh/predicates.hpp"
-
 namespace pourwright {
 namespace {
 
 using Corners = std::array<Vec3, 3>;
 
-Vec3 normal_of(const Corners& t) { return (t[1] - t[0]).cross(t[2] - t[0]); }
+Vec3 normal_of(const Corners& t) {
+  return (t[1] - t[0]).cross(t[2] - t[0]);
+}
 
 bool has_no_area(const Corners& t) {
   const Vec3 n = normal_of(t);
@@ -43,34 +46,19 @@ bool separates(const Vec3& axis, const Vec3& origin, const Corners& s, const Cor
   return s_high + margin < t_low || t_high + margin < s_low;
 }
 
-struct Plane2 {
-  int i, j;   // the two coordinates kept
-};
-
-Plane2 widest_plane(const Vec3& n) {
-  const Vec3 a = n.cwiseAbs();
-  if (a.x() >= a.y() && a.x() >= a.z()) return {1, 2};
-  if (a.y() >= a.z()) return {2, 0};
-  return {0, 1};
-}
-
-int turn(const Plane2& d, const Vec3& a, const Vec3& b, const Vec3& c) {
-  return orient2d(a[d.i], a[d.j], b[d.i], b[d.j], c[d.i], c[d.j]);
-}
-
-bool between(const Plane2& d, const Vec3& a, const Vec3& b, const Vec3& p) {   // p collinear with ab
+bool between(const Plan& d, const Vec3& a, const Vec3& b, const Vec3& p) {  // p collinear with ab
   return std::min(a[d.i], b[d.i]) <= p[d.i] && p[d.i] <= std::max(a[d.i], b[d.i]) &&
          std::min(a[d.j], b[d.j]) <= p[d.j] && p[d.j] <= std::max(a[d.j], b[d.j]);
 }
 
-bool segments_meet(const Plane2& d, const Vec3& a, const Vec3& b, const Vec3& p, const Vec3& q) {
+bool segments_meet(const Plan& d, const Vec3& a, const Vec3& b, const Vec3& p, const Vec3& q) {
   const int o1 = turn(d, a, b, p), o2 = turn(d, a, b, q), o3 = turn(d, p, q, a), o4 = turn(d, p, q, b);
   if (o1 * o2 < 0 && o3 * o4 < 0) return true;
-  return (o1 == 0 && between(d, a, b, p)) || (o2 == 0 && between(d, a, b, q)) || (o3 == 0 && between(d, p, q, a)) ||
-         (o4 == 0 && between(d, p, q, b));
+  return (o1 == 0 && between(d, a, b, p)) || (o2 == 0 && between(d, a, b, q)) ||
+         (o3 == 0 && between(d, p, q, a)) || (o4 == 0 && between(d, p, q, b));
 }
 
-bool inside_in_plane(const Plane2& d, const Corners& t, const Vec3& p) {
+bool inside_in_plane(const Plan& d, const Corners& t, const Vec3& p) {
   const int a = turn(d, t[0], t[1], p), b = turn(d, t[1], t[2], p), c = turn(d, t[2], t[0], p);
   return (a >= 0 && b >= 0 && c >= 0) || (a <= 0 && b <= 0 && c <= 0);
 }
@@ -80,7 +68,7 @@ bool segment_meets(const Vec3& p, const Vec3& q, const Corners& t) {
   const int sp = orient3d(t[0], t[1], t[2], p), sq = orient3d(t[0], t[1], t[2], q);
   if (sp * sq > 0) return false;
   if (sp == 0 && sq == 0) {
-    const Plane2 d = widest_plane(normal_of(t));
+    const Plan d = plan_with_area(t[0], t[1], t[2]);
     return inside_in_plane(d, t, p) || inside_in_plane(d, t, q) || segments_meet(d, t[0], t[1], p, q) ||
            segments_meet(d, t[1], t[2], p, q) || segments_meet(d, t[2], t[0], p, q);
   }
@@ -93,20 +81,23 @@ bool fold_overlaps(const Corners& s, const Corners& t) {
   const Vec3 e = s[1] - s[0];
   const Vec3 ns = e.cross(s[2] - s[0]), nt = e.cross(t[2] - s[0]);
   // Both third corners are on the same side of the edge only if these normals point the same way.
-  const double size = ns.norm() * nt.norm();
-  if (ns.dot(nt) < 0.5 * size) return false;
+  const double ls = ns.norm(), lt = nt.norm(), e2 = e.squaredNorm();
+  const bool clear = ls > 1e-9 * std::max(e2, (s[2] - s[0]).squaredNorm()) &&
+                     lt > 1e-9 * std::max(e2, (t[2] - s[0]).squaredNorm());  // not slivers
+  if (clear && ns.dot(nt) < 0.5 * ls * lt) return false;
   if (orient3d(s[0], s[1], s[2], t[2]) != 0) return false;
-  const Plane2 d = widest_plane(ns);
+  const Plan d = plan_with_area(s[0], s[1], s[2]);
   return turn(d, s[0], s[1], s[2]) * turn(d, s[0], s[1], t[2]) > 0;
 }
 
 /// s and t share the vertex s[0] = t[0] only.
 bool fan_overlaps(const Corners& s, const Corners& t, double reach) {
   const Vec3& v = s[0];
-  // A plane through v with both other corners of s strictly on one side and those of t on the other proves that the
-  // two meet in v alone. Try the one between their bisectors, then each one's plane.
+  // A plane through v with both other corners of s strictly on one side and those of t on the other proves
+  // that the two meet in v alone. Try the one between their bisectors, then each one's plane.
   const Vec3 a = s[1] - v, b = s[2] - v, c = t[1] - v, d = t[2] - v;
-  const Vec3 m = (a.normalized() + b.normalized()).normalized() - (c.normalized() + d.normalized()).normalized();
+  const Vec3 m =
+      (a.normalized() + b.normalized()).normalized() - (c.normalized() + d.normalized()).normalized();
   const double margin = 1e-14 * m.lpNorm<1>() * reach;
   if (m.dot(a) > margin && m.dot(b) > margin && m.dot(c) < -margin && m.dot(d) < -margin) return false;
   const int sc = orient3d(s[0], s[1], s[2], t[1]), sd = orient3d(s[0], s[1], s[2], t[2]);
@@ -119,7 +110,8 @@ bool apart_overlap(const Corners& s, const Corners& t, double reach) {
   if (separates(ns, s[0], s, t, reach) || separates(nt, s[0], s, t, reach)) return false;
   for (std::size_t k = 0; k < 3; ++k) {
     const std::size_t l = (k + 1) % 3;
-    if (separates(ns.cross(s[l] - s[k]), s[0], s, t, reach) || separates(nt.cross(t[l] - t[k]), s[0], s, t, reach))
+    if (separates(ns.cross(s[l] - s[k]), s[0], s, t, reach) ||
+        separates(nt.cross(t[l] - t[k]), s[0], s, t, reach))
       return false;
   }
   for (std::size_t k = 0; k < 3; ++k) {
@@ -176,7 +168,7 @@ float up(double x) {
   return static_cast<double>(f) >= x ? f : std::nextafterf(f, far);
 }
 
-std::uint64_t spread(std::uint64_t x) {   // 21 bits, two zeros between neighbours
+std::uint64_t spread(std::uint64_t x) {  // 21 bits, two zeros between neighbours
   x &= 0x1fffff;
   x = (x | x << 32) & 0x1f00000000ffff;
   x = (x | x << 16) & 0x1f0000ff0000ff;
@@ -232,7 +224,8 @@ class BoxTree {
         open.insert(open.end(), {{2 * a, 2 * a}, {2 * a + 1, 2 * a + 1}, {2 * a, 2 * a + 1}});
       } else {
         // Both are on the same level, because the tree is complete.
-        open.insert(open.end(), {{2 * a, 2 * b}, {2 * a, 2 * b + 1}, {2 * a + 1, 2 * b}, {2 * a + 1, 2 * b + 1}});
+        open.insert(open.end(),
+                    {{2 * a, 2 * b}, {2 * a, 2 * b + 1}, {2 * a + 1, 2 * b}, {2 * a + 1, 2 * b + 1}});
       }
     }
     return std::nullopt;
@@ -289,7 +282,8 @@ bool triangles_overlap(const std::vector<Vec3>& vertices, const Triangle& s, con
   return overlap(vertices, s, t, box.size().norm());
 }
 
-std::optional<Overlap> find_self_overlap(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
+std::optional<Overlap> find_self_overlap(const std::vector<Vec3>& vertices,
+                                         const std::vector<Triangle>& triangles) {
   if (triangles.size() < 2) return std::nullopt;
   return BoxTree(vertices, triangles).first_overlap();
 }

@@ -1,15 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/solid.hpp>
 
+#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/half_edges.hpp"
+#include "geometry/mesh/self_overlap.hpp"
+#include "geometry/mesh/vertical_lines.hpp"
+
 #include <algorithm>
 #include <numeric>
 #include <optional>
 
 #include <fmt/format.h>
-
-#include "geometry/mesh/edges.hpp"
-#include "geometry/mesh/self_overlap.hpp"
-#include "geometry/mesh/vertical_lines.hpp"
 
 namespace pourwright {
 
@@ -20,7 +21,9 @@ struct SolidBuilder {
 
 namespace {
 
-std::string place(const Vec3& p) { return fmt::format("({:.4g}, {:.4g}, {:.4g}) mm", p.x(), p.y(), p.z()); }
+std::string place(const Vec3& p) {
+  return fmt::format("({:.4g}, {:.4g}, {:.4g}) mm", p.x(), p.y(), p.z());
+}
 
 std::string counted(std::size_t n, std::string_view one, std::string_view many) {
   return fmt::format("{} {}", n, n == 1 ? one : many);
@@ -29,7 +32,8 @@ std::string counted(std::size_t n, std::string_view one, std::string_view many) 
 std::optional<Problem> topology_problem(const Census& c) {
   if (c.triangles == 0) return fail(Code::no_triangles, "there is no triangle in the mesh");
   if (!c.closed()) {
-    std::string text = fmt::format("the surface is not closed: {}", counted(c.odd_edges, "open edge", "open edges"));
+    std::string text =
+        fmt::format("the surface is not closed: {}", counted(c.odd_edges, "open edge", "open edges"));
     if (c.boundary_edges > 0) text += fmt::format(", one near {}", place(c.boundary_at));
     return fail(Code::not_closed, text, "close the holes in the modelling or scan program and export again");
   }
@@ -41,34 +45,71 @@ std::optional<Problem> topology_problem(const Census& c) {
   return std::nullopt;
 }
 
-std::optional<Problem> overlap_problem(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
-  const auto hit = find_self_overlap(vertices, triangles);
-  if (!hit) return std::nullopt;
-  return fail(Code::overlaps_itself,
-              fmt::format("the surface cuts or touches itself near {} (triangles {} and {})", place(hit->at),
-                          hit->first + 1, hit->second + 1),
-              "unite the bodies (Boolean union) in the modelling program, or separate them, and export again");
+std::optional<Problem> shared_edge_problem(const Surface& s) {
+  if (s.census.edge_manifold()) return std::nullopt;
+  const MixedEdges mixed = find_mixed_edges(s.vertices, s.triangles);
+  if (mixed.count == 0) return std::nullopt;
+  return fail(
+      Code::not_oriented,
+      fmt::format("bodies that share {} face different ways there or lie one inside the other, one near {}",
+                  counted(mixed.count, "edge", "edges"), place(mixed.at)),
+      "recalculate the outward normals in the modelling program, or unite the bodies, and export again");
 }
 
-void turn(Triangle& t) { std::swap(t[1], t[2]); }
+std::optional<Problem> overlap_problem(const std::vector<Vec3>& vertices,
+                                       const std::vector<Triangle>& triangles) {
+  const auto hit = find_self_overlap(vertices, triangles);
+  if (!hit) return std::nullopt;
+  return fail(
+      Code::overlaps_itself,
+      fmt::format("the surface cuts or touches itself near {} (triangles {} and {})", place(hit->at),
+                  hit->first + 1, hit->second + 1),
+      "unite the bodies (Boolean union) in the modelling program, or separate them, and export again");
+}
 
-/// Which shells lie around which: every shell sends a line up from its lowest vertex; it lies inside the shells that
-/// line crosses an odd number of times above it.
-void nest(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const std::vector<Index>& shell_of,
-          std::vector<Shell>& shells) {
-  const std::size_t count = shells.size();
-  std::vector<Index> lowest(count, none);
+void turn(Triangle& t) {
+  std::swap(t[1], t[2]);
+}
+
+/// A point of every shell that no other shell touches: a vertex of its own, or the middle of its largest
+/// triangle.
+std::vector<Vec3> own_points(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                             const std::vector<Index>& shell_of, std::size_t count) {
+  constexpr Index several = none - 1;
+  std::vector<Index> user(vertices.size(), none), own(count, none);
   for (std::size_t t = 0; t < triangles.size(); ++t)
-    for (const Index v : triangles[t]) {
-      Index& best = lowest[shell_of[t]];
-      if (best == none || vertices[v].z() < vertices[best].z()) best = v;
-    }
-  std::vector<Vec3> points(count);
-  for (std::size_t i = 0; i < count; ++i) points[i] = vertices[lowest[i]];
-  std::vector<std::pair<Index, Index>> crossings;   // (shell of the point, shell crossed above it)
-  for_each_crossing(vertices, triangles, points, [&](Index p, Index t, int sign) {
+    for (const Index v : triangles[t])
+      user[v] = user[v] == none || user[v] == shell_of[t] ? shell_of[t] : several;
+  for (Index v = 0; v < user.size(); ++v)
+    if (user[v] < count && own[user[v]] == none) own[user[v]] = v;
+  std::vector<Vec3> points(count, Vec3::Zero());
+  std::vector<double> largest(count, -1);
+  for (std::size_t t = 0; t < triangles.size(); ++t) {
+    const Index i = shell_of[t];
+    if (own[i] != none) continue;
+    const Vec3 &p = vertices[triangles[t][0]], &q = vertices[triangles[t][1]], &r = vertices[triangles[t][2]];
+    const double area = (q - p).cross(r - p).norm();
+    if (area <= largest[i]) continue;
+    largest[i] = area;
+    points[i] = p + ((q - p) + (r - p)) / 3;
+  }
+  for (std::size_t i = 0; i < count; ++i)
+    if (own[i] != none) points[i] = vertices[own[i]];
+  return points;
+}
+
+/// Which shells lie around which: every shell sends a line up from a point of its own; it lies inside the
+/// shells that line crosses an odd number of times above it.
+void nest(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+          const std::vector<Index>& shell_of, std::vector<Shell>& shells) {
+  const std::size_t count = shells.size();
+  std::vector<VerticalLine> lines;
+  for (const Vec3& p : own_points(vertices, triangles, shell_of, count)) lines.push_back({p, p});
+  std::vector<std::pair<Index, Index>> crossings;  // (shell of the point, shell crossed above it)
+  for_each_crossing(vertices, triangles, lines, [&](Index p, Index t, int sign) {
     const Triangle& c = triangles[t];
-    if (shell_of[t] != p && above_plane(vertices[c[0]], vertices[c[1]], vertices[c[2]], sign, points[p]) < 0)
+    if (shell_of[t] != p &&
+        above_plane(vertices[c[0]], vertices[c[1]], vertices[c[2]], sign, lines[p].at) < 0)
       crossings.emplace_back(p, shell_of[t]);
   });
   std::sort(crossings.begin(), crossings.end());
@@ -82,17 +123,19 @@ void nest(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triang
   for (std::size_t i = 0; i < count; ++i) {
     shells[i].depth = static_cast<int>(around[i].size());
     for (const Index a : around[i])
-      if (shells[i].parent == none || around[a].size() > around[shells[i].parent].size()) shells[i].parent = a;
+      if (shells[i].parent == none || around[a].size() > around[shells[i].parent].size())
+        shells[i].parent = a;
   }
 }
 
-/// Decides for each shell, outermost first, whether it bounds material or a void, by counting how often its inside is
-/// wrapped: outward faces add one, inward faces take one away.
+/// Decides for each shell, outermost first, whether it bounds material or a void, by counting how often its
+/// inside is wrapped: outward faces add one, inward faces take one away.
 Expected<Notes> assign_roles(std::vector<Shell>& shells, const std::vector<double>& signed_volume) {
   Notes notes;
   std::vector<Index> order(shells.size());
   std::iota(order.begin(), order.end(), Index{0});
-  std::stable_sort(order.begin(), order.end(), [&](Index a, Index b) { return shells[a].depth < shells[b].depth; });
+  std::stable_sort(order.begin(), order.end(),
+                   [&](Index a, Index b) { return shells[a].depth < shells[b].depth; });
   std::vector<int> wrapped(shells.size());
   std::vector<bool> tree_turned(shells.size());
   std::size_t turned = 0, hollow = 0, redundant = 0;
@@ -116,16 +159,21 @@ Expected<Notes> assign_roles(std::vector<Shell>& shells, const std::vector<doubl
     redundant += s.role == ShellRole::redundant ? 1 : 0;
   }
   if (turned > 0)
-    notes.push_back({"inverted", turned == shells.size()
-                                     ? "the file was inside out; it was turned"
-                                     : fmt::format("{} of {} shells were inside out and were turned", turned, shells.size()),
+    notes.push_back({"inverted",
+                     turned == shells.size() ? "the file was inside out; it was turned"
+                                             : fmt::format("{} of {} shells were inside out and were turned",
+                                                           turned, shells.size()),
                      false});
   if (hollow > 0)
-    notes.push_back({"closed-void", fmt::format("{} inside, not counted as material",
-                                                counted(hollow, "closed void", "closed voids")), false});
+    notes.push_back(
+        {"closed-void",
+         fmt::format("{} inside, not counted as material", counted(hollow, "closed void", "closed voids")),
+         false});
   if (redundant > 0)
-    notes.push_back({"body-inside-body", fmt::format("{} inside the material of another, counted once",
-                                                     counted(redundant, "body lies", "bodies lie")), true});
+    notes.push_back({"body-inside-body",
+                     fmt::format("{} inside the material of another, counted once",
+                                 counted(redundant, "body lies", "bodies lie")),
+                     true});
   return notes;
 }
 
@@ -142,6 +190,7 @@ Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options
   if (auto problem = topology_problem(s.census)) return *problem;
   if (options.prove_no_overlap)
     if (auto problem = overlap_problem(s.vertices, s.triangles)) return *problem;
+  if (auto problem = shared_edge_problem(s)) return *problem;
 
   SolidResult out;
   Solid& solid = out.solid;
@@ -164,7 +213,7 @@ Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options
     for (std::size_t i = 0; i < s.census.shells; ++i) {
       const std::span<const Triangle> part(sorted.data() + start[i], start[i + 1] - start[i]);
       solid.shells_[i].triangles = part.size();
-      Box box;   // measured about its own middle: small shells far out keep their digits
+      Box box;  // measured about its own middle: small shells far out keep their digits
       for (const Triangle& t : part)
         for (const Index v : t) box.add(s.vertices[v]);
       signed_volume[i] = measure(s.vertices, part, box.centre()).volume;
@@ -178,14 +227,19 @@ Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options
   if (!notes) return notes.error();
   out.notes = std::move(*notes);
   if (s.census.nonmanifold_edges > 0)
-    out.notes.push_back({"shared-edges", fmt::format("{} where more than two triangles meet, one near {}",
-                                                     counted(s.census.nonmanifold_edges, "edge", "edges"),
-                                                     place(s.census.nonmanifold_at)), false});
+    out.notes.push_back(
+        {"shared-edges",
+         fmt::format("{} where more than two triangles meet, one near {}",
+                     counted(s.census.nonmanifold_edges, "edge", "edges"), place(s.census.nonmanifold_at)),
+         false});
   if (s.census.degenerate > 0)
-    out.notes.push_back({"degenerate-triangles", fmt::format("{} without area left out",
-                                                             counted(s.census.degenerate, "triangle", "triangles")), false});
+    out.notes.push_back(
+        {"degenerate-triangles",
+         fmt::format("{} without area left out", counted(s.census.degenerate, "triangle", "triangles")),
+         false});
 
-  const bool any_turned = std::any_of(solid.shells_.begin(), solid.shells_.end(), [](const Shell& c) { return c.turned; });
+  const bool any_turned =
+      std::any_of(solid.shells_.begin(), solid.shells_.end(), [](const Shell& c) { return c.turned; });
   const bool any_redundant = std::any_of(solid.shells_.begin(), solid.shells_.end(),
                                          [](const Shell& c) { return c.role == ShellRole::redundant; });
   if (any_turned || any_redundant || s.census.shells > 1) {
@@ -201,7 +255,8 @@ Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options
     solid.measures_ = measure(s.vertices, s.triangles, centre);
   }
   if (!(solid.measures_.volume > 1e-12 * solid.measures_.area * s.box.size().norm()))
-    return fail(Code::no_volume, "the surface is closed but encloses nothing", "check that the model is not flat");
+    return fail(Code::no_volume, "the surface is closed but encloses nothing",
+                "check that the model is not flat");
   solid.box_ = s.box;
   solid.vertices_ = std::move(s.vertices);
   solid.triangles_ = std::move(s.triangles);
@@ -214,8 +269,7 @@ Expected<SolidResult> prove_solid(Surface surface, const SolidOptions& options) 
 
 Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const SolidOptions& options) {
   const Census& c = s.census;
-  if (c.boundary_edges == 0)
-    return fail(Code::internal, "a closed surface was taken for a scan");
+  if (c.boundary_edges == 0) return fail(Code::internal, "a closed surface was taken for a scan");
   if (c.misoriented_edges > 0 || c.nonmanifold_edges > 0)
     return fail(Code::not_closed,
                 fmt::format("the surface is open ({}) and damaged: {}, {}",
@@ -248,16 +302,18 @@ Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const 
   for (Index v = 0; v < s.vertices.size(); ++v)
     if (on_border[v] && loops.find(v) == v) ++loop_count;
   if (loop_count != 1)
-    return fail(Code::not_closed,
-                fmt::format("the surface is open with {} borders, one near {}; a scan of a mold has one, its rim",
-                            loop_count, place(c.boundary_at)),
-                "fill the holes in the scan program, leave the rim open, and export again");
+    return fail(
+        Code::not_closed,
+        fmt::format("the surface is open with {} borders, one near {}; a scan of a mold has one, its rim",
+                    loop_count, place(c.boundary_at)),
+        "fill the holes in the scan program, leave the rim open, and export again");
   // A hole is small against the piece; a rim goes round it.
   const Vec3 border_size = border.size(), size = all.size();
   if (border_size.x() < 0.5 * size.x() || border_size.y() < 0.5 * size.y())
     return fail(Code::not_closed,
-                fmt::format("the surface has a hole of {:.3g} × {:.3g} mm near {} ({})", border_size.x(), border_size.y(),
-                            place(c.boundary_at), counted(c.boundary_edges, "open edge", "open edges")),
+                fmt::format("the surface has a hole of {:.3g} × {:.3g} mm near {} ({})", border_size.x(),
+                            border_size.y(), place(c.boundary_at),
+                            counted(c.boundary_edges, "open edge", "open edges")),
                 "close the hole in the modelling or scan program and export again");
 
   OpenSurfaceResult out;
