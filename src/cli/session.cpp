@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli/session.hpp"
+
+#include <algorithm>
+#include <charconv>
+
+#include <fmt/format.h>
+
+#include "cli/exit_status.hpp"
+
+namespace pourwright::cli {
+
+Session::Session(const CommandLine& line, const Surroundings& around) : line_(line) {
+  std::optional<std::string> colour, decimal;
+  read("colour", colour, one_of({"auto", "always", "never"}));
+  read("decimal", decimal, one_of({"point", "comma"}));
+  style_.width = std::clamp(around.terminal_width, 60, 100);
+  style_.unicode = around.utf8;
+  style_.decimal = decimal.value_or(around.comma ? "comma" : "point") == "comma" ? ',' : '.';
+  style_.colour = colour == "always" || (colour.value_or("auto") == "auto" && !around.no_colour &&
+                                         (around.force_colour || around.output_is_terminal));
+}
+
+void Session::complain(std::string_view option, const Problem& p) {
+  if (!problem_) problem_ = Problem{p.code, fmt::format("--{}: {}", option, p.text), p.hint};
+}
+
+MixSettings Session::mix_settings() {
+  MixSettings s;
+  s.workshop = line_.get("workshop").value_or("");
+  s.material = line_.get("material").value_or("");
+  read("ratio", s.ratio, [](const std::string& t) { return parse_ratio(t); });
+  read("density", s.density, [](const std::string& t) { return parse_density(t); });
+  read("allowance", s.allowance, [](const std::string& t) { return parse_percent(t); });
+  read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
+  for (const std::string& text : line_.all("pigment")) {
+    const auto dose = parse_dose(text);
+    if (dose) s.pigments.push_back(*dose);
+    else complain("pigment", dose.error());
+  }
+  return s;
+}
+
+MeasureSettings Session::measure_settings() {
+  MeasureSettings s;
+  read("unit", s.unit, [](const std::string& t) { return parse_length_unit(t); });
+  std::optional<std::string> as, only, fill_to;
+  read("read-as", as, one_of({"mold", "piece", "scan"}));
+  if (as) s.read_as = *as == "mold" ? ReadAs::mold : *as == "piece" ? ReadAs::piece : ReadAs::scan;
+  read("only", only, one_of({"solid", "cavities", "all"}));
+  if (only) s.only = *only == "solid" ? Only::solid : *only == "cavities" ? Only::cavities : Only::all;
+  read("fill-to", fill_to, one_of({"brims", "rim"}));
+  if (fill_to) s.fill_to = *fill_to;
+  std::optional<Point> up;
+  read("up", up, parse_up);
+  if (up) s.up = *up;
+  std::optional<int> jobs;
+  read("jobs", jobs, parse_count);
+  if (jobs) s.jobs = *jobs;
+  s.fill = line_.get("fill").value_or("brim");
+  s.quick = line_.has("quick");
+  s.more_formats = line_.has("more-formats");
+  return s;
+}
+
+Expected<std::vector<FoundFile>> Session::files() const {
+#ifdef POURWRIGHT_GEOMETRY
+  if (line_.arguments.empty())
+    return fail(Code::usage, "no mold file was given", fmt::format("for example: pourwright {} bowl.stl", line_.command));
+  return find_files(line_.arguments);
+#else
+  return fail(Code::format_not_built, "this build has no geometry wing");
+#endif
+}
+
+Outcome Session::refuse(const Problem& p) const {
+  Outcome out;
+  out.exit_code = exit_status(p.code);
+  out.err = fmt::format("pourwright: {} [{}]\n", p.text, info(p.code).slug);
+  if (!p.hint.empty()) out.err += fmt::format("  → {}\n", p.hint);
+  return out;
+}
+
+void Session::settle(Outcome& out, std::size_t files, const std::vector<std::pair<std::string, Problem>>& failures,
+                     bool warned) const {
+  if (failures.size() == 1 && files == 1) out.exit_code = exit_status(failures[0].second.code);
+  else if (!failures.empty() || (warned && line_.has("strict"))) out.exit_code = some_failed;
+  if (json() && !line_.has("quiet"))
+    for (const auto& [path, p] : failures)
+      out.err += fmt::format("pourwright: {}: {} [{}]\n", path, p.text, info(p.code).slug);
+}
+
+Expected<PigmentDose> parse_dose(const std::string& text) {
+  const auto equals = text.rfind('=');
+  if (equals == std::string::npos || equals == 0)
+    return fail(Code::bad_quantity, fmt::format("“{}” is not NAME=DOSE", text), "for example Kelp=2%");
+  const auto dose = parse_percent(text.substr(equals + 1));
+  if (!dose) return dose.error();
+  return PigmentDose{text.substr(0, equals), *dose};
+}
+
+Expected<int> parse_count(const std::string& text) {
+  int n = 0;
+  const auto [end, ec] = std::from_chars(text.data(), text.data() + text.size(), n);
+  if (ec != std::errc{} || end != text.data() + text.size() || n < 1 || n > 1'000'000)
+    return fail(Code::bad_number, fmt::format("“{}” is not a count", text), "give a whole number from 1 up");
+  return n;
+}
+
+Expected<Point> parse_up(const std::string& text) {
+  static constexpr std::string_view axes = "xyz";
+  if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && axes.find(text[1]) != std::string_view::npos) {
+    Point p{0, 0, 0};
+    p[axes.find(text[1])] = text[0] == '+' ? 1 : -1;
+    return p;
+  }
+  if (text.size() == 1 && axes.find(text[0]) != std::string_view::npos) {
+    Point p{0, 0, 0};
+    p[axes.find(text[0])] = 1;
+    return p;
+  }
+  Point p{0, 0, 0};
+  std::string_view rest = text;
+  for (std::size_t k = 0; k < 3; ++k) {
+    const auto comma = rest.find(k < 2 ? ',' : '\0');
+    const auto v = parse_number(rest.substr(0, comma));
+    if (!v || (k < 2 && comma == std::string_view::npos))
+      return fail(Code::bad_quantity, fmt::format("“{}” is not a direction", text), "use +z, -y or three numbers like 0,0,1");
+    p[k] = *v;
+    rest = comma == std::string_view::npos ? std::string_view() : rest.substr(comma + 1);
+  }
+  if (!(p[0] * p[0] + p[1] * p[1] + p[2] * p[2] > 1e-300))
+    return fail(Code::bad_quantity, fmt::format("“{}” points nowhere", text), "use +z, -y or three numbers like 0,0,1");
+  return p;
+}
+
+Problem stray(const std::string& word) {
+  return fail(Code::usage, fmt::format("“{}” is not expected here", word), "quantities follow their option: --liquid 102g");
+}
+
+}  // namespace pourwright::cli

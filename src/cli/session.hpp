@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What every command needs: the parsed line, how to show things, options read into settings, and refusals.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <vector>
+
+#include <pourwright/pipeline.hpp>
+
+#include "cli/options.hpp"
+#include "cli/run.hpp"
+
+namespace pourwright::cli {
+
+class Session {
+ public:
+  Session(const CommandLine& line, const Surroundings& around);
+
+  const CommandLine& line() const { return line_; }
+  const TextStyle& style() const { return style_; }
+  bool json() const { return line_.has("json"); }
+
+  /// Parses one option when it was given; the first problem is kept and `problem()` tells it.
+  template <class T, class Parse>
+  void read(std::string_view option, std::optional<T>& into, Parse parse) {
+    const auto text = line_.get(option);
+    if (!text || problem_) return;
+    auto v = parse(*text);
+    if (v) into = *v;
+    else complain(option, v.error());
+  }
+  void complain(std::string_view option, const Problem& p);
+  const std::optional<Problem>& problem() const { return problem_; }
+
+  MixSettings mix_settings();
+  MeasureSettings measure_settings();
+  /// The files named on the line, or what is wrong with them.
+  Expected<std::vector<FoundFile>> files() const;
+
+  Outcome refuse(const Problem& p) const;
+  /// Exit code and messages of a batch: a single file's own code, 1 for some of several, 1 for a warning if strict.
+  void settle(Outcome& out, std::size_t files, const std::vector<std::pair<std::string, Problem>>& failures, bool warned) const;
+
+ private:
+  const CommandLine& line_;
+  TextStyle style_;
+  std::optional<Problem> problem_;
+};
+
+// Readers of option values.
+Expected<PigmentDose> parse_dose(const std::string& text);   ///< "Kelp=2%"
+Expected<int> parse_count(const std::string& text);          ///< a whole number from 1 up
+Expected<Point> parse_up(const std::string& text);           ///< "+z", "-y", "0,0,1"
+/// A reader that accepts one of `words` and suggests the nearest.
+inline auto one_of(std::vector<std::string> words) {
+  return [words = std::move(words)](const std::string& text) -> Expected<std::string> {
+    std::string all;
+    for (const std::string& w : words) {
+      if (w == text) return text;
+      all += (all.empty() ? "" : ", ") + w;
+    }
+    const std::string_view near = nearest_name(text, words);
+    return fail(Code::usage, "“" + text + "” is not one of " + all,
+                near.empty() ? std::string() : "did you mean “" + std::string(near) + "”?");
+  };
+}
+Problem stray(const std::string& word);   ///< a word where only options belong
+
+// The commands; one file each, or each family.
+Outcome run_mix(Session& session);
+Outcome run_split(Session& session);
+Outcome run_measure(Session& session);
+Outcome run_card(Session& session);
+
+}  // namespace pourwright::cli
