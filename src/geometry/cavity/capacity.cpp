@@ -3,7 +3,17 @@
 
 namespace pourwright {
 
-void add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin) {
+double add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, const Vec3& origin) {
+  const Vec3 p = triangle[0] - origin, q = triangle[1] - origin, r = triangle[2] - origin;
+  const Vec3 area = 0.5 * (q - p).cross(r - p);
+  check.x -= (p.x() + q.x() + r.x()) / 3 * area.x();
+  check.y -= (p.y() + q.y() + r.y()) / 3 * area.y();
+  check.open_x += area.x();
+  check.open_y += area.y();
+  return area.norm();
+}
+
+double add_fluxes_below(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin) {
   // Clip to the half space below h: a triangle or a quadrilateral remains.
   std::array<Vec3, 4> kept;
   std::size_t n = 0;
@@ -16,16 +26,9 @@ void add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h,
       kept[n++] = cut;
     }
   }
-  for (std::size_t k = 2; k < n; ++k) {
-    const Vec3 p = kept[0] - origin, q = kept[k - 1] - origin, r = kept[k] - origin;
-    const Vec3 area = 0.5 * (q - p).cross(r - p);
-    const Vec3 middle = (p + q + r) / 3;
-    check.x -= middle.x() * area.x();
-    check.y -= middle.y() * area.y();
-    check.z += (h - origin.z() - middle.z()) * area.z();
-    check.open_x += area.x();
-    check.open_y += area.y();
-  }
+  double area = 0;
+  for (std::size_t k = 2; k < n; ++k) area += add_fluxes(check, {kept[0], kept[k - 1], kept[k]}, origin);
+  return area;
 }
 
 }  // namespace pourwright

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Volumes under a level by the divergence theorem with F = (0, 0, z − h): no flux passes the fill plane, so it needs no
-// cap. Every triangle below the level contributes ∫(h − z) n_z dA.
+// Volumes under a level by the divergence theorem with F = (0, 0, z − h): no flux passes the fill plane, so
+// it needs no cap. Every triangle below the level contributes ∫(h − z) n_z dA.
 #pragma once
+
+#include <pourwright/mesh.hpp>
 
 #include <algorithm>
 #include <array>
-
-#include <pourwright/mesh.hpp>
 
 namespace pourwright {
 
@@ -17,7 +17,8 @@ struct Column {
 };
 
 inline Column column_of(const Vec3& p, const Vec3& q, const Vec3& r) {
-  Column k{p.z(), q.z(), r.z(), 0.5 * ((q.x() - p.x()) * (r.y() - p.y()) - (q.y() - p.y()) * (r.x() - p.x()))};
+  Column k{p.z(), q.z(), r.z(),
+           0.5 * ((q.x() - p.x()) * (r.y() - p.y()) - (q.y() - p.y()) * (r.x() - p.x()))};
   if (k.a > k.b) std::swap(k.a, k.b);
   if (k.b > k.c) std::swap(k.b, k.c);
   if (k.a > k.b) std::swap(k.a, k.b);
@@ -28,8 +29,8 @@ struct Slice {
   double volume, area;
 };
 
-/// Contribution of one triangle to the volume under level h and to the free surface there. Kept in local differences:
-/// expanded powers of h would cancel for nearly level triangles.
+/// Contribution of one triangle to the volume under level h and to the free surface there. Kept in local
+/// differences: expanded powers of h would cancel for nearly level triangles.
 inline Slice under(const Column& k, double h) {
   if (h <= k.a) return {0, 0};
   const double whole = ((h - k.a) + (h - k.b) + (h - k.c)) / 3;
@@ -42,14 +43,23 @@ inline Slice under(const Column& k, double h) {
   return {k.plan * (whole + s * (k.c - h) / 3), k.plan * (1 - s)};
 }
 
-/// Three volumes of the same liquid from the fluxes of (x,0,0), (0,y,0) and (0,0,z−h), and what is left of the wall's
-/// area vector. They agree exactly when the clipped surface has no hole and no flipped triangle.
+/// Volumes of the same liquid from the fluxes of (x,0,0) and (0,y,0), and what is left of the wall's area
+/// vector. They agree with the flux of (0,0,z−h) exactly when the clipped surface has no hole and no flipped
+/// triangle.
 struct FluxCheck {
-  double x = 0, y = 0, z = 0;
+  double x = 0, y = 0;
   double open_x = 0, open_y = 0;
+  void add(const FluxCheck& o) {
+    x += o.x;
+    y += o.y;
+    open_x += o.open_x;
+    open_y += o.open_y;
+  }
 };
 
-/// Adds one triangle, clipped to z <= h; `origin` keeps the numbers small.
-void add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin);
+/// Adds one triangle and returns its area; `origin` keeps the numbers small.
+double add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, const Vec3& origin);
+/// The same for the part of the triangle with z <= h.
+double add_fluxes_below(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin);
 
 }  // namespace pourwright

@@ -1,23 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/cavity.hpp>
 
-#include <algorithm>
-#include <cmath>
-#include <numeric>
-
-#include <fmt/format.h>
-
 #include "geometry/cavity/capacity.hpp"
 #include "geometry/cavity/join_tree.hpp"
 #include "geometry/mesh/sums.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <tuple>
+
+#include <fmt/format.h>
 
 namespace pourwright {
 
 std::string_view name(CavityKind kind) {
   switch (kind) {
-    case CavityKind::open: return "open";
-    case CavityKind::pool: return "pool";
-    case CavityKind::sealed: return "sealed";
+    case CavityKind::open:
+      return "open";
+    case CavityKind::pool:
+      return "pool";
+    case CavityKind::sealed:
+      return "sealed";
   }
   return "open";
 }
@@ -35,18 +39,20 @@ Expected<FillLevel> parse_fill_level(std::string_view text) {
   }
   const auto length = parse_length(text);
   if (!length)
-    return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text), "use brim, -2mm, 35mm or 80%");
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text),
+                "use brim, -2mm, 35mm or 80%");
   const double mm = in_millimetres(*length);
   return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
 }
 
-/// Everything that later questions about levels need: the wetted triangles of every cavity, a cavity's in one range.
+/// Everything that later questions about levels need: the wetted triangles of every cavity, a cavity's in one
+/// range.
 struct Cavities::Patches {
   struct Range {
     std::size_t first = 0, last = 0;
   };
-  std::vector<Column> columns;   // heights relative to `datum`
-  std::vector<Range> range;      // per cavity, by id − 1
+  std::vector<Column> columns;  // heights relative to `datum`
+  std::vector<Range> range;     // per cavity, by id − 1
   double datum = 0;
 
   Slice at(int id, double level) const {
@@ -86,7 +92,8 @@ Length Cavities::level_for(int id, Volume volume) const {
     (s.volume < wanted ? low : high) = h;
     const double step = s.area > 0 ? h - (s.volume - wanted) / s.area : low;
     const double next = step > low && step < high ? step : low + (high - low) / 2;
-    if (std::abs(next - h) <= 1e-15 * std::max(std::abs(low), std::abs(high)) + 1e-13) return millimetres(next);
+    if (std::abs(next - h) <= 1e-15 * std::max(std::abs(low), std::abs(high)) + 1e-13)
+      return millimetres(next);
     h = next;
   }
   return millimetres(h);
@@ -96,16 +103,22 @@ Expected<Length> Cavities::level(int id, const FillLevel& fill) const {
   const Cavity& c = at(id);
   Length level = c.brim;
   switch (fill.kind) {
-    case FillLevel::Kind::brim: break;
-    case FillLevel::Kind::below_brim: level = c.brim - millimetres(fill.value); break;
-    case FillLevel::Kind::height: level = c.floor + millimetres(fill.value); break;
-    case FillLevel::Kind::share: return level_for(id, c.capacity.value * fill.value);
+    case FillLevel::Kind::brim:
+      break;
+    case FillLevel::Kind::below_brim:
+      level = c.brim - millimetres(fill.value);
+      break;
+    case FillLevel::Kind::height:
+      level = c.floor + millimetres(fill.value);
+      break;
+    case FillLevel::Kind::share:
+      return level_for(id, c.capacity.value * fill.value);
   }
   const double slack = 1e-9 * in_millimetres(c.brim - c.floor);
   if (level <= c.floor || in_millimetres(level - c.brim) > slack)
     return fail(Code::fill_out_of_range,
-                fmt::format("cavity {} is {:.4g} mm deep; a level {:.4g} mm above its floor is not inside it", id,
-                            in_millimetres(c.brim - c.floor), in_millimetres(level - c.floor)),
+                fmt::format("cavity {} is {:.4g} mm deep; a level {:.4g} mm above its floor is not inside it",
+                            id, in_millimetres(c.brim - c.floor), in_millimetres(level - c.floor)),
                 "choose a level between the floor and the brim, or --fill brim");
   return level;
 }
@@ -131,7 +144,7 @@ Eigen::Matrix3d frame_with_up(const Vec3& direction) {
       f.setZero();
       const double s = u[k];
       f(0, (k + 1) % 3) = 1;
-      f(1, (k + 2) % 3) = s;   // keeps the frame right-handed
+      f(1, (k + 2) % 3) = s;  // keeps the frame right-handed
       f(2, k) = s;
       return f;
     }
@@ -144,18 +157,22 @@ Eigen::Matrix3d frame_with_up(const Vec3& direction) {
 /// What is known of one node after adding up its triangles.
 struct Amount {
   double volume = 0, opening = 0, rounding = 0;
+  double residual = 0;
+  Vec3 weighted = Vec3::Zero();  // Σ area · (centre − place_) over the whole wall
+  double wall = 0;               // Σ area
 };
 
 }  // namespace
 
 class CavityFinder {
  public:
-  CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box, bool open,
-               const CavityOptions& options)
+  CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
+               bool open, const CavityOptions& options)
       : triangles_(triangles), open_(open), options_(options), size_(box.size().norm()) {
     frame_ = frame_with_up(options.up);
     points_.reserve(vertices.size());
     for (const Vec3& p : vertices) points_.push_back(frame_ * p);
+    place_ = frame_ * box.centre();
   }
 
   Expected<CavityResult> run() {
@@ -172,12 +189,15 @@ class CavityFinder {
 
  private:
   using Kind = PoolNode::Kind;
-  bool stands(Index n) const { return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none; }
+  bool stands(Index n) const {
+    return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none;
+  }
   bool is_root(Index n) const { return tree_.nodes[n].parent == none; }
   bool is_sealed(Index n) const { return is_root(n) && !tree_.nodes[n].spills; }
 
-  /// Capacity of every node at its brim, children first. What lies wholly below a brim is carried upwards as two sums,
-  /// only triangles that stick out of it are looked at again, so long chains of pools cost no more than their surface.
+  /// Capacity of every node at its brim, children first. What lies wholly below a brim is carried upwards as
+  /// two sums, only triangles that stick out of it are looked at again, so long chains of pools cost no more
+  /// than their surface.
   void amounts() {
     const std::size_t count = tree_.nodes.size();
     start_.assign(count + 1, 0);
@@ -196,53 +216,97 @@ class CavityFinder {
       column_triangle_[next[n]] = static_cast<Index>(t);
       columns_[next[n]++] = column(t);
     }
-    struct Below {
-      Sum plan, moment;             // Σ area, Σ area·height of what is wholly below
-      double plan_size = 0;
-      std::vector<std::size_t> sticking_out;
-    };
     std::vector<Below> below(count);
     amount_.resize(count);
-    for (Index n = 0; n < count; ++n) {
-      if (!stands(n)) continue;
-      const PoolNode& node = tree_.nodes[n];
-      Below& mine = below[n];
-      std::vector<std::size_t> open_list;
-      for (const Index c : node.children) {
-        mine.plan.add(below[c].plan);
-        mine.moment.add(below[c].moment);
-        mine.plan_size += below[c].plan_size;
-        open_list.insert(open_list.end(), below[c].sticking_out.begin(), below[c].sticking_out.end());
-        below[c] = {};
-      }
-      const double h = (is_sealed(n) ? std::numeric_limits<double>::infinity() : node.brim) - datum_;
-      Sum volume, opening;
-      const auto take = [&](std::size_t i) {
-        const Column& k = columns_[i];
-        if (k.a >= h) {   // the brim's own plane, or above it: only a pool further up may hold it
-          mine.sticking_out.push_back(i);
-        } else if (k.c <= h) {
-          mine.plan.add(k.plan);
-          mine.moment.add(k.plan * ((k.a + k.b + k.c) / 3));
-          mine.plan_size += std::abs(k.plan);
-        } else {
-          const Slice s = under(k, h);
-          volume.add(s.volume);
-          opening.add(s.area);
-          mine.sticking_out.push_back(i);
-        }
-      };
-      for (const std::size_t i : open_list) take(i);
-      for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) take(i);
-      if (is_sealed(n)) {
-        amount_[n] = {-mine.moment.value(), 0, 4e-16 * mine.plan_size * size_};
-      } else {
-        volume.add(mine.plan.value() * h);
-        volume.add(-mine.moment.value());
-        opening.add(mine.plan);
-        amount_[n] = {volume.value(), opening.value(), 4e-16 * mine.plan_size * (std::abs(h) + size_)};
-      }
+    for (Index n = 0; n < count; ++n)
+      if (stands(n)) amount_[n] = amount_of(n, below);
+  }
+
+  /// What lies wholly below a brim, and what crosses it.
+  struct Below {
+    Sum plan, moment;  // Σ plan area, Σ plan area · height
+    FluxCheck check;
+    double plan_size = 0, wall = 0;
+    std::vector<std::size_t> sticking_out;  // columns
+  };
+
+  Amount amount_of(Index n, std::vector<Below>& below) {
+    const PoolNode& node = tree_.nodes[n];
+    const bool sealed = is_sealed(n);
+    Below& mine = below[n];
+    Amount out;
+    std::vector<std::size_t> open_list;
+    for (const Index c : node.children) {
+      mine.plan.add(below[c].plan);
+      mine.moment.add(below[c].moment);
+      mine.check.add(below[c].check);
+      mine.plan_size += below[c].plan_size;
+      mine.wall += below[c].wall;
+      open_list.insert(open_list.end(), below[c].sticking_out.begin(), below[c].sticking_out.end());
+      below[c] = {};
+      out.weighted += amount_[c].weighted;
+      out.wall += amount_[c].wall;
     }
+    const double h = (sealed ? std::numeric_limits<double>::infinity() : node.brim) - datum_;
+    Sum volume, opening;
+    FluxCheck cut;
+    double cut_wall = 0;
+    const auto take = [&](std::size_t i) {
+      const Column& k = columns_[i];
+      if (k.a >= h) {  // the brim's own plane, or above it: only a pool further up may hold it
+        mine.sticking_out.push_back(i);
+      } else if (k.c <= h) {
+        mine.plan.add(k.plan);
+        mine.moment.add(k.plan * ((k.a + k.b + k.c) / 3));
+        mine.plan_size += std::abs(k.plan);
+        mine.wall += add_fluxes(mine.check, corners(column_triangle_[i]), place_);
+      } else {
+        const Slice s = under(k, h);
+        volume.add(s.volume);
+        opening.add(s.area);
+        cut_wall += add_fluxes_below(cut, corners(column_triangle_[i]), node.brim, place_);
+        mine.sticking_out.push_back(i);
+      }
+    };
+    for (const std::size_t i : open_list) take(i);
+    for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) {
+      take(i);
+      weigh(column_triangle_[i], out);
+    }
+    if (sealed) {
+      out.volume = -mine.moment.value();
+      out.rounding = 4e-16 * mine.plan_size * size_;
+    } else {
+      volume.add(mine.plan.value() * h);
+      volume.add(-mine.moment.value());
+      opening.add(mine.plan);
+      out.volume = volume.value();
+      out.opening = opening.value();
+      out.rounding = 4e-16 * mine.plan_size * (std::abs(h) + size_);
+    }
+    cut.add(mine.check);
+    cut_wall += mine.wall;
+    const double worst = std::max(std::abs(cut.x - out.volume), std::abs(cut.y - out.volume)) / out.volume;
+    const double open = std::max(std::abs(cut.open_x), std::abs(cut.open_y)) / cut_wall;
+    out.residual = out.volume > 0 ? std::max(worst, open) : 0;
+    return out;
+  }
+
+  std::array<Vec3, 3> corners(std::size_t t) const {
+    return {points_[triangles_[t][0]], points_[triangles_[t][1]], points_[triangles_[t][2]]};
+  }
+
+  void weigh(std::size_t t, Amount& out) const {
+    const auto [p, q, r] = corners(t);
+    const double area = 0.5 * (q - p).cross(r - p).norm();
+    out.weighted += area * (((p - place_) + (q - place_) + (r - place_)) / 3);
+    out.wall += area;
+  }
+
+  /// Middle of the wall of a node's pool.
+  Vec3 middle(Index n) const {
+    const Amount& a = amount_[n];
+    return a.wall > 0 ? Vec3(place_ + a.weighted / a.wall) : points_[tree_.nodes[n].birth_vertex];
   }
 
   Column column(std::size_t t) const {
@@ -265,8 +329,10 @@ class CavityFinder {
       if (!stands(n) || !is_root(n)) continue;
       const bool worth = amount_[n].volume > options_.floor_detail * total &&
                          (is_sealed(n) || depth(n) > in_millimetres(options_.plateau));
-      if (worth) roots_.push_back(n);
-      else ++dropped_;
+      if (worth)
+        roots_.push_back(n);
+      else
+        ++dropped_;
     }
     kept_children_.resize(tree_.nodes.size());
     std::vector<std::pair<Index, double>> open;
@@ -280,8 +346,10 @@ class CavityFinder {
       for (;;) {
         kept.clear();
         for (const Index c : candidates) {
-          if (amount_[c].volume > least && depth(c) > in_millimetres(options_.plateau)) kept.push_back(c);
-          else ++dropped_;
+          if (amount_[c].volume > least && depth(c) > in_millimetres(options_.plateau))
+            kept.push_back(c);
+          else
+            ++dropped_;
         }
         if (kept.size() != 1) break;
         candidates = tree_.nodes[kept[0]].children;
@@ -290,20 +358,9 @@ class CavityFinder {
     }
   }
 
-  /// Puts the surfaces of each subtree in one range and numbers the cavities: left to right, front to back, children
-  /// before the pool they join, closed voids last.
+  /// Puts the surfaces of each subtree in one range and numbers the cavities: left to right, front to back,
+  /// children before the pool they join, closed voids last.
   void arrange() {
-    middle_.resize(tree_.nodes.size());
-    const auto by_place = [&](Index a, Index b) {
-      const bool sa = is_sealed(a), sb = is_sealed(b);
-      if (sa != sb) return sb;
-      const double grain = 1e-6 * size_;
-      for (int k = 0; k < 3; ++k) {
-        const double d = middle_[a][k] - middle_[b][k];
-        if (std::abs(d) > grain) return d < 0;
-      }
-      return a < b;
-    };
     // Every node of the tree in an order that keeps subtrees together.
     std::vector<std::pair<Index, bool>> open;
     auto patches = std::make_shared<Cavities::Patches>();
@@ -330,13 +387,7 @@ class CavityFinder {
       }
     }
     patches_ = std::move(patches);
-    // Middles of all that will be listed.
-    std::vector<Index> listed = roots_;
-    for (std::size_t i = 0; i < listed.size(); ++i)
-      listed.insert(listed.end(), kept_children_[listed[i]].begin(), kept_children_[listed[i]].end());
-    for (const Index n : listed) middle_[n] = middle_of(n);
-    std::sort(roots_.begin(), roots_.end(), by_place);
-    for (auto& c : kept_children_) std::sort(c.begin(), c.end(), by_place);
+    sort_by_place();
     for (const Index r : roots_) {
       open.emplace_back(r, false);
       while (!open.empty()) {
@@ -353,42 +404,29 @@ class CavityFinder {
     }
   }
 
-  Vec3 middle_of(Index n) const {
-    Vec3 sum = Vec3::Zero();
-    double weight = 0;
-    const Vec3 origin = points_[tree_.nodes[n].birth_vertex];
-    for (std::size_t i = first_[n]; i < last_[n]; ++i) {
-      const Triangle& t = triangles_[placed_triangle_[i]];
-      const Vec3 p = points_[t[0]] - origin, q = points_[t[1]] - origin, r = points_[t[2]] - origin;
-      const double area = (q - p).cross(r - p).norm();
-      sum += area * (p + q + r) / 3;
-      weight += area;
+  /// Sorts siblings. Places that differ by no more than rounding are one place, so that the order does not
+  /// depend on how the mesh is numbered; gaps decide, because "nearly equal" alone is no order.
+  void sort_by_place() {
+    std::vector<Index> listed = roots_;
+    for (std::size_t i = 0; i < listed.size(); ++i)
+      listed.insert(listed.end(), kept_children_[listed[i]].begin(), kept_children_[listed[i]].end());
+    std::vector<std::array<Index, 3>> place(tree_.nodes.size());
+    for (int k = 0; k < 3; ++k) {
+      std::sort(listed.begin(), listed.end(), [&](Index a, Index b) { return middle(a)[k] < middle(b)[k]; });
+      Index group = 0;
+      for (std::size_t i = 0; i < listed.size(); ++i) {
+        if (i > 0 && middle(listed[i])[k] - middle(listed[i - 1])[k] > 1e-6 * size_) ++group;
+        place[listed[i]][static_cast<std::size_t>(k)] = group;
+      }
     }
-    return origin + (weight > 0 ? Vec3(sum / weight) : Vec3::Zero());
-  }
-
-  double residual_of(Index n) const {
-    FluxCheck check;
-    const Vec3 origin = middle_[n];
-    const double h = is_sealed(n) ? std::numeric_limits<double>::max() : tree_.nodes[n].brim;
-    double wall = 0;
-    for (std::size_t i = first_[n]; i < last_[n]; ++i) {
-      const Triangle& t = triangles_[placed_triangle_[i]];
-      const std::array<Vec3, 3> corners{points_[t[0]], points_[t[1]], points_[t[2]]};
-      if (std::min({corners[0].z(), corners[1].z(), corners[2].z()}) >= h) continue;
-      add_fluxes(check, corners, is_sealed(n) ? 0 : h, origin);
-      wall += std::abs(columns_area(t));
-    }
-    if (is_sealed(n)) return 0;
-    const double v = amount_[n].volume;
-    const double worst = std::max({std::abs(check.x - v), std::abs(check.y - v), std::abs(check.z - v)}) / v;
-    const double open = wall > 0 ? std::max(std::abs(check.open_x), std::abs(check.open_y)) / wall : 0;
-    return std::max(worst, open);
-  }
-
-  double columns_area(const Triangle& t) const {
-    const Vec3 &p = points_[t[0]], &q = points_[t[1]], &r = points_[t[2]];
-    return 0.5 * (q - p).cross(r - p).norm();
+    const auto before = [&](Index a, Index b) {
+      const auto key = [&](Index n) {
+        return std::tuple(is_sealed(n), place[n], tree_.nodes[n].birth, amount_[n].volume, n);
+      };
+      return key(a) < key(b);
+    };
+    std::sort(roots_.begin(), roots_.end(), before);
+    for (auto& c : kept_children_) std::sort(c.begin(), c.end(), before);
   }
 
   void fill_in(CavityResult& out) {
@@ -399,22 +437,28 @@ class CavityFinder {
       const PoolNode& node = tree_.nodes[n];
       Cavity c;
       c.id = id_of[n];
-      c.kind = is_sealed(n) ? CavityKind::sealed : kept_children_[n].empty() ? CavityKind::open : CavityKind::pool;
+      c.kind = is_sealed(n)                ? CavityKind::sealed
+               : kept_children_[n].empty() ? CavityKind::open
+                                           : CavityKind::pool;
       const Amount& a = amount_[n];
-      c.capacity = {cubic_millimetres(a.volume), cubic_millimetres(a.volume - a.rounding),
-                    cubic_millimetres(a.volume + a.rounding), {{"rounding", a.rounding / a.volume}}};
+      c.capacity = {cubic_millimetres(a.volume),
+                    cubic_millimetres(a.volume - a.rounding),
+                    cubic_millimetres(a.volume + a.rounding),
+                    {{"rounding", a.rounding / a.volume}}};
       c.floor = millimetres(node.birth);
       c.brim = millimetres(is_sealed(n) ? top_of(n) : node.brim);
       c.opening = square_millimetres(a.opening);
       c.floor_at = frame_.transpose() * points_[node.birth_vertex];
-      c.brim_at = node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
-      c.middle = frame_.transpose() * middle_[n];
-      c.residual = residual_of(n);
+      c.brim_at =
+          node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
+      c.middle = frame_.transpose() * middle(n);
+      c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
     }
     for (const Index n : numbered_)
-      for (const Index k : kept_children_[n]) out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)].parent = id_of[n];
+      for (const Index k : kept_children_[n])
+        out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)].parent = id_of[n];
     out.cavities.patches_ = std::move(patches);
   }
 
@@ -424,14 +468,16 @@ class CavityFinder {
     return top;
   }
 
-  /// One cut through the tree. From each root down: go to the children when they hold the larger part of the whole, for
-  /// then the liquid above them is a flood over a deck; where it is close, depths decide.
+  /// One cut through the tree. From each root down: go to the children when they hold the larger part of the
+  /// whole, for then the liquid above them is a flood over a deck; where it is close, depths decide.
   void mark_filled(CavityResult& out) {
     auto& list = out.cavities.list_;
     std::vector<int> open;
     double brims = 0, rims = 0, chosen = 0;
     std::size_t brim_count = 0, rim_count = 0, chosen_count = 0;
+    std::vector<std::vector<int>> inside(list.size() + 1);  // by id
     for (const Cavity& c : list) {
+      inside[static_cast<std::size_t>(c.parent)].push_back(c.id);
       if (c.kind == CavityKind::sealed) continue;
       const double v = in_cubic_millimetres(c.capacity.value);
       if (c.parent == 0) {
@@ -447,9 +493,9 @@ class CavityFinder {
     while (!open.empty()) {
       Cavity& c = list[static_cast<std::size_t>(open.back() - 1)];
       open.pop_back();
-      if (c.kind == CavityKind::pool && goes_down(list, c)) {
-        for (const Cavity& k : list)
-          if (k.parent == c.id) open.push_back(k.id);
+      if (c.kind == CavityKind::pool && goes_down(list, c, inside[static_cast<std::size_t>(c.id)])) {
+        open.insert(open.end(), inside[static_cast<std::size_t>(c.id)].begin(),
+                    inside[static_cast<std::size_t>(c.id)].end());
       } else {
         c.filled = true;
         chosen += in_cubic_millimetres(c.capacity.value);
@@ -459,25 +505,34 @@ class CavityFinder {
     if (brim_count == rim_count) return;
     const auto ml = [](double mm3) { return fmt::format("{:.1f} ml", mm3 / 1000); };
     if (chosen_count == brim_count)
-      out.notes.push_back({"filled-brims", fmt::format("{} cavities, {}, each to its own brim; flooding to the outer rim "
-                                                       "would take {}", brim_count, ml(brims), ml(rims)), false});
+      out.notes.push_back({"filled-brims",
+                           fmt::format("{} cavities, {}, each to its own brim; flooding to the outer rim "
+                                       "would take {}",
+                                       brim_count, ml(brims), ml(rims)),
+                           false});
     else if (chosen_count == rim_count)
-      out.notes.push_back({"filled-rim", fmt::format("filled to the outer rim, {}; each of the {} cavities inside to its "
-                                                     "own brim would take {}", ml(rims), brim_count, ml(brims)), false});
+      out.notes.push_back({"filled-rim",
+                           fmt::format("filled to the outer rim, {}; each of the {} cavities inside to its "
+                                       "own brim would take {}",
+                                       ml(rims), brim_count, ml(brims)),
+                           false});
     else
-      out.notes.push_back({"filled-mixed", fmt::format("{} cavities filled, {}; all to their own brims {}, to the outer "
-                                                       "rims {}", chosen_count, ml(chosen), ml(brims), ml(rims)), false});
+      out.notes.push_back({"filled-mixed",
+                           fmt::format("{} cavities filled, {}; all to their own brims {}, to the outer "
+                                       "rims {}",
+                                       chosen_count, ml(chosen), ml(brims), ml(rims)),
+                           false});
   }
 
-  bool goes_down(const std::vector<Cavity>& list, const Cavity& pool) const {
+  bool goes_down(const std::vector<Cavity>& list, const Cavity& pool, const std::vector<int>& inside) const {
     if (options_.fill_to == FillTo::brims) return true;
     if (options_.fill_to == FillTo::rim) return false;
     double held = 0, merge = -std::numeric_limits<double>::infinity();
-    for (const Cavity& k : list)
-      if (k.parent == pool.id) {
-        held += in_cubic_millimetres(k.capacity.value);
-        merge = std::max(merge, in_millimetres(k.brim));
-      }
+    for (const int id : inside) {
+      const Cavity& k = list[static_cast<std::size_t>(id - 1)];
+      held += in_cubic_millimetres(k.capacity.value);
+      merge = std::max(merge, in_millimetres(k.brim));
+    }
     const double share = held / in_cubic_millimetres(pool.capacity.value);
     if (share > 0.6) return true;
     if (share < 0.4) return false;
@@ -486,16 +541,23 @@ class CavityFinder {
 
   void warn(CavityResult& out) const {
     if (dropped_ > 0)
-      out.notes.push_back({"floor-detail", fmt::format("{} {} too small to be a cavity left out", dropped_,
-                                                       dropped_ == 1 ? "dip" : "dips"), false});
+      out.notes.push_back(
+          {"floor-detail",
+           fmt::format("{} {} too small to be a cavity left out", dropped_, dropped_ == 1 ? "dip" : "dips"),
+           false});
     if (tree_.orphans > 0)
-      out.notes.push_back({"folds", fmt::format("{} {} of surface could not be placed; the mesh folds or overlaps there",
-                                                tree_.orphans, tree_.orphans == 1 ? "patch" : "patches"), true});
+      out.notes.push_back(
+          {"folds",
+           fmt::format("{} {} of surface could not be placed; the mesh folds or overlaps there",
+                       tree_.orphans, tree_.orphans == 1 ? "patch" : "patches"),
+           true});
     for (const Cavity& c : out.cavities.list())
       if (c.residual > 1e-9)
-        out.notes.push_back({"leaky-patch", fmt::format("cavity {}: independent sums of its volume differ by {:.2g} %, so "
-                                                        "its surface has a hole or a flipped triangle",
-                                                        c.id, 100 * c.residual), true});
+        out.notes.push_back({"leaky-patch",
+                             fmt::format("cavity {}: independent sums of its volume differ by {:.2g} %, so "
+                                         "its surface has a hole or a flipped triangle",
+                                         c.id, 100 * c.residual),
+                             true});
   }
 
   const std::vector<Triangle>& triangles_;
@@ -503,17 +565,17 @@ class CavityFinder {
   const CavityOptions& options_;
   double size_;
   Eigen::Matrix3d frame_;
-  std::vector<Vec3> points_;                // in the frame with z up
+  std::vector<Vec3> points_;  // in the frame with z up
   JoinTree tree_;
+  Vec3 place_ = Vec3::Zero();  // middle of the box: sums are taken about it
   double datum_ = 0;
-  std::vector<std::size_t> start_;          // per node, its own triangles in columns_
+  std::vector<std::size_t> start_;  // per node, its own triangles in columns_
   std::vector<Column> columns_;
   std::vector<Index> column_triangle_, placed_triangle_;
   std::vector<Amount> amount_;
   std::vector<Index> roots_, numbered_;
   std::vector<std::vector<Index>> kept_children_;
-  std::vector<Vec3> middle_;
-  std::vector<std::size_t> first_, last_;   // per node, its subtree in patches_->columns
+  std::vector<std::size_t> first_, last_;  // per node, its subtree in patches_->columns
   std::shared_ptr<const Cavities::Patches> patches_;
   std::size_t dropped_ = 0;
 };
