@@ -56,6 +56,14 @@ enum class Code : std::uint8_t {
   pigment_over_ceiling,
   step_too_coarse,
   shares_invalid,
+  // ledger
+  ledger_busy,
+  ledger_full,
+  ledger_unwritable,
+  ledger_corrupt,
+  ledger_too_new,
+  record_unknown,
+  record_invalid,
   // run limits and our own bugs
   time_limit,
   memory_limit,
@@ -63,7 +71,18 @@ enum class Code : std::uint8_t {
 };
 
 /// What kind of failure a code is; the shells map it to an exit status.
-enum class Kind : std::uint8_t { usage, bad_data, input_missing, not_installed, internal, cannot_create, io, config, limit };
+enum class Kind : std::uint8_t {
+  usage,
+  bad_data,
+  input_missing,
+  not_installed,
+  internal,
+  cannot_create,
+  io,
+  config,
+  limit,
+  temporary,
+};
 
 struct CodeInfo {
   Code code;

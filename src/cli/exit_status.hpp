@@ -16,6 +16,7 @@ enum ExitStatus : int {
   own_bug = 70,
   cannot_create = 73,
   io_error = 74,
+  temporary_failure = 75,
   bad_configuration = 78,
   time_up = 124,
   memory_out = 137,
@@ -31,6 +32,7 @@ inline int exit_status(Code code) {
     case Kind::cannot_create: return cannot_create;
     case Kind::io: return io_error;
     case Kind::config: return bad_configuration;
+    case Kind::temporary: return temporary_failure;
     case Kind::limit: return code == Code::memory_limit ? memory_out : time_up;
   }
   return own_bug;

@@ -114,6 +114,24 @@ constexpr std::array table{
     CodeInfo{
         shares_invalid, "shares-invalid", Kind::usage,
         "The shares of the cups must be positive and add up to 100 %, or leave out one that takes the rest."},
+    CodeInfo{ledger_busy, "ledger-busy", Kind::temporary,
+             "Another program held the ledger for longer than we wait. Nothing was written; try again."},
+    CodeInfo{ledger_full, "ledger-full", Kind::io,
+             "The disk has no room for another record. The ledger is as it was before; make room and record "
+             "it again."},
+    CodeInfo{ledger_unwritable, "ledger-unwritable", Kind::io,
+             "The ledger cannot be opened or written: no permission, a missing folder, or the disk reported "
+             "an error. What was recorded earlier is untouched."},
+    CodeInfo{ledger_corrupt, "ledger-corrupt", Kind::bad_data,
+             "The ledger is damaged or is not a ledger, so it is neither read nor written. Put a copy back, "
+             "or move "
+             "the file away and bring your last export in with `pourwright learn import`."},
+    CodeInfo{ledger_too_new, "ledger-too-new", Kind::bad_data,
+             "A later version of this program wrote the ledger. Use that version; this one leaves it alone."},
+    CodeInfo{record_unknown, "record-unknown", Kind::input_missing,
+             "The ledger has no record with this number. `pourwright learn list` shows the records."},
+    CodeInfo{record_invalid, "record-invalid", Kind::bad_data,
+             "A record has a value that cannot be true, such as more left over than was mixed."},
     CodeInfo{time_limit, "time-limit", Kind::limit, "The file took longer than its time limit."},
     CodeInfo{memory_limit, "memory-limit", Kind::limit, "The file needed more memory than its limit."},
     CodeInfo{
