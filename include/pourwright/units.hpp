@@ -135,6 +135,13 @@ struct Interval {
 
 /// "2.5", "2,5", "-3", "1e3".
 Expected<double> parse_number(std::string_view text);
+/// The same text as a whole number of 10^-places, halves to even: "1.30" at 9 places is 1300000000. `exact` says that
+/// nothing was rounded away. At most 18 digits.
+struct DecimalDigits {
+  std::int64_t digits = 0;
+  bool exact = true;
+};
+Expected<DecimalDigits> parse_decimal(std::string_view text, int places);
 /// The same text as whole millionths without passing through binary: "3.2" is 3200000 exactly.
 Expected<Ratio> parse_ratio(std::string_view text);
 /// "5%", "5 %", or a bare number taken as percent.

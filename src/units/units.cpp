@@ -235,6 +235,18 @@ Expected<double> parse_number(std::string_view text) {
   return *v;
 }
 
+Expected<DecimalDigits> parse_decimal(std::string_view text, int places) {
+  const std::string_view t = trim(text);
+  const auto scanned = scan_decimal(t);
+  if (!scanned || scanned->second != t.size()) return not_a_number(text);
+  const Decimal& d = scanned->first;
+  const auto v = to_integer(d, places);
+  if (!v) return fail(Code::bad_number, fmt::format("“{}” is too large", text));
+  const std::size_t end = d.digits.find_last_not_of('0');
+  const std::size_t trailing = end == std::string::npos ? d.digits.size() : d.digits.size() - end - 1;
+  return DecimalDigits{*v, d.digits.empty() || d.exponent + static_cast<int>(trailing) + places >= 0};
+}
+
 Expected<Ratio> parse_ratio(std::string_view text) {
   const std::string_view t = trim(text);
   const auto scanned = scan_decimal(t);
