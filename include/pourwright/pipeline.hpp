@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The whole job as one call each: what to do goes in as settings, a report comes out. The shells call only this.
+// The whole job as one call each: what to do goes in as settings, a report comes out. The shells call only
+// this.
 #pragma once
+
+#include <pourwright/report.hpp>
 
 #include <filesystem>
 #include <functional>
@@ -8,16 +11,14 @@
 #include <string>
 #include <vector>
 
-#include <pourwright/report.hpp>
-
 namespace pourwright {
 
 // ---- the workshop's side: always there -----------------------------------------------------------------
 
 /// How a mix is chosen and weighed.
 struct MixSettings {
-  std::filesystem::path workshop;       ///< folder of *.toml catalogues; empty: built-in only
-  std::string material;                 ///< name or key; empty: the catalogue's default
+  std::filesystem::path workshop;  ///< folder of *.toml catalogues; empty: built-in only
+  std::string material;            ///< name or key; empty: the catalogue's default
   std::optional<Ratio> ratio;
   std::optional<Density> density;
   std::optional<Ratio> allowance;
@@ -34,7 +35,7 @@ struct ChosenMix {
 };
 Expected<ChosenMix> choose_mix(const MixSettings& settings);
 
-struct MixRequest {   ///< exactly one of the three
+struct MixRequest {  ///< exactly one of the three
   std::optional<Volume> volume;
   std::optional<Mass> total;
   std::optional<Mass> liquid;
@@ -56,11 +57,11 @@ struct MeasureSettings {
   bool more_formats = false;
   ReadAs read_as = ReadAs::decide;
   Point up{0, 0, 1};
-  std::string fill = "brim";            ///< brim, -2mm, 35mm, 80%
-  std::string fill_to = "decide";       ///< decide, brims, rim
+  std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%
+  std::string fill_to = "decide";  ///< decide, brims, rim
   Only only = Only::all;
-  bool quick = false;                   ///< leaves out the self-overlap proof and says so
-  int jobs = 0;                         ///< files at once; 0: one per core
+  bool quick = false;  ///< leaves out the self-overlap proof and says so
+  int jobs = 0;        ///< files at once; 0: one per core
 };
 
 struct CardSettings {
@@ -69,15 +70,21 @@ struct CardSettings {
   int copies = 1;
 };
 
-/// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes, file://, a
-/// trailing blank) are understood. A name that does not exist is a Problem.
+/// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes,
+/// file://, a trailing blank) are understood. A name that does not exist, or a folder without meshes, is an
+/// entry with a Problem, so that it does not keep the others from being measured.
 struct FoundFile {
   std::filesystem::path path;
-  int copies = 0;                       ///< from "mold.stl:6"; 0: not said
+  int copies = 0;  ///< from "mold.stl:6"; 0: not said
+  std::optional<Problem> problem = {};
 };
-Expected<std::vector<FoundFile>> find_files(const std::vector<std::string>& arguments);
+std::vector<FoundFile> find_files(const std::vector<std::string>& arguments);
 
-/// Measures every file; one that fails is a row with an error. Rows come in the order of `files` for any `jobs`.
+/// What is wrong with the settings themselves, whatever the files are.
+std::optional<Problem> problem_with(const MeasureSettings& settings);
+
+/// Measures every file; one that fails is a row with an error. Rows come in the order of `files` for any
+/// `jobs`.
 MeasureReport measure_files(const std::vector<FoundFile>& files, const MeasureSettings& settings);
 
 /// Measures and weighs. Fails as a whole only when the mix or a setting is wrong.

@@ -1,25 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Results as plain values, and their rendering: text for the bench, JSON for programs. Nothing here knows a triangle or
-// opens a file; both wings can be reported on without the other.
+// Results as plain values, and their rendering: text for the bench, JSON for programs. Nothing here knows a
+// triangle or opens a file; both wings can be reported on without the other.
 #pragma once
 
-#include <array>
-#include <optional>
-#include <string>
-#include <vector>
-
+#include <pourwright/material.hpp>
 #include <pourwright/recipe.hpp>
 #include <pourwright/split.hpp>
 #include <pourwright/units.hpp>
 
+#include <array>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
 namespace pourwright {
 
-using Point = std::array<double, 3>;   ///< mm, in the file's own frame
+using Point = std::array<double, 3>;  ///< mm, in the file's own frame
 
 struct CavityRow {
   int id = 0;
-  int parent = 0;               ///< 0: none
-  std::string kind;             ///< "open", "pool", "sealed"
+  int parent = 0;    ///< 0: none
+  std::string kind;  ///< "open", "pool", "sealed"
   bool filled = false;
   Interval<Volume> capacity;
   Length brim, floor;
@@ -34,12 +37,12 @@ struct MendRow {
 
 /// Everything `measure` knows of one file.
 struct MeasureRow {
-  std::string path;             ///< bytes as given
+  std::string path;  ///< bytes as given
   std::string unit = "mm";
   std::string unit_from = "assumed";
   std::size_t triangles = 0, shells = 0;
   bool closed = false;
-  std::string read_as;          ///< "mold", "piece", "scan"; empty when unknown
+  std::string read_as;  ///< "mold", "piece", "scan"; empty when unknown
   Point up{0, 0, 1};
   std::optional<std::array<Point, 2>> bounds;
   struct Body {
@@ -48,7 +51,7 @@ struct MeasureRow {
   };
   std::optional<Body> solid;
   std::vector<CavityRow> cavities;
-  std::optional<Interval<Volume>> fill;   ///< in the filled cavities at the level asked for
+  std::optional<Interval<Volume>> fill;  ///< in the filled cavities at the level asked for
   std::vector<MendRow> mended;
   Notes notes;
   std::optional<Problem> error;
@@ -64,10 +67,11 @@ struct MeasureReport {
 struct CardMold {
   std::string path;
   int copies = 1;
-  Interval<Volume> fill;        ///< of one copy
-  MoldRow weighed;              ///< of all copies, on the scale's step
-  std::string how;              ///< "to the brim, 38 mm deep", …
-  Notes notes;                  ///< assumptions and warnings of this file
+  Interval<Volume> fill;  ///< of one copy
+  MoldRow weighed;        ///< of all copies, on the scale's step
+  std::string level;      ///< "to the brim", "to 2 mm below the brim", "the piece's own volume", …
+  std::string how;        ///< the same with number of cavities and depth: "to the brim, 38 mm deep"
+  Notes notes;            ///< assumptions and warnings of this file
 };
 
 struct CardReport {
@@ -77,7 +81,7 @@ struct CardReport {
   std::vector<CardMold> molds;
   Recipe total;
   std::vector<std::string> cautions;
-  Notes notes;                  ///< of the whole tray
+  Notes notes;  ///< of the whole tray
   struct Failure {
     std::string path;
     Problem problem;
@@ -88,20 +92,50 @@ struct CardReport {
 struct TextStyle {
   int width = 80;
   bool colour = false;
-  bool unicode = true;          ///< large digits and rules; plain ASCII otherwise
+  bool unicode = true;  ///< large digits and rules; plain ASCII otherwise
   char decimal = '.';
 };
 
 std::string measure_text(const MeasureReport& report, const TextStyle& style);
 std::string card_text(const CardReport& report, const TextStyle& style);
-std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& cautions, Mass scale_step,
-                     const TextStyle& style);
+std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& cautions,
+                     Mass scale_step, const TextStyle& style);
 std::string split_text(const Split& split, const TextStyle& style);
+std::string mixes_text(const Catalogue& catalogue, const TextStyle& style);
+std::string explain_text(std::string_view code, std::string_view explain, const TextStyle& style);
+
+/// Words from outside (names, messages about them) made fit for a terminal: nothing in them can steer it, and
+/// without Unicode the signs used here get their plain spelling.
+std::string for_terminal(std::string_view text, bool unicode);
 
 /// JSON documents, one line break at the end. Numbers are finite, keys carry units; see docs/schema/.
 std::string measure_json(const MeasureReport& report);
 std::string card_json(const CardReport& report);
 std::string mix_json(const Recipe& recipe);
 std::string split_json(const Split& split);
+/// For a command that failed as a whole.
+std::string problem_json(const Problem& problem);
+std::string mixes_json(const Catalogue& catalogue);
+
+/// Every note code with what it means, in alphabetical order; the codes of problems are in `all_codes()`.
+struct NoteInfo {
+  std::string_view code;
+  std::string_view explain;
+};
+std::span<const NoteInfo> all_notes();
+/// What this build can do.
+struct SelfDescription {
+  std::string version;
+  bool geometry = false;
+  std::vector<std::string> formats;  ///< mesh formats with a reader of our own
+  std::size_t mixes = 0;
+};
+std::string doctor_text(const SelfDescription& self);
+std::string doctor_json(const SelfDescription& self);
+std::string version_json(std::string_view version);
+std::string completion_json(std::string_view shell, std::string_view script);
+
+/// The codes given and what they mean.
+std::string explain_json(const std::vector<NoteInfo>& codes);
 
 }  // namespace pourwright

@@ -1,20 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // mix and split: the bench without a mesh.
-#include <fmt/format.h>
-
 #include "cli/session.hpp"
+
+#include <fmt/format.h>
 
 namespace pourwright::cli {
 namespace {
 
 Outcome list_mixes(Session& session) {
-  Outcome out;
   const auto catalogue = load_catalogue(session.line().get("workshop").value_or(""));
   if (!catalogue) return session.refuse(catalogue.error());
-  for (const Mix& m : catalogue->mixes)
-    out.out += fmt::format("{:<26}{:>6.6g} : 1  {:>5} g/ml  {}{}\n", m.name, m.ratio.value(),
-                            fixed(in_grams_per_millilitre(m.density), 2), m.description,
-                            m.key == catalogue->default_mix ? " (default)" : "");
+  Outcome out;
+  out.out = session.json() ? mixes_json(*catalogue) : mixes_text(*catalogue, session.style());
   return out;
 }
 
@@ -33,7 +30,9 @@ Expected<Cup> parse_cup(const std::string& text) {
     if (first) {
       const auto equals = piece.rfind('=');
       cup.name = piece.substr(0, equals);
-      if (cup.name.empty()) return fail(Code::usage, fmt::format("the cup “{}” has no name", text), "write NAME=SHARE, for example sea=60%");
+      if (cup.name.empty())
+        return fail(Code::usage, fmt::format("the cup “{}” has no name", text),
+                    "write NAME=SHARE, for example sea=60%");
       if (equals != std::string::npos) {
         const auto share = parse_percent(piece.substr(equals + 1));
         if (!share) return share.error();
@@ -64,7 +63,10 @@ Outcome run_mix(Session& session) {
   if (!r) return session.refuse(r.error());
   Recipe shown = r->recipe;
   shown.notes.insert(shown.notes.begin(), r->chosen.notes.begin(), r->chosen.notes.end());
-  out.out = session.json() ? mix_json(shown) : mix_text(r->chosen.mix, shown, r->cautions, r->chosen.scale_step, session.style());
+  out.out = session.json()
+                ? mix_json(shown)
+                : mix_text(r->chosen.mix, shown, r->cautions, r->chosen.scale_step, session.style());
+  out.exit_code = session.strict(shown.notes);
   return out;
 }
 
@@ -76,7 +78,9 @@ Outcome run_split(Session& session) {
   const MixSettings settings = session.mix_settings();
   if (session.problem()) return session.refuse(*session.problem());
   if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
-  if (!total) return session.refuse(fail(Code::usage, "say how much mix there is: --grams", "for example --grams 640g"));
+  if (!total)
+    return session.refuse(
+        fail(Code::usage, "say how much mix there is: --grams", "for example --grams 640g"));
   const auto chosen = choose_mix(settings);
   if (!chosen) return session.refuse(chosen.error());
   std::vector<Cup> cups;
@@ -92,6 +96,7 @@ Outcome run_split(Session& session) {
   const auto r = split_mix(*total, cups, options);
   if (!r) return session.refuse(r.error());
   out.out = session.json() ? split_json(*r) : split_text(*r, session.style());
+  out.exit_code = session.strict(r->notes);
   return out;
 }
 

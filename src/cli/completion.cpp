@@ -1,16 +1,32 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/completion.hpp"
 
-#include <fmt/format.h>
-
 #include "cli/options.hpp"
+
+#include <fmt/format.h>
 
 namespace pourwright::cli {
 
+namespace {
+
+/// Fit to stand between single quotes in fish.
+std::string quoted(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    if (c == '\'' || c == '\\') out += '\\';
+    out += c;
+  }
+  return out;
+}
+
+}  // namespace
+
 Expected<std::string> completion_script(std::string_view shell) {
   std::string commands, options;
-  for (const CommandInfo& c : command_table()) commands += fmt::format("{}{}", commands.empty() ? "" : " ", c.name);
-  for (const OptionInfo& o : option_table()) options += fmt::format("{}--{}", options.empty() ? "" : " ", o.name);
+  for (const CommandInfo& c : command_table())
+    commands += fmt::format("{}{}", commands.empty() ? "" : " ", c.name);
+  for (const OptionInfo& o : option_table())
+    options += fmt::format("{}--{}", options.empty() ? "" : " ", o.name);
   if (shell == "bash")
     return fmt::format(
         "_pourwright() {{\n"
@@ -35,7 +51,8 @@ Expected<std::string> completion_script(std::string_view shell) {
   if (shell == "fish") {
     std::string out = fmt::format("complete -c pourwright -n __fish_use_subcommand -a '{}'\n", commands);
     for (const OptionInfo& o : option_table())
-      out += fmt::format("complete -c pourwright -l {} {}-d '{}'\n", o.name, o.value.empty() ? "" : "-r ", o.help);
+      out += fmt::format("complete -c pourwright -l {} {}-d '{}'\n", o.name, o.value.empty() ? "" : "-r ",
+                         quoted(o.help));
     return out;
   }
   return fail(Code::usage, fmt::format("completion is written for bash, zsh or fish, not “{}”", shell),

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <pourwright/problem.hpp>
+
 #include <string>
 #include <string_view>
-
-#include <pourwright/problem.hpp>
 
 namespace pourwright::cli {
 

@@ -24,16 +24,26 @@ enum ExitStatus : int {
 
 inline int exit_status(Code code) {
   switch (info(code).kind) {
-    case Kind::usage: return usage_error;
-    case Kind::bad_data: return bad_data;
-    case Kind::input_missing: return input_missing;
-    case Kind::not_installed: return not_installed;
-    case Kind::internal: return own_bug;
-    case Kind::cannot_create: return cannot_create;
-    case Kind::io: return io_error;
-    case Kind::config: return bad_configuration;
-    case Kind::temporary: return temporary_failure;
-    case Kind::limit: return code == Code::memory_limit ? memory_out : time_up;
+    case Kind::usage:
+      return usage_error;
+    case Kind::bad_data:
+      return bad_data;
+    case Kind::input_missing:
+      return input_missing;
+    case Kind::not_installed:
+      return not_installed;
+    case Kind::internal:
+      return own_bug;
+    case Kind::cannot_create:
+      return cannot_create;
+    case Kind::io:
+      return io_error;
+    case Kind::config:
+      return bad_configuration;
+    case Kind::temporary:
+      return temporary_failure;
+    case Kind::limit:
+      return code == Code::memory_limit ? memory_out : time_up;
   }
   return own_bug;
 }

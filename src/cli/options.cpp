@@ -1,49 +1,56 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/options.hpp"
 
+#include <pourwright/units.hpp>
+
 #include <algorithm>
 #include <array>
 #include <filesystem>
 
 #include <CLI/CLI.hpp>
 #include <fmt/format.h>
-#include <pourwright/units.hpp>
 
 namespace pourwright::cli {
 namespace {
 
 constexpr std::string_view geometry = "card measure";
 constexpr std::string_view weighing = "card measure mix split";
+constexpr std::string_view recipes = "card mix";
 
 constexpr std::array options{
     OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); the allowance is added", "mix"},
     OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg)", "mix split"},
     OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g)", "mix"},
     OptionInfo{"list", "", "the mixes that are known", "mix"},
-    OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]", "a cup of the split; one may leave out its share and takes the rest", "split", true},
+    OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
+               "a cup of the split; one may leave out its share and takes the rest", "split"},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", weighing},
-    OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", weighing},
-    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", weighing},
-    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", weighing},
-    OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", weighing, true},
-    OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)", weighing},
-    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", geometry},
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split",
+               weighing},
+    OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
+    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", recipes, weighing},
+    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
+    OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", recipes, weighing},
+    OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
+               "card mix split", weighing},
+    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card", geometry},
     OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", geometry},
-    OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim", geometry},
+    OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim",
+               geometry},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
     OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z or X,Y,Z (default +z)", geometry},
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
-    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)", weighing},
-    OptionInfo{"jobs", "N", "files at once (-j N)", geometry},
+    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
+               "card mix split", weighing},
+    OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},
     OptionInfo{"quiet", "", "nothing but the result", "*"},
     OptionInfo{"colour", "auto|always|never", "colour on the terminal (also --color)", "*"},
     OptionInfo{"decimal", "point|comma", "decimal sign shown", "*"},
-    OptionInfo{"strict", "", "a warning makes the exit code 1", geometry},
+    OptionInfo{"strict", "", "a warning makes the exit code 1", weighing},
     OptionInfo{"help", "", "this text", "*"},
     OptionInfo{"version", "", "name, version and licence", "*"},
 };
@@ -71,14 +78,27 @@ constexpr std::array commands{
                 "pourwright completion bash > ~/.local/share/bash-completion/completions/pourwright\n"},
 };
 
-bool takes(const OptionInfo& o, std::string_view command) {
-  if (o.commands == "*") return true;
-  for (std::string_view rest = o.commands; !rest.empty();) {
+bool lists(std::string_view list, std::string_view command) {
+  if (list == "*") return true;
+  for (std::string_view rest = list; !rest.empty();) {
     const auto end = rest.find(' ');
     if (rest.substr(0, end) == command) return true;
     rest = end == std::string_view::npos ? std::string_view() : rest.substr(end + 1);
   }
   return false;
+}
+
+bool takes(const OptionInfo& o, std::string_view command) {
+  return lists(o.commands, command) || lists(o.also, command);
+}
+
+/// Whether the word after this one belongs to it.
+bool wants_value(std::string_view word) {
+  if (word == "-j") return true;
+  return std::any_of(options.begin(), options.end(), [&](const OptionInfo& o) {
+    return !o.value.empty() && word.starts_with("--") &&
+           (word.substr(2) == o.name || (o.name == "colour" && word == "--color"));
+  });
 }
 
 bool is_command(std::string_view word) {
@@ -91,29 +111,28 @@ std::vector<std::string> command_names() {
   return out;
 }
 
-/// Names a command line may start with: "--json card x" is understood too.
+/// The command may follow options: "--json -j 2 card x" is understood too.
 Expected<std::string> take_command(std::vector<std::string>& words) {
   if (words.empty()) return std::string();
-  for (std::size_t i = 0; i < words.size(); ++i) {
-    if (words[i] == "--") break;
-    if (words[i].starts_with("-")) continue;
-    if (is_command(words[i]) && (i == 0 || words[i - 1] == "--json" || words[i - 1] == "--quiet" || words[i - 1] == "-q")) {
-      std::string command = words[i];
-      words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
-      return command;
-    }
-    break;
+  std::size_t i = 0;
+  while (i < words.size() && words[i].size() > 1 && words[i][0] == '-' && words[i] != "--")
+    i += wants_value(words[i]) ? 2 : 1;
+  if (i < words.size() && is_command(words[i])) {
+    std::string command = words[i];
+    words.erase(words.begin() + static_cast<std::ptrdiff_t>(i));
+    return command;
   }
   const std::string& first = words[0];
   std::error_code ec;
   // A word that is no file but nearly a command was meant as one.
-  if (!first.starts_with("-") && first.find_first_of("./\\: ") == std::string::npos && !std::filesystem::exists(first, ec)) {
+  if (!first.starts_with("-") && first.find_first_of("./\\: ") == std::string::npos &&
+      !std::filesystem::exists(first, ec)) {
     const std::vector<std::string> names = command_names();
     const std::string_view near = nearest_name(first, names);
     return fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
                 near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
   }
-  return std::string(first.starts_with("-") && words.size() == 1 ? "" : "card");
+  return std::string(i >= words.size() ? "" : "card");  // options alone name no file
 }
 
 Problem unknown_option(std::string_view word, std::string_view command) {
@@ -121,20 +140,28 @@ Problem unknown_option(std::string_view word, std::string_view command) {
   std::vector<std::string> names;
   std::string_view elsewhere;
   for (const OptionInfo& o : options) {
-    if (takes(o, command)) names.push_back("--" + std::string(o.name));
-    else if (name == "--" + std::string(o.name)) elsewhere = o.commands;
+    if (takes(o, command))
+      names.push_back("--" + std::string(o.name));
+    else if (name == "--" + std::string(o.name))
+      elsewhere = o.commands;
   }
   if (!elsewhere.empty())
-    return fail(Code::usage, fmt::format("{} does not take {}", command, name), fmt::format("it belongs to: {}", elsewhere));
+    return fail(Code::usage, fmt::format("{} does not take {}", command, name),
+                fmt::format("it belongs to: {}", elsewhere));
   const std::string_view near = nearest_name(name, names);
   return fail(Code::usage, fmt::format("{} has no option {}", command, name),
-              near.empty() ? fmt::format("see pourwright {} --help", command) : fmt::format("did you mean {}?", near));
+              near.empty() ? fmt::format("see pourwright {} --help", command)
+                           : fmt::format("did you mean {}?", near));
 }
 
 }  // namespace
 
-std::span<const OptionInfo> option_table() { return options; }
-std::span<const CommandInfo> command_table() { return commands; }
+std::span<const OptionInfo> option_table() {
+  return options;
+}
+std::span<const CommandInfo> command_table() {
+  return commands;
+}
 
 std::optional<std::string> CommandLine::get(std::string_view name) const {
   const auto [first, last] = options.equal_range(name);
@@ -171,7 +198,10 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
     if (o.name == "colour") names += ",--color";
     if (o.value.empty()) app.add_flag(names, switches[std::string(o.name)]);
     // One value for each time it is given: the parser must not swallow the file names that follow.
-    else app.add_option(names, values[std::string(o.name)])->allow_extra_args(false)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    else
+      app.add_option(names, values[std::string(o.name)])
+          ->allow_extra_args(false)
+          ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   }
   std::vector<std::string> reversed(words.rbegin(), words.rend());
   try {
@@ -181,9 +211,12 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
   }
   bool options_ended = false;
   for (const std::string& extra : app.remaining()) {
-    if (extra == "--" && !options_ended) options_ended = true;
-    else if (!options_ended && extra.size() > 1 && extra[0] == '-') return unknown_option(extra, parsed_as);
-    else line.arguments.push_back(extra);
+    if (extra == "--" && !options_ended)
+      options_ended = true;
+    else if (!options_ended && extra.size() > 1 && extra[0] == '-')
+      return unknown_option(extra, parsed_as);
+    else
+      line.arguments.push_back(extra);
   }
   for (const auto& [name, on] : switches)
     if (on) line.options.emplace(name, "");
@@ -194,17 +227,20 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
 
 std::string help_text(std::string_view command) {
   std::string out;
-  const auto named = std::find_if(commands.begin(), commands.end(), [&](const CommandInfo& c) { return c.name == command; });
+  const auto named =
+      std::find_if(commands.begin(), commands.end(), [&](const CommandInfo& c) { return c.name == command; });
   if (named == commands.end()) {
     out += "pourwright reads a casting mold as a 3D mesh and says what to weigh and pour.\n\n";
     out += "  pourwright bowl.stl                 the pour card of one mold\n";
     out += "  pourwright molds/ --copies 2        of every mold in a folder\n";
     out += "  pourwright mix --liquid 102g        the powder for the liquid in the cup\n\n";
-    for (const CommandInfo& c : commands) out += fmt::format("  {:<11}{:<16}{}\n", c.name, c.arguments, c.help);
+    for (const CommandInfo& c : commands)
+      out += fmt::format("  {:<11}{:<16}{}\n", c.name, c.arguments, c.help);
     out += "\npourwright COMMAND --help shows the options of a command. Nothing is sent anywhere.\n";
     return out;
   }
-  out += fmt::format("pourwright {} {}\n{}\n\n", named->name, named->arguments, named->help);
+  out += fmt::format("pourwright {}{}{}\n{}\n\n", named->name, named->arguments.empty() ? "" : " ",
+                     named->arguments, named->help);
   for (std::string_view rest = named->examples; !rest.empty();) {
     const auto end = rest.find('\n');
     out += fmt::format("  {}\n", rest.substr(0, end));
@@ -212,9 +248,10 @@ std::string help_text(std::string_view command) {
   }
   out += '\n';
   for (const OptionInfo& o : options) {
-    if (!takes(o, named->name)) continue;
+    if (!lists(o.commands, named->name)) continue;
     const std::string head = fmt::format("--{}{}{}", o.name, o.value.empty() ? "" : " ", o.value);
-    out += head.size() > 28 ? fmt::format("  {}\n  {:30}{}\n", head, "", o.help) : fmt::format("  {:<30}{}\n", head, o.help);
+    out += head.size() > 28 ? fmt::format("  {}\n  {:30}{}\n", head, "", o.help)
+                            : fmt::format("  {:<30}{}\n", head, o.help);
   }
   return out;
 }

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Command lines to settings. One table describes every option: parsing, help, suggestions and completion read it.
+// Command lines to settings. One table describes every option: parsing, help, suggestions and completion read
+// it.
 #pragma once
+
+#include <pourwright/problem.hpp>
 
 #include <map>
 #include <optional>
@@ -9,16 +12,15 @@
 #include <string_view>
 #include <vector>
 
-#include <pourwright/problem.hpp>
-
 namespace pourwright::cli {
 
 struct OptionInfo {
-  std::string_view name;       ///< without the dashes
-  std::string_view value;      ///< what it takes, "" for a switch
+  std::string_view name;   ///< without the dashes
+  std::string_view value;  ///< what it takes, "" for a switch
   std::string_view help;
-  std::string_view commands;   ///< the commands that take it, separated by blanks; "*" all
-  bool repeats = false;
+  std::string_view commands;  ///< the commands it does something for, separated by blanks; "*" all
+  std::string_view also =
+      {};  ///< commands that take it without effect, so that one set of options serves several
 };
 std::span<const OptionInfo> option_table();
 
@@ -26,7 +28,7 @@ struct CommandInfo {
   std::string_view name;
   std::string_view arguments;
   std::string_view help;
-  std::string_view examples;   ///< lines ready to paste
+  std::string_view examples;  ///< lines ready to paste
 };
 std::span<const CommandInfo> command_table();
 
@@ -37,13 +39,13 @@ struct CommandLine {
   std::multimap<std::string, std::string, std::less<>> options;  ///< name → value ("" for switches)
 
   bool has(std::string_view name) const { return options.find(name) != options.end(); }
-  std::optional<std::string> get(std::string_view name) const;   ///< the last one given
+  std::optional<std::string> get(std::string_view name) const;  ///< the last one given
   std::vector<std::string> all(std::string_view name) const;
 };
 
 /// `pourwright FILE…` is `pourwright card FILE…`. Suggests names for unknown commands and options.
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& words);
 
-std::string help_text(std::string_view command);   ///< "" for the program as a whole
+std::string help_text(std::string_view command);  ///< "" for the program as a whole
 
 }  // namespace pourwright::cli

@@ -1,53 +1,77 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/run.hpp"
 
-#include <fmt/format.h>
-
 #include "cli/completion.hpp"
 #include "cli/exit_status.hpp"
 #include "cli/session.hpp"
 
+#include <algorithm>
+
+#include <fmt/format.h>
+
 namespace pourwright::cli {
 namespace {
 
+/// Errors first, as they come in the work; then notes.
+std::vector<NoteInfo> codes_of_everything() {
+  std::vector<NoteInfo> out;
+  for (const CodeInfo& c : all_codes()) out.push_back({c.slug, c.explain});
+  for (const NoteInfo& n : all_notes())
+    if (std::none_of(out.begin(), out.end(), [&](const NoteInfo& c) { return c.code == n.code; }))
+      out.push_back(n);
+  return out;
+}
+
 Outcome run_explain(Session& session) {
-  Outcome out;
-  std::vector<std::string> slugs;
-  for (const CodeInfo& c : all_codes()) slugs.emplace_back(c.slug);
-  if (session.line().arguments.empty()) {
-    for (const CodeInfo& c : all_codes()) out.out += fmt::format("{}\n", c.slug);
-    return out;
-  }
-  for (const CodeInfo& c : all_codes())
-    if (c.slug == session.line().arguments[0]) {
-      out.out = fmt::format("{}\n\n{}\n", c.slug, c.explain);
-      return out;
+  const std::vector<std::string>& arguments = session.line().arguments;
+  if (arguments.size() > 1) return session.refuse(stray(arguments[1]));
+  std::vector<NoteInfo> codes = codes_of_everything();
+  if (!arguments.empty()) {
+    const auto found =
+        std::find_if(codes.begin(), codes.end(), [&](const NoteInfo& c) { return c.code == arguments[0]; });
+    if (found == codes.end()) {
+      std::vector<std::string> names;
+      for (const NoteInfo& c : codes) names.emplace_back(c.code);
+      const std::string_view near = nearest_name(arguments[0], names);
+      return session.refuse(
+          fail(Code::usage, fmt::format("there is no code “{}”", arguments[0]),
+               near.empty() ? "pourwright explain lists them all" : fmt::format("did you mean “{}”?", near)));
     }
-  const std::string_view near = nearest_name(session.line().arguments[0], slugs);
-  return session.refuse(fail(Code::usage, fmt::format("there is no code “{}”", session.line().arguments[0]),
-                     near.empty() ? "pourwright explain lists them all" : fmt::format("did you mean “{}”?", near)));
+    codes = {*found};
+  }
+  Outcome out;
+  if (session.json())
+    out.out = explain_json(codes);
+  else if (codes.size() == 1)
+    out.out = explain_text(codes[0].code, codes[0].explain, session.style());
+  else
+    for (const NoteInfo& c : codes) out.out += fmt::format("{}\n", c.code);
+  return out;
 }
 
 Outcome run_doctor(Session& session) {
-  Outcome out;
-#ifdef POURWRIGHT_GEOMETRY
-  constexpr bool with_geometry = true;
-#else
-  constexpr bool with_geometry = false;
-#endif
-  out.out = fmt::format("pourwright {}\ngeometry wing   {}\nmesh formats    {}\n", POURWRIGHT_VERSION,
-                         with_geometry ? "built in" : "left out", with_geometry ? "stl obj ply off 3mf" : "none");
+  if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   const auto catalogue = load_catalogue(session.line().get("workshop").value_or(""));
   if (!catalogue) return session.refuse(catalogue.error());
-  out.out += fmt::format("mixes           {}\n", catalogue->mixes.size());
+#ifdef POURWRIGHT_GEOMETRY
+  const SelfDescription self{
+      POURWRIGHT_VERSION, true, {"stl", "obj", "ply", "off", "3mf"}, catalogue->mixes.size()};
+#else
+  const SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size()};
+#endif
+  Outcome out;
+  out.out = session.json() ? doctor_json(self) : doctor_text(self);
   return out;
 }
 
 Outcome run_completion(Session& session) {
-  Outcome out;
-  const auto script = completion_script(session.line().arguments.empty() ? "" : session.line().arguments[0]);
+  const std::vector<std::string>& arguments = session.line().arguments;
+  if (arguments.size() > 1) return session.refuse(stray(arguments[1]));
+  const std::string shell = arguments.empty() ? std::string() : arguments[0];
+  const auto script = completion_script(shell);
   if (!script) return session.refuse(script.error());
-  out.out = *script;
+  Outcome out;
+  out.out = session.json() ? completion_json(shell, *script) : *script;
   return out;
 }
 
@@ -71,11 +95,18 @@ constexpr Command commands[] = {
 
 Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   const auto line = parse_command_line(words);
-  if (!line) return Session(CommandLine{}, around).refuse(line.error());
+  if (!line) {
+    // The line could not be parsed, but who asked for JSON shall not have to read anything else.
+    CommandLine unread;
+    if (std::find(words.begin(), std::find(words.begin(), words.end(), "--"), "--json") != words.end())
+      unread.options.emplace("json", "");
+    return Session(unread, around).refuse(line.error());
+  }
   Session session(*line, around);
   Outcome out;
   if (line->has("version")) {
-    out.out = fmt::format("pourwright {}, GPL-3.0-or-later\n", POURWRIGHT_VERSION);
+    out.out = session.json() ? version_json(POURWRIGHT_VERSION)
+                             : fmt::format("pourwright {}, GPL-3.0-or-later\n", POURWRIGHT_VERSION);
     return out;
   }
   if (line->has("help") || line->command.empty()) {
@@ -86,9 +117,10 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   if (session.problem()) return session.refuse(*session.problem());
   for (const Command& c : commands)
     if (c.name == line->command) return c.run(session);
-  return session.refuse(fail(Code::format_not_built,
-                             fmt::format("this build cannot {}: it was made without the geometry wing", line->command),
-                             "install the geometry libraries and build again; mix and split work"));
+  return session.refuse(
+      fail(Code::format_not_built,
+           fmt::format("this build cannot {}: it was made without the geometry wing", line->command),
+           "install the geometry libraries and build again; mix and split work"));
 }
 
 }  // namespace pourwright::cli

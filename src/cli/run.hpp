@@ -11,15 +11,15 @@ struct Surroundings {
   bool output_is_terminal = false;
   int terminal_width = 80;
   bool utf8 = true;
-  bool no_colour = false;       ///< NO_COLOR is set
-  bool force_colour = false;    ///< CLICOLOR_FORCE is set
-  bool comma = false;           ///< the locale's numbers have a decimal comma
+  bool no_colour = false;     ///< NO_COLOR is set
+  bool force_colour = false;  ///< CLICOLOR_FORCE is set
+  bool comma = false;         ///< the locale's numbers have a decimal comma
 };
 
 struct Outcome {
   int exit_code = 0;
-  std::string out;   ///< for standard output
-  std::string err;   ///< for standard error
+  std::string out;  ///< for standard output
+  std::string err;  ///< for standard error
 };
 
 /// The whole program but for reading its surroundings and writing its output.

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/session.hpp"
 
+#include "cli/exit_status.hpp"
+
 #include <algorithm>
 #include <charconv>
 
 #include <fmt/format.h>
-
-#include "cli/exit_status.hpp"
 
 namespace pourwright::cli {
 
@@ -35,8 +35,10 @@ MixSettings Session::mix_settings() {
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
-    if (dose) s.pigments.push_back(*dose);
-    else complain("pigment", dose.error());
+    if (dose)
+      s.pigments.push_back(*dose);
+    else
+      complain("pigment", dose.error());
   }
   return s;
 }
@@ -60,34 +62,56 @@ MeasureSettings Session::measure_settings() {
   s.fill = line_.get("fill").value_or("brim");
   s.quick = line_.has("quick");
   s.more_formats = line_.has("more-formats");
+#ifdef POURWRIGHT_GEOMETRY
+  if (!problem_) problem_ = problem_with(s);
+#endif
   return s;
 }
 
 Expected<std::vector<FoundFile>> Session::files() const {
 #ifdef POURWRIGHT_GEOMETRY
   if (line_.arguments.empty())
-    return fail(Code::usage, "no mold file was given", fmt::format("for example: pourwright {} bowl.stl", line_.command));
+    return fail(Code::usage, "no mold file was given",
+                fmt::format("for example: pourwright {} bowl.stl", line_.command));
   return find_files(line_.arguments);
 #else
   return fail(Code::format_not_built, "this build has no geometry wing");
 #endif
 }
 
+std::string Session::said(const std::string& path, const Problem& p) const {
+  std::string text = "pourwright: ";
+  if (!path.empty() && p.text.find("“" + path) == std::string::npos) text += path + ": ";
+  text += fmt::format("{} [{}]", p.text, info(p.code).slug);
+  std::string lines = for_terminal(text, style_.unicode) + "\n";
+  if (!p.hint.empty()) lines += for_terminal("  → " + p.hint, style_.unicode) + "\n";
+  return lines;
+}
+
 Outcome Session::refuse(const Problem& p) const {
   Outcome out;
   out.exit_code = exit_status(p.code);
-  out.err = fmt::format("pourwright: {} [{}]\n", p.text, info(p.code).slug);
-  if (!p.hint.empty()) out.err += fmt::format("  → {}\n", p.hint);
+  if (json()) out.out = problem_json(p);
+  out.err = said({}, p);
   return out;
 }
 
-void Session::settle(Outcome& out, std::size_t files, const std::vector<std::pair<std::string, Problem>>& failures,
-                     bool warned) const {
-  if (failures.size() == 1 && files == 1) out.exit_code = exit_status(failures[0].second.code);
-  else if (!failures.empty() || (warned && line_.has("strict"))) out.exit_code = some_failed;
-  if (json() && !line_.has("quiet"))
-    for (const auto& [path, p] : failures)
-      out.err += fmt::format("pourwright: {}: {} [{}]\n", path, p.text, info(p.code).slug);
+void Session::settle(Outcome& out, const Tally& tally) const {
+  if (tally.failures.size() == 1 && tally.files == 1)
+    out.exit_code = exit_status(tally.failures[0].second.code);
+  else if (!tally.failures.empty() || (tally.warned && line_.has("strict")))
+    out.exit_code = some_failed;
+  const bool in_report = !json() && !out.out.empty();
+  if (in_report || (json() && line_.has("quiet"))) return;
+  for (const auto& [path, p] : tally.failures) out.err += said(path, p);
+}
+
+int Session::strict(const Notes& notes) const {
+  return line_.has("strict") && has_warning(notes) ? some_failed : done;
+}
+
+bool has_warning(const Notes& notes) {
+  return std::any_of(notes.begin(), notes.end(), [](const Note& n) { return n.warning; });
 }
 
 Expected<PigmentDose> parse_dose(const std::string& text) {
@@ -109,7 +133,8 @@ Expected<int> parse_count(const std::string& text) {
 
 Expected<Point> parse_up(const std::string& text) {
   static constexpr std::string_view axes = "xyz";
-  if (text.size() == 2 && (text[0] == '+' || text[0] == '-') && axes.find(text[1]) != std::string_view::npos) {
+  if (text.size() == 2 && (text[0] == '+' || text[0] == '-') &&
+      axes.find(text[1]) != std::string_view::npos) {
     Point p{0, 0, 0};
     p[axes.find(text[1])] = text[0] == '+' ? 1 : -1;
     return p;
@@ -125,17 +150,20 @@ Expected<Point> parse_up(const std::string& text) {
     const auto comma = rest.find(k < 2 ? ',' : '\0');
     const auto v = parse_number(rest.substr(0, comma));
     if (!v || (k < 2 && comma == std::string_view::npos))
-      return fail(Code::bad_quantity, fmt::format("“{}” is not a direction", text), "use +z, -y or three numbers like 0,0,1");
+      return fail(Code::bad_quantity, fmt::format("“{}” is not a direction", text),
+                  "use +z, -y or three numbers like 0,0,1");
     p[k] = *v;
     rest = comma == std::string_view::npos ? std::string_view() : rest.substr(comma + 1);
   }
   if (!(p[0] * p[0] + p[1] * p[1] + p[2] * p[2] > 1e-300))
-    return fail(Code::bad_quantity, fmt::format("“{}” points nowhere", text), "use +z, -y or three numbers like 0,0,1");
+    return fail(Code::bad_quantity, fmt::format("“{}” points nowhere", text),
+                "use +z, -y or three numbers like 0,0,1");
   return p;
 }
 
 Problem stray(const std::string& word) {
-  return fail(Code::usage, fmt::format("“{}” is not expected here", word), "quantities follow their option: --liquid 102g");
+  return fail(Code::usage, fmt::format("“{}” is not expected here", word),
+              "quantities follow their option: --liquid 102g");
 }
 
 }  // namespace pourwright::cli

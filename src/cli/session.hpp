@@ -2,16 +2,16 @@
 // What every command needs: the parsed line, how to show things, options read into settings, and refusals.
 #pragma once
 
+#include <pourwright/pipeline.hpp>
+
+#include "cli/options.hpp"
+#include "cli/run.hpp"
+
 #include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
-
-#include <pourwright/pipeline.hpp>
-
-#include "cli/options.hpp"
-#include "cli/run.hpp"
 
 namespace pourwright::cli {
 
@@ -29,31 +29,44 @@ class Session {
     const auto text = line_.get(option);
     if (!text || problem_) return;
     auto v = parse(*text);
-    if (v) into = *v;
-    else complain(option, v.error());
+    if (v)
+      into = *v;
+    else
+      complain(option, v.error());
   }
   void complain(std::string_view option, const Problem& p);
   const std::optional<Problem>& problem() const { return problem_; }
 
   MixSettings mix_settings();
   MeasureSettings measure_settings();
-  /// The files named on the line, or what is wrong with them.
+  /// The files named on the line; fails when there is none.
   Expected<std::vector<FoundFile>> files() const;
 
+  /// The message and, with --json, the document of a command that failed as a whole.
   Outcome refuse(const Problem& p) const;
-  /// Exit code and messages of a batch: a single file's own code, 1 for some of several, 1 for a warning if strict.
-  void settle(Outcome& out, std::size_t files, const std::vector<std::pair<std::string, Problem>>& failures, bool warned) const;
+  /// How a batch went.
+  struct Tally {
+    std::size_t files = 0;
+    std::vector<std::pair<std::string, Problem>> failures;  ///< path and problem
+    bool warned = false;
+  };
+  /// Exit code: a single file's own code, 1 for some of several, 1 for a warning if strict. Says the failures
+  /// on standard error unless a text report does.
+  void settle(Outcome& out, const Tally& tally) const;
+  int strict(const Notes& notes) const;  ///< the exit code when nothing failed
 
  private:
+  std::string said(const std::string& path, const Problem& p) const;
+
   const CommandLine& line_;
   TextStyle style_;
   std::optional<Problem> problem_;
 };
 
 // Readers of option values.
-Expected<PigmentDose> parse_dose(const std::string& text);   ///< "Kelp=2%"
-Expected<int> parse_count(const std::string& text);          ///< a whole number from 1 up
-Expected<Point> parse_up(const std::string& text);           ///< "+z", "-y", "0,0,1"
+Expected<PigmentDose> parse_dose(const std::string& text);  ///< "Kelp=2%"
+Expected<int> parse_count(const std::string& text);         ///< a whole number from 1 up
+Expected<Point> parse_up(const std::string& text);          ///< "+z", "-y", "0,0,1"
 /// A reader that accepts one of `words` and suggests the nearest.
 inline auto one_of(std::vector<std::string> words) {
   return [words = std::move(words)](const std::string& text) -> Expected<std::string> {
@@ -67,7 +80,8 @@ inline auto one_of(std::vector<std::string> words) {
                 near.empty() ? std::string() : "did you mean “" + std::string(near) + "”?");
   };
 }
-Problem stray(const std::string& word);   ///< a word where only options belong
+Problem stray(const std::string& word);  ///< a word where only options belong
+bool has_warning(const Notes& notes);
 
 // The commands; one file each, or each family.
 Outcome run_mix(Session& session);

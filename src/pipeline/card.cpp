@@ -1,17 +1,34 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/cavity.hpp>
+
+#include "pipeline/measure.hpp"
+
 #include <algorithm>
 #include <filesystem>
 
 #include <fmt/format.h>
 
-#include "pipeline/measure.hpp"
-
 namespace pourwright {
 namespace {
 
-std::string how_filled(const Measured& m, const MeasureSettings& settings) {
+std::string level_text(const Measured& m, const MeasureSettings& settings) {
   if (m.row.read_as == "piece") return "the piece's own volume";
-  const std::string level = settings.fill == "brim" ? "to the brim" : "to " + settings.fill;
+  const auto fill = parse_fill_level(settings.fill);
+  switch (fill ? fill->kind : FillLevel::Kind::brim) {
+    case FillLevel::Kind::below_brim:
+      return fmt::format("to {:.4g} mm below the brim", fill->value);
+    case FillLevel::Kind::height:
+      return fmt::format("to {:.4g} mm above the floor", fill->value);
+    case FillLevel::Kind::share:
+      return fmt::format("to {:.4g} % of what it holds", 100 * fill->value);
+    case FillLevel::Kind::brim:
+      break;
+  }
+  return "to the brim";
+}
+
+std::string how_filled(const Measured& m, const std::string& level) {
+  if (m.row.read_as == "piece") return level;
   const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
   if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
   return fmt::format("{}, {}", level, depth);
@@ -23,15 +40,22 @@ void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
     return fmt::format("{:.1f} ml, {:.0f} g", in_millilitres(v), (v * mix.density).in_grams());
   };
   if (m.row.read_as == "mold" && m.body)
-    notes.push_back({"read-as-mold", fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
-                                                 "take {} (--read-as piece)", amount(m.body->value)), false});
+    notes.push_back({"read-as-mold",
+                     fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
+                                 "take {} (--read-as piece)",
+                                 amount(m.body->value)),
+                     false});
   if (m.row.read_as == "piece") {
     Volume holds;
     for (const CavityRow& c : m.row.cavities)
       if (c.filled) holds += c.capacity.value;
-    notes.push_back({"read-as-piece",
-                     holds > Volume() ? fmt::format("read as the piece itself; as a mold it would hold {} (--read-as mold)", amount(holds))
-                                      : std::string("read as the piece itself: it holds no liquid in this position"), false});
+    notes.push_back(
+        {"read-as-piece",
+         holds > Volume()
+             ? fmt::format("read as the piece itself; as a mold it would hold {} (--read-as mold)",
+                           amount(holds))
+             : std::string("read as the piece itself: it holds no liquid in this position"),
+         false});
   }
 }
 
@@ -46,15 +70,19 @@ void note_density(const ChosenMix& chosen, Notes& notes) {
   const std::string value = fixed(in_grams_per_millilitre(mix.density), 2);
   switch (mix.density_from) {
     case DensityFrom::cup_test:
-      notes.push_back({"density-measured", fmt::format("density {} g/ml of the poured mix, from a cup test", value), false});
+      notes.push_back({"density-measured",
+                       fmt::format("density {} g/ml of the poured mix, from a cup test", value), false});
       break;
     case DensityFrom::option:
-      notes.push_back({"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false});
+      notes.push_back(
+          {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false});
       break;
     default:
-      notes.push_back({"density-not-measured",
-                       fmt::format("density {} g/ml is {}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
-                                   name(mix.density_from), mix.density_spread.in_percent()), true});
+      notes.push_back(
+          {"density-not-measured",
+           fmt::format("density {} g/ml is {}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
+                       name(mix.density_from), mix.density_spread.in_percent()),
+           true});
   }
 }
 
@@ -63,6 +91,7 @@ void note_density(const ChosenMix& chosen, Notes& notes) {
 Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings) {
   auto chosen = choose_mix(settings.mix);
   if (!chosen) return chosen.error();
+  if (auto problem = problem_with(settings.measure)) return *problem;
   if (settings.copies < 1) return fail(Code::usage, "at least one copy must be poured");
 
   CardReport out;
@@ -86,7 +115,8 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     mold.path = m.row.path;
     mold.copies = files[i].copies > 0 ? files[i].copies : settings.copies;
     mold.fill = *m.fill;
-    mold.how = how_filled(m, settings.measure);
+    mold.level = level_text(m, settings.measure);
+    mold.how = how_filled(m, mold.level);
     mold.notes = m.row.notes;
     note_reading(m, out.mix, mold.notes);
     demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});

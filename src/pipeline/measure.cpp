@@ -1,19 +1,23 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// intake → surface → solid or scan → cavities, one file at a time. Reads as the paragraph it is: see `measure_one`.
+// intake → surface → solid or scan → cavities, one file at a time. Reads as the paragraph it is: see
+// `measure_one`.
 #include "pipeline/measure.hpp"
+
+#include <pourwright/cavity.hpp>
+#include <pourwright/intake.hpp>
 
 #include <algorithm>
 #include <atomic>
 #include <thread>
 
 #include <fmt/format.h>
-#include <pourwright/cavity.hpp>
-#include <pourwright/intake.hpp>
 
 namespace pourwright {
 namespace {
 
-Point point(const Vec3& v) { return {v.x(), v.y(), v.z()}; }
+Point point(const Vec3& v) {
+  return {v.x(), v.y(), v.z()};
+}
 
 /// Décor pieces are a hand to an arm long. Outside that, some other unit would usually make sense.
 void doubt_the_unit(const MeshFile& file, const Box& box, Notes& notes) {
@@ -23,11 +27,30 @@ void doubt_the_unit(const MeshFile& file, const Box& box, Notes& notes) {
   for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
     const double would = longest / millimetres_in(file.unit) * millimetres_in(u);
     if (u != file.unit && would >= 20 && would <= 1000)
-      better += fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(u), would);
+      better +=
+          fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(u), would);
   }
-  notes.push_back({"unit-unlikely",
-                   fmt::format("the model is {:.3g} mm long{}{}", longest, longest < 8 ? ", tiny" : ", very large",
-                               better.empty() ? "; check its unit (--unit)" : "; " + better), true});
+  notes.push_back(
+      {"unit-unlikely",
+       fmt::format("the model is {:.3g} mm long{}{}", longest, longest < 8 ? ", tiny" : ", very large",
+                   better.empty() ? "; check its unit (--unit)" : "; " + better),
+       true});
+}
+
+std::string_view plural(LengthUnit unit) {
+  switch (unit) {
+    case LengthUnit::mm:
+      return "millimetres";
+    case LengthUnit::cm:
+      return "centimetres";
+    case LengthUnit::m:
+      return "metres";
+    case LengthUnit::in:
+      return "inches";
+    case LengthUnit::ft:
+      return "feet";
+  }
+  return "";
 }
 
 void note_unit(const MeshFile& file, const Box& box, Notes& notes) {
@@ -38,10 +61,11 @@ void note_unit(const MeshFile& file, const Box& box, Notes& notes) {
       notes.push_back({"unit-assumed", fmt::format("lengths taken as millimetres: {}", size), false});
       break;
     case UnitFrom::option:
-      notes.push_back({"unit-given", fmt::format("lengths read in {}: {}", name(file.unit), size), false});
+      notes.push_back({"unit-given", fmt::format("lengths read as {}: {}", plural(file.unit), size), false});
       break;
     case UnitFrom::file:
-      notes.push_back({"unit-from-file", fmt::format("the file says {}: {}", name(file.unit), size), false});
+      notes.push_back(
+          {"unit-from-file", fmt::format("the file says {}: {}", plural(file.unit), size), false});
       break;
   }
   doubt_the_unit(file, box, notes);
@@ -84,7 +108,9 @@ class OneFile {
     auto file = read_mesh_file(path, intake);
     if (!file) return file.error();
     row_.unit = name(file->unit);
-    row_.unit_from = file->unit_from == UnitFrom::file ? "file" : file->unit_from == UnitFrom::option ? "option" : "assumed";
+    row_.unit_from = file->unit_from == UnitFrom::file     ? "file"
+                     : file->unit_from == UnitFrom::option ? "option"
+                                                           : "assumed";
     row_.notes = std::move(file->notes);
 
     Surface surface = make_surface(std::move(file->soup));
@@ -92,9 +118,10 @@ class OneFile {
     row_.shells = surface.census.shells;
     row_.closed = surface.census.closed();
     if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
-    note_unit(*file, surface.box, row_.notes);
+    if (!surface.box.empty()) note_unit(*file, surface.box, row_.notes);
 
-    const bool scan = !surface.census.closed() && surface.census.boundary_edges > 0 && settings_.only != Only::solid &&
+    const bool scan = !surface.census.closed() && surface.census.boundary_edges > 0 &&
+                      settings_.only != Only::solid &&
                       (settings_.read_as == ReadAs::decide || settings_.read_as == ReadAs::scan);
     return scan ? as_scan(std::move(surface)) : as_solid(std::move(surface));
   }
@@ -103,13 +130,16 @@ class OneFile {
   CavityOptions cavity_options() const {
     CavityOptions o;
     o.up = Vec3(settings_.up[0], settings_.up[1], settings_.up[2]);
-    o.fill_to = settings_.fill_to == "brims" ? FillTo::brims : settings_.fill_to == "rim" ? FillTo::rim : FillTo::evidence;
+    o.fill_to = settings_.fill_to == "brims" ? FillTo::brims
+                : settings_.fill_to == "rim" ? FillTo::rim
+                                             : FillTo::evidence;
     return o;
   }
 
   SolidOptions solid_options() {
     if (settings_.quick)
-      row_.notes.push_back({"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
+      row_.notes.push_back(
+          {"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
     return {!settings_.quick};
   }
 
@@ -127,8 +157,9 @@ class OneFile {
     auto found = find_cavities(solid, cavity_options());
     if (!found) return found.error();
     take_cavities(*found);
-    const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
-                      (settings_.read_as == ReadAs::decide && is_vessel(found->cavities, solid.volume().value));
+    const bool mold =
+        settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
+        (settings_.read_as == ReadAs::decide && is_vessel(found->cavities, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
     return mold ? pour(found->cavities) : pour_piece();
   }
@@ -142,12 +173,14 @@ class OneFile {
     auto found = find_cavities(open->surface, cavity_options());
     if (!found) return found.error();
     if (filled_count(found->cavities) == 0)
-      return fail(Code::not_closed,
-                  fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
-                  "close it if it is a solid; if it is a scan of a mold, check --up");
+      return fail(
+          Code::not_closed,
+          fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
+          "close it if it is a solid; if it is a scan of a mold, check --up");
     take_cavities(*found);
     row_.read_as = "scan";
-    row_.notes.push_back({"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
+    row_.notes.push_back(
+        {"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
     return pour(found->cavities);
   }
 
@@ -188,15 +221,22 @@ class OneFile {
 
 }  // namespace
 
-Measured measure_one(const std::filesystem::path& path, const MeasureSettings& settings) {
+std::optional<Problem> problem_with(const MeasureSettings& settings) {
+  const auto fill = parse_fill_level(settings.fill);
+  if (!fill) return Problem{fill.error().code, "--fill: " + fill.error().text, fill.error().hint};
+  return std::nullopt;
+}
+
+Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
   Measured out;
-  out.row.path = path.string();
+  out.row.path = file.path.string();
   const Vec3 up = Vec3(settings.up[0], settings.up[1], settings.up[2]).normalized();
   out.row.up = point(up);
   try {
-    out.row.error = OneFile(settings, out).run(path);
+    out.row.error = file.problem ? file.problem : OneFile(settings, out).run(file.path);
   } catch (const std::bad_alloc&) {
-    out.row.error = fail(Code::memory_limit, "there was not enough memory for this mesh", "reduce the mesh, or use a larger machine");
+    out.row.error = fail(Code::memory_limit, "there was not enough memory for this mesh",
+                         "reduce the mesh, or use a larger machine");
   }
   if (out.row.error) {
     out.fill.reset();
@@ -210,11 +250,13 @@ std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const Mea
   std::vector<Measured> out(files.size());
   const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
   // The reader of further formats forks, which is safe only while there is one thread.
-  const std::size_t wanted = settings.more_formats ? 1 : settings.jobs > 0 ? static_cast<std::size_t>(settings.jobs) : cores;
+  const std::size_t wanted = settings.more_formats ? 1
+                             : settings.jobs > 0   ? static_cast<std::size_t>(settings.jobs)
+                                                   : cores;
   const std::size_t workers = std::min(wanted, files.size());
   std::atomic<std::size_t> next{0};
   const auto work = [&] {
-    for (std::size_t i = next++; i < files.size(); i = next++) out[i] = measure_one(files[i].path, settings);
+    for (std::size_t i = next++; i < files.size(); i = next++) out[i] = measure_one(files[i], settings);
   };
   if (workers <= 1) {
     work();

@@ -8,13 +8,13 @@ namespace pourwright {
 /// One measured file with what the card needs beyond the row.
 struct Measured {
   MeasureRow row;
-  std::optional<Interval<Volume>> fill;   ///< what is poured into one copy, at the fill level asked for
-  std::optional<Interval<Volume>> body;   ///< of the solid, when there is one
+  std::optional<Interval<Volume>> fill;  ///< what is poured into one copy, at the fill level asked for
+  std::optional<Interval<Volume>> body;  ///< of the solid, when there is one
   std::size_t cavities_filled = 0;
-  Length deepest;                         ///< greatest depth of liquid
+  Length deepest;  ///< greatest depth of liquid
 };
 
-Measured measure_one(const std::filesystem::path& path, const MeasureSettings& settings);
+Measured measure_one(const FoundFile& file, const MeasureSettings& settings);
 /// In the order of `files`, for any number of jobs.
 std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings);
 

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/report.hpp>
+
 #include <cmath>
 
+#include <fmt/format.h>
 #include <nlohmann/json.hpp>
-#include <pourwright/report.hpp>
 
 namespace pourwright {
 namespace {
@@ -10,8 +12,12 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 /// Finite or null: RFC 8259 has no other numbers.
-Json number(double v) { return std::isfinite(v) ? Json(v) : Json(nullptr); }
-Json grams(Mass m) { return m.in_micrograms() % 1'000'000 == 0 ? Json(m.in_micrograms() / 1'000'000) : Json(m.in_grams()); }
+Json number(double v) {
+  return std::isfinite(v) ? Json(v + 0.0) : Json(nullptr);
+}  // + 0.0: no "-0"
+Json grams(Mass m) {
+  return m.in_micrograms() % 1'000'000 == 0 ? Json(m.in_micrograms() / 1'000'000) : Json(m.in_grams());
+}
 
 Json interval(const Interval<Volume>& v) {
   return {{"value", number(in_cubic_millimetres(v.value))},
@@ -66,9 +72,36 @@ Json parts(const std::vector<Part>& list) {
   return out;
 }
 
-std::string finish(const Json& j) { return j.dump(1, ' ', false, Json::error_handler_t::replace) + "\n"; }
+/// The library's own writer is not always shortest (0.000649 becomes 0.0006489999999999999), so that printed
+/// parts would not add up; fmt's is. Malformed UTF-8 in strings becomes U+FFFD.
+void write(const Json& j, std::string& out, std::size_t indent) {
+  if (j.is_number_float()) {
+    out += fmt::format("{}", j.get<double>());
+  } else if (j.is_structured() && !j.empty()) {
+    const std::string margin(indent + 1, ' ');
+    std::string_view before = j.is_object() ? "{\n" : "[\n";
+    for (const auto& [key, value] : j.items()) {
+      out += before;
+      out += margin;
+      if (j.is_object()) out += Json(key).dump(-1, ' ', false, Json::error_handler_t::replace) + ": ";
+      write(value, out, indent + 1);
+      before = ",\n";
+    }
+    out += "\n" + std::string(indent, ' ') + (j.is_object() ? "}" : "]");
+  } else {
+    out += j.dump(-1, ' ', false, Json::error_handler_t::replace);
+  }
+}
 
-Json point(const Point& p) { return {number(p[0]), number(p[1]), number(p[2])}; }
+std::string finish(const Json& j) {
+  std::string out;
+  write(j, out, 0);
+  return out + "\n";
+}
+
+Json point(const Point& p) {
+  return {number(p[0]), number(p[1]), number(p[2])};
+}
 
 Json cavity(const CavityRow& c) {
   Json j;
@@ -100,7 +133,8 @@ std::string measure_json(const MeasureReport& report) {
     j["read_as"] = f.read_as.empty() ? Json(nullptr) : Json(f.read_as);
     j["up"] = point(f.up);
     j["bounds_mm"] = f.bounds ? Json{point((*f.bounds)[0]), point((*f.bounds)[1])} : Json(nullptr);
-    j["solid"] = f.solid ? Json{{"volume_mm3", interval(f.solid->volume)}, {"area_mm2", number(in_square_millimetres(f.solid->area))}}
+    j["solid"] = f.solid ? Json{{"volume_mm3", interval(f.solid->volume)},
+                                {"area_mm2", number(in_square_millimetres(f.solid->area))}}
                          : Json(nullptr);
     j["cavities"] = Json::array();
     for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
@@ -108,7 +142,9 @@ std::string measure_json(const MeasureReport& report) {
     j["drains"] = nullptr;
     j["mended"] = Json::array();
     for (const MendRow& m : f.mended)
-      j["mended"].push_back({{"code", m.code}, {"count", m.count}, {"volume_change_mm3", number(in_cubic_millimetres(m.volume_change))}});
+      j["mended"].push_back({{"code", m.code},
+                             {"count", m.count},
+                             {"volume_change_mm3", number(in_cubic_millimetres(m.volume_change))}});
     j["notes"] = notes(f.notes);
     j["error"] = problem(f.error);
     files.push_back(std::move(j));
@@ -146,7 +182,8 @@ std::string card_json(const CardReport& r) {
   j["scale_step_g"] = grams(r.scale_step);
   j["allowance"] = r.allowance.value();
   j["molds"] = std::move(molds);
-  j["total"] = {{"mix_g", grams(r.total.mix)}, {"parts", parts(r.total.parts)},
+  j["total"] = {{"mix_g", grams(r.total.mix)},
+                {"parts", parts(r.total.parts)},
                 {"ratio_weighed", r.molds.empty() ? Json(nullptr) : Json(r.total.ratio_weighed.value())}};
   j["cautions"] = r.cautions;
   j["notes"] = notes(all);
@@ -168,14 +205,60 @@ std::string mix_json(const Recipe& r) {
 std::string split_json(const Split& s) {
   Json cups = Json::array();
   for (const FilledCup& c : s.cups) {
-    Json j{{"name", c.name}, {"share", c.share.value()}, {"g", grams(c.mix)}, {"pigment_g", grams(c.pigment)}};
+    Json j{
+        {"name", c.name}, {"share", c.share.value()}, {"g", grams(c.mix)}, {"pigment_g", grams(c.pigment)}};
     j["pigments"] = parts(c.pigments);
     j["master_batches"] = Json::array();
     for (const MasterBatch& m : c.masters)
-      j["master_batches"].push_back({{"pigment", m.pigment_name}, {"pigment_g", grams(m.pigment)}, {"mix_g", grams(m.mix)}, {"take_g", grams(m.take)}});
+      j["master_batches"].push_back({{"pigment", m.pigment_name},
+                                     {"pigment_g", grams(m.pigment)},
+                                     {"mix_g", grams(m.mix)},
+                                     {"take_g", grams(m.take)}});
     cups.push_back(std::move(j));
   }
-  return finish({{"schema", "pourwright.split/1"}, {"mix_g", grams(s.mix)}, {"cups", std::move(cups)}, {"notes", notes(s.notes)}});
+  return finish({{"schema", "pourwright.split/1"},
+                 {"mix_g", grams(s.mix)},
+                 {"cups", std::move(cups)},
+                 {"notes", notes(s.notes)}});
+}
+
+std::string problem_json(const Problem& p) {
+  return finish({{"schema", "pourwright.error/1"}, {"error", problem(p)}});
+}
+
+std::string mixes_json(const Catalogue& catalogue) {
+  Json mixes = Json::array();
+  for (const Mix& m : catalogue.mixes)
+    mixes.push_back({{"key", m.key},
+                     {"name", m.name},
+                     {"description", m.description},
+                     {"ratio", m.ratio.value()},
+                     {"density_g_per_ml", number(in_grams_per_millilitre(m.density))},
+                     {"density_from", name(m.density_from)}});
+  return finish(
+      {{"schema", "pourwright.mixes/1"}, {"default", catalogue.default_mix}, {"mixes", std::move(mixes)}});
+}
+
+std::string explain_json(const std::vector<NoteInfo>& codes) {
+  Json list = Json::array();
+  for (const NoteInfo& c : codes) list.push_back({{"code", c.code}, {"explain", c.explain}});
+  return finish({{"schema", "pourwright.explain/1"}, {"codes", std::move(list)}});
+}
+
+std::string doctor_json(const SelfDescription& self) {
+  return finish({{"schema", "pourwright.doctor/1"},
+                 {"version", self.version},
+                 {"geometry", self.geometry},
+                 {"formats", self.formats},
+                 {"mixes", self.mixes}});
+}
+
+std::string version_json(std::string_view version) {
+  return finish({{"schema", "pourwright.version/1"}, {"version", version}, {"licence", "GPL-3.0-or-later"}});
+}
+
+std::string completion_json(std::string_view shell, std::string_view script) {
+  return finish({{"schema", "pourwright.completion/1"}, {"shell", shell}, {"script", script}});
 }
 
 }  // namespace pourwright

@@ -29,9 +29,10 @@ CodePoint decode(std::string_view s) {
 }
 
 int width_of(std::uint32_t c) {
-  if (c >= 0x300 && c < 0x370) return 0;   // combining marks
-  const bool wide = (c >= 0x1100 && c <= 0x115F) || (c >= 0x2E80 && c <= 0xA4CF) || (c >= 0xAC00 && c <= 0xD7A3) ||
-                    (c >= 0xF900 && c <= 0xFAFF) || (c >= 0xFE30 && c <= 0xFE6F) || (c >= 0xFF00 && c <= 0xFF60) ||
+  if (c >= 0x300 && c < 0x370) return 0;  // combining marks
+  const bool wide = (c >= 0x1100 && c <= 0x115F) || (c >= 0x2E80 && c <= 0xA4CF) ||
+                    (c >= 0xAC00 && c <= 0xD7A3) || (c >= 0xF900 && c <= 0xFAFF) ||
+                    (c >= 0xFE30 && c <= 0xFE6F) || (c >= 0xFF00 && c <= 0xFF60) ||
                     (c >= 0x1F300 && c <= 0x1FAFF) || (c >= 0x20000 && c <= 0x3FFFD);
   return wide ? 2 : 1;
 }
@@ -53,12 +54,53 @@ std::string harmless(std::string_view text) {
   while (!text.empty()) {
     const CodePoint c = decode(text);
     const bool control = c.value < 0x20 || (c.value >= 0x7F && c.value < 0xA0) || c.value == 0xFFFD ||
-                         (c.value >= 0x202A && c.value <= 0x202E) || (c.value >= 0x2066 && c.value <= 0x2069);
-    if (control) out += '?';
-    else out += text.substr(0, c.bytes);
+                         c.value == 0x061C || c.value == 0x200E || c.value == 0x200F ||
+                         (c.value >= 0x2028 && c.value <= 0x202E) || (c.value >= 0x2066 && c.value <= 0x2069);
+    if (control)
+      out += '?';
+    else
+      out += text.substr(0, c.bytes);
     text.remove_prefix(c.bytes);
   }
   return out;
+}
+
+std::string plain_ascii(std::string_view text) {
+  static constexpr std::array<std::pair<std::string_view, std::string_view>, 16> spellings{{{"×", "x"},
+                                                                                            {"²", "2"},
+                                                                                            {"³", "3"},
+                                                                                            {"±", "+-"},
+                                                                                            {"–", "-"},
+                                                                                            {"—", "-"},
+                                                                                            {"−", "-"},
+                                                                                            {"“", "\""},
+                                                                                            {"”", "\""},
+                                                                                            {"’", "'"},
+                                                                                            {"…", "..."},
+                                                                                            {"→", "->"},
+                                                                                            {"°C", "C"},
+                                                                                            {"°", " degrees"},
+                                                                                            {"é", "e"},
+                                                                                            {"µ", "u"}}};
+  std::string out;
+  while (!text.empty()) {
+    const auto known = std::find_if(spellings.begin(), spellings.end(),
+                                    [&](const auto& s) { return text.starts_with(s.first); });
+    const CodePoint c = decode(text);
+    if (known != spellings.end())
+      out += known->second;
+    else if (c.bytes == 1 && c.value < 0x80)
+      out += text[0];
+    else
+      out += '?';
+    text.remove_prefix(known != spellings.end() ? known->first.size() : c.bytes);
+  }
+  return out;
+}
+
+std::string for_terminal(std::string_view text, bool unicode) {
+  const std::string safe = harmless(text);
+  return unicode ? safe : plain_ascii(safe);
 }
 
 std::string shortened(std::string_view raw, int width, bool unicode) {
@@ -66,7 +108,8 @@ std::string shortened(std::string_view raw, int width, bool unicode) {
   if (cells(text) <= width) return text;
   // Both ends matter: the folder or first word, and the ending.
   std::vector<std::string_view> points;
-  for (std::string_view s = text; !s.empty(); s.remove_prefix(points.back().size())) points.push_back(s.substr(0, decode(s).bytes));
+  for (std::string_view s = text; !s.empty(); s.remove_prefix(points.back().size()))
+    points.push_back(s.substr(0, decode(s).bytes));
   std::string head, tail;
   int room = width - 1;
   std::size_t i = 0, j = points.size();
@@ -75,8 +118,13 @@ std::string shortened(std::string_view raw, int width, bool unicode) {
     const std::string_view p = front ? points[i] : points[j - 1];
     if (cells(p) > room) break;
     room -= cells(p);
-    if (front) { head += p; ++i; }
-    else { tail.insert(0, p); --j; }
+    if (front) {
+      head += p;
+      ++i;
+    } else {
+      tail.insert(0, p);
+      --j;
+    }
   }
   return head + (unicode ? "…" : "~") + tail;
 }
@@ -103,16 +151,25 @@ std::vector<std::string> wrapped(std::string_view text, int width) {
 }
 
 std::vector<std::string> large_numerals(std::string_view number) {
-  static constexpr std::array<std::array<std::string_view, 3>, 10> digits{{
-      {"█▀█", "█ █", "▀▀▀"}, {"▀█ ", " █ ", "▀▀▀"}, {"▀▀█", "█▀▀", "▀▀▀"}, {"▀▀█", " ▀█", "▀▀▀"},
-      {"█ █", "▀▀█", "  ▀"}, {"█▀▀", "▀▀█", "▀▀▀"}, {"█▀▀", "█▀█", "▀▀▀"}, {"▀▀█", "  █", "  ▀"},
-      {"█▀█", "█▀█", "▀▀▀"}, {"█▀█", "▀▀█", "▀▀▀"}}};
+  static constexpr std::array<std::array<std::string_view, 3>, 10> digits{{{"█▀█", "█ █", "▀▀▀"},
+                                                                           {"▀█ ", " █ ", "▀▀▀"},
+                                                                           {"▀▀█", "█▀▀", "▀▀▀"},
+                                                                           {"▀▀█", " ▀█", "▀▀▀"},
+                                                                           {"█ █", "▀▀█", "  ▀"},
+                                                                           {"█▀▀", "▀▀█", "▀▀▀"},
+                                                                           {"█▀▀", "█▀█", "▀▀▀"},
+                                                                           {"▀▀█", "  █", "  ▀"},
+                                                                           {"█▀█", "█▀█", "▀▀▀"},
+                                                                           {"█▀█", "▀▀█", "▀▀▀"}}};
   std::vector<std::string> rows(3);
   for (const char c : number) {
     for (std::size_t r = 0; r < 3; ++r) {
-      if (c >= '0' && c <= '9') rows[r] += digits[static_cast<std::size_t>(c - '0')][r];
-      else if (c == '-') rows[r] += r == 1 ? "▀▀" : "  ";
-      else rows[r] += r == 2 ? "▀" : " ";
+      if (c >= '0' && c <= '9')
+        rows[r] += digits[static_cast<std::size_t>(c - '0')][r];
+      else if (c == '-')
+        rows[r] += r == 1 ? "▀▀" : "  ";
+      else
+        rows[r] += r == 2 ? "▀" : " ";
       rows[r] += ' ';
     }
   }
@@ -133,6 +190,11 @@ std::string Page::paint(std::string_view code, std::string_view s) const {
   return "\x1b[" + std::string(code) + "m" + std::string(s) + "\x1b[0m";
 }
 
+void Page::line(std::string_view text) {
+  text_ += style_.unicode ? std::string(text) : plain_ascii(text);
+  text_ += '\n';
+}
+
 void Page::rule() {
   std::string r;
   for (int i = 0; i < style_.width; ++i) r += style_.unicode ? "─" : "-";
@@ -141,7 +203,7 @@ void Page::rule() {
 
 void Page::entry(std::string_view label, std::string_view text, bool warning) {
   constexpr int indent = 11;
-  const auto lines = wrapped(text, std::max(20, style_.width - indent));
+  const auto lines = wrapped(harmless(text), std::max(20, style_.width - indent));
   for (std::size_t i = 0; i < lines.size(); ++i) {
     const std::string head = i == 0 ? left(label, indent) : std::string(indent, ' ');
     line((warning ? warn(head) : faint(head)) + (warning ? warn(lines[i]) : lines[i]));

@@ -2,11 +2,11 @@
 // Text in columns for terminals: widths in cells, wrapping, numerals three rows tall.
 #pragma once
 
+#include <pourwright/report.hpp>
+
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include <pourwright/report.hpp>
 
 namespace pourwright {
 
@@ -15,8 +15,11 @@ int cells(std::string_view text);
 /// Cut in the middle to at most `width` cells, with "…" ("~" without Unicode) where something was left out.
 /// Control characters, which could steer the terminal, become "?".
 std::string shortened(std::string_view text, int width, bool unicode);
-/// As it is, but with control characters and malformed bytes made harmless.
+/// As it is, but with "?" for control characters, marks that turn the direction of writing, and malformed
+/// bytes.
 std::string harmless(std::string_view text);
+/// For terminals without Unicode: the signs this program uses in their plain spelling, anything else "?".
+std::string plain_ascii(std::string_view text);
 std::string left(std::string_view text, int width);
 std::string right(std::string_view text, int width);
 /// Words flowed into lines of at most `width` cells.
@@ -29,9 +32,11 @@ std::string localized(std::string text, char decimal);
 class Page {
  public:
   explicit Page(const TextStyle& style) : style_(style) {}
-  void line(std::string_view text = {}) { text_ += text; text_ += '\n'; }
+  /// What a terminal without Unicode cannot show is spelled plainly.
+  void line(std::string_view text = {});
   void rule();
-  /// "label   text", the text wrapped and indented under itself. An empty label continues the one above.
+  /// "label   text", the text made harmless, wrapped and indented under itself. An empty label continues the
+  /// one above.
   void entry(std::string_view label, std::string_view text, bool warning = false);
   std::string bold(std::string_view s) const { return paint("1", s); }
   std::string warn(std::string_view s) const { return paint("33", s); }

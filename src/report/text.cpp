@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a person reads: at a bench, at arm's length, with wet hands. The two weights are the largest thing on it.
+// What a person reads: at a bench, at arm's length, with wet hands. The two weights are the largest thing on
+// it.
+#include <pourwright/report.hpp>
+
+#include "report/layout.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
-#include <pourwright/report.hpp>
-
-#include "report/layout.hpp"
 
 namespace pourwright {
 namespace {
@@ -14,6 +16,11 @@ namespace {
 std::string file_name(const std::string& path) {
   const auto slash = path.rfind('/');
   return slash == std::string::npos ? path : path.substr(slash + 1);
+}
+
+/// "name: text", unless the text names the file itself.
+std::string about_file(const std::string& name, const std::string& text) {
+  return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
 std::string millilitre_text(Volume v) {
@@ -26,67 +33,71 @@ std::string millilitre_text(Volume v) {
 std::string doubt(const Interval<Volume>& v) {
   const double value = in_cubic_millimetres(v.value);
   if (!(value > 0)) return {};
-  const double half = std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
+  const double half =
+      std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
   return half < 5e-4 ? std::string() : fmt::format(" ±{:.2g} %", 100 * half);
 }
 
 std::string ratio_text(const Recipe& r) {
   std::string s = fmt::format("{:.6g} parts powder to 1 of liquid by mass", r.ratio_asked.value());
   if (std::abs(r.drift.in_percent()) >= 0.05)
-    s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3), r.drift.in_percent());
+    s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3),
+                     r.drift.in_percent());
   return s;
 }
 
-/// The parts side by side in large numerals: liquid first, then powder, then what it makes.
+/// The parts side by side in large numerals, where they fit: liquid first, then powder, then what it makes.
 void large_parts(Page& page, const Recipe& recipe, Mass step) {
+  const TextStyle& style = page.style();
   struct Column {
     std::string label;
     std::string number;
   };
   std::vector<Column> columns;
-  const char* const order[] = {"first ", "then ", "then "};
+  const char* const order[] = {"first ", "then "};
   for (std::size_t i = 0; i < recipe.parts.size() && i < 2; ++i)
-    columns.push_back({order[i] + recipe.parts[i].name, grams_text(recipe.parts[i].mass, step)});
-  columns.push_back({"makes", grams_text(recipe.mix, step)});
-  const int width = std::max(18, (page.style().width - 2) / static_cast<int>(columns.size()));
-  std::string labels = "  ";
-  for (const Column& c : columns) labels += left(c.label, width);
-  page.line();
-  while (!labels.empty() && labels.back() == ' ') labels.pop_back();
-  page.line(labels);
-  if (page.style().unicode) {
-    std::vector<std::string> rows(3, "  ");
-    for (const Column& c : columns) {
-      const auto numerals = large_numerals(localized(c.number, page.style().decimal));
-      for (std::size_t r = 0; r < 3; ++r) rows[r] += left(numerals[r] + (r == 2 ? " g" : ""), width);
-    }
-    for (std::string& r : rows) {
-      while (!r.empty() && r.back() == ' ') r.pop_back();
-      page.line(page.bold(r));
-    }
-  } else {
-    std::string row = "  ";
-    for (const Column& c : columns) row += left(localized(c.number, page.style().decimal) + " g", width);
-    page.line(page.bold(row));
+    columns.push_back(
+        {order[i] + recipe.parts[i].name, localized(grams_text(recipe.parts[i].mass, step), style.decimal)});
+  columns.push_back({recipe.parts.size() > 2 ? "makes in all" : "makes",
+                     localized(grams_text(recipe.mix, step), style.decimal)});
+  const int width = std::max(18, (style.width - 2) / static_cast<int>(columns.size()));
+  const bool large = style.unicode && std::all_of(columns.begin(), columns.end(), [&](const Column& c) {
+                       return cells(large_numerals(c.number)[2] + "g") < width;
+                     });
+  std::string labels;
+  std::vector<std::string> rows(large ? 3 : 1);
+  for (const Column& c : columns) {
+    labels += left(shortened(c.label, width - 1, style.unicode), width);
+    const auto numerals = large ? large_numerals(c.number) : std::vector<std::string>{c.number};
+    for (std::size_t r = 0; r < rows.size(); ++r)
+      rows[r] += left(numerals[r] + (r + 1 < rows.size() ? "" : large ? "g" : " g"), width);
   }
+  const auto trimmed = [](const std::string& s) { return "  " + s.substr(0, s.find_last_not_of(' ') + 1); };
+  page.line();
+  page.line(trimmed(labels));
+  for (const std::string& r : rows) page.line(page.bold(trimmed(r)));
   for (std::size_t i = 2; i < recipe.parts.size(); ++i)
-    page.line(fmt::format("  then {} {} g", recipe.parts[i].name, localized(grams_text(recipe.parts[i].mass, step), page.style().decimal)));
+    page.line(fmt::format("  then {} {} g", harmless(recipe.parts[i].name),
+                          localized(grams_text(recipe.parts[i].mass, step), style.decimal)));
   page.line();
 }
 
-void notes(Page& page, const Notes& list, bool warnings, std::string_view label, std::string_view prefix = {}) {
+void notes(Page& page, const Notes& list, bool warnings, std::string_view label) {
   for (const Note& n : list) {
-    if (n.warning != warnings) continue;
-    page.entry(label, std::string(prefix) + localized(n.text, page.style().decimal), warnings);
+    // The line with the ratio says this already.
+    if (n.warning != warnings || n.code == "ratio-drift") continue;
+    page.entry(label, localized(n.text, page.style().decimal), warnings);
     label = {};
   }
 }
 
 void times(Page& page, const Mix& mix) {
   std::string s;
-  if (mix.working_time > Duration()) s += fmt::format("pour within {:.0f} min of adding powder", in_minutes(mix.working_time));
+  if (mix.working_time > Duration())
+    s += fmt::format("pour within {:.0f} min of adding powder", in_minutes(mix.working_time));
   if (mix.demold_time > Duration())
-    s += fmt::format("{}demold after about {:.0f} min, warm and hard to the nail", s.empty() ? "" : "; ", in_minutes(mix.demold_time));
+    s += fmt::format("{}demold after about {:.0f} min, warm and hard to the nail", s.empty() ? "" : "; ",
+                     in_minutes(mix.demold_time));
   if (!s.empty()) page.entry("Times", s + " (at 20 °C)");
 }
 
@@ -98,75 +109,150 @@ void title(Page& page, std::string_view what, std::string_view right_side) {
 
 void errors(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
-    page.entry("Not poured", fmt::format("{}: {}", harmless(file_name(e.path)), e.problem.text), true);
+    page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
     if (!e.problem.hint.empty()) page.entry("", e.problem.hint);
   }
 }
 
-void mold_table(Page& page, const CardReport& r) {
+/// First column to the left and cut to what the others leave it; the others to the right, as wide as they
+/// need.
+void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
   const TextStyle& s = page.style();
-  const int name_width = std::clamp(s.width - 56, 12, 40);
-  page.line(page.faint(left("mold", name_width) + right("copies", 7) + right("each holds", 14) + right("liquid", 11) +
-                       right("powder", 11) + right("mix", 11)));
-  for (const CardMold& m : r.molds) {
-    const auto part = [&](std::size_t i) {
-      return i < m.weighed.parts.size() ? localized(grams_text(m.weighed.parts[i].mass, r.scale_step), s.decimal) + " g" : std::string();
-    };
-    page.line(left(shortened(file_name(m.path), name_width, s.unicode), name_width) + right(fmt::format("{}", m.copies), 7) +
-              right(localized(millilitre_text(m.fill.value), s.decimal), 14) + right(part(0), 11) + right(part(1), 11) +
-              right(localized(grams_text(m.weighed.mix.value, r.scale_step), s.decimal) + " g", 11));
+  std::vector<int> widths(rows[0].size(), 0);
+  int rest = s.width;
+  for (std::size_t k = 0; k < widths.size(); ++k) {
+    for (const auto& row : rows) widths[k] = std::max(widths[k], cells(row[k]) + (k == 0 ? 0 : 2));
+    if (k > 0) rest -= widths[k];
   }
+  widths[0] = std::min(widths[0], std::max(rest, 12));
+  widths.back() = std::max(widths.back(), widths.back() + rest - widths[0]);
+  for (const auto& row : rows) {
+    std::string line = left(shortened(row[0], widths[0], s.unicode), widths[0]);
+    for (std::size_t k = 1; k < row.size(); ++k) line += right(row[k], widths[k]);
+    page.line(&row == &rows[0] ? page.faint(line) : line);
+  }
+}
+
+void mold_table(Page& page, const CardReport& r) {
+  const char decimal = page.style().decimal;
+  const bool pigments = r.total.parts.size() > 2;
+  const auto grams = [&](Mass m) { return localized(grams_text(m, r.scale_step), decimal) + " g"; };
+  std::vector<std::vector<std::string>> rows{{"mold", "copies", "each holds", "liquid", "powder"}};
+  if (pigments) rows[0].push_back("pigment");
+  rows[0].push_back("mix");
+  for (const CardMold& m : r.molds) {
+    const std::vector<Part>& parts = m.weighed.parts;
+    std::vector<std::string> row{file_name(m.path), fmt::format("{}", m.copies),
+                                 localized(millilitre_text(m.fill.value), decimal), grams(parts[0].mass),
+                                 grams(parts[1].mass)};
+    Mass pigment;
+    for (std::size_t i = 2; i < parts.size(); ++i) pigment += parts[i].mass;
+    if (pigments) row.push_back(grams(pigment));
+    row.push_back(grams(m.weighed.mix.value));
+    rows.push_back(std::move(row));
+  }
+  table(page, rows);
+}
+
+/// The level most molds are filled to, and which differ.
+std::string levels(const CardReport& r, char decimal) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> kinds;
+  for (const CardMold& m : r.molds) {
+    auto it = std::find_if(kinds.begin(), kinds.end(), [&](const auto& k) { return k.first == m.level; });
+    if (it == kinds.end()) it = kinds.insert(it, {m.level, {}});
+    it->second.push_back(file_name(m.path));
+  }
+  std::stable_sort(kinds.begin(), kinds.end(),
+                   [](const auto& a, const auto& b) { return a.second.size() > b.second.size(); });
+  std::string text = localized(kinds[0].first, decimal);
+  for (std::size_t i = 1; i < kinds.size(); ++i)
+    text += fmt::format("; {}: {}", fmt::join(kinds[i].second, ", "), localized(kinds[i].first, decimal));
+  return text;
 }
 
 /// What differs between molds is said per mold; what all share, once.
 void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view label) {
+  const char decimal = page.style().decimal;
   Notes out;
-  for (const Note& n : r.notes)
-    if (n.warning == warnings) out.push_back(n);
-  for (const Note& n : r.total.notes)
-    if (n.warning == warnings) out.push_back(n);
+  for (const Notes* list : {&r.notes, &r.total.notes})
+    for (const Note& n : *list)
+      if (n.warning == warnings && n.code != "ratio-drift")
+        out.push_back({n.code, localized(n.text, decimal), warnings});
   std::vector<std::pair<std::string, int>> kinds;
   for (const CardMold& m : r.molds)
     for (const Note& n : m.notes) {
       if (n.warning != warnings) continue;
       if (warnings || n.code.starts_with("filled-")) {
-        out.push_back({n.code, fmt::format("{}: {}", harmless(file_name(m.path)), n.text), warnings});
+        out.push_back(
+            {n.code, fmt::format("{}: {}", file_name(m.path), localized(n.text, decimal)), warnings});
         continue;
       }
       auto it = std::find_if(kinds.begin(), kinds.end(), [&](const auto& k) { return k.first == n.code; });
-      if (it == kinds.end()) kinds.emplace_back(n.code, 1);
-      else ++it->second;
+      if (it == kinds.end())
+        kinds.emplace_back(n.code, 1);
+      else
+        ++it->second;
     }
   const auto total = static_cast<int>(r.molds.size());
   const auto say = [&](std::string_view code, std::string_view text) {
     for (const auto& [c, n] : kinds)
-      if (c == code) out.push_back({c, fmt::format("{}{}", n == total ? "" : fmt::format("{} of {}: ", n, total), text), false});
+      if (c == code)
+        out.push_back(
+            {c, fmt::format("{}{}", n == total ? "" : fmt::format("{} of {}: ", n, total), text), false});
   };
   say("unit-assumed", "lengths taken as millimetres");
   say("read-as-mold", "each read as a mold, because it holds liquid (--read-as piece for the other reading)");
-  say("read-as-piece", "read as the piece itself: it holds no liquid");
-  notes(page, out, warnings, label);
+  say("read-as-piece", "read as the piece itself");
+  for (const Note& n : out) {
+    page.entry(label, n.text, warnings);
+    label = {};
+  }
+}
+
+/// The finest decimal step that the cups' weights need, so that their points stand below each other.
+Mass common_step(const Split& split) {
+  Mass step = Mass::grams(1);
+  for (const FilledCup& c : split.cups)
+    while (step > Mass::micrograms(1) && c.mix.in_micrograms() % step.in_micrograms() != 0)
+      step = Mass::micrograms(step.in_micrograms() / 10);
+  return step;
+}
+
+void cautions(Page& page, const std::vector<std::string>& list) {
+  std::string_view label = "Take care";
+  for (const std::string& c : list) {
+    page.entry(label, c);
+    label = {};
+  }
 }
 
 }  // namespace
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Pour card", fmt::format("{}, {} g scale", harmless(r.mix.name), localized(grams_text(r.scale_step, r.scale_step), style.decimal)));
+  title(page, "Pour card",
+        fmt::format("{}, {} g scale", harmless(r.mix.name),
+                    localized(grams_text(r.scale_step, r.scale_step), style.decimal)));
   if (r.molds.size() == 1) {
     const CardMold& m = r.molds[0];
     page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
               (m.copies > 1 ? fmt::format("   {} copies", m.copies) : ""));
     large_parts(page, r.total, r.scale_step);
-    page.entry("Holds", localized(millilitre_text(m.fill.value) + doubt(m.fill) + (m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ") + m.how +
-                                      fmt::format("; {:.3g} % added so that it does not come up short", r.allowance.in_percent()),
+    page.entry("Holds", localized(millilitre_text(m.fill.value) + doubt(m.fill) +
+                                      (m.copies > 1               ? " each, "
+                                       : m.how.starts_with("to ") ? " "
+                                                                  : ", ") +
+                                      m.how +
+                                      fmt::format("; {:.3g} % added so that it does not come up short",
+                                                  r.allowance.in_percent()),
                                   style.decimal));
   } else if (!r.molds.empty()) {
     mold_table(page, r);
     large_parts(page, r.total, r.scale_step);
-    page.entry("Holds", fmt::format("filled {}; {:.3g} % added so that nothing comes up short",
-                                    std::all_of(r.molds.begin(), r.molds.end(), [](const CardMold& m) { return m.how.find("to the brim") != std::string::npos; })
-                                        ? "to the brim" : "as noted below", r.allowance.in_percent()));
+    page.entry("Filled", levels(r, style.decimal) +
+                             localized(fmt::format("; {:.3g} % added so that nothing comes up short",
+                                                   r.allowance.in_percent()),
+                                       style.decimal));
   }
   if (!r.molds.empty()) {
     page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
@@ -183,50 +269,87 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     tray_notes(page, r, true, "Watch");
   }
   errors(page, r);
-  std::string_view label = "Take care";
-  for (const std::string& c : r.cautions) {
-    page.entry(label, c);
-    label = {};
-  }
+  cautions(page, r.cautions);
   return page.take();
 }
 
-std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& cautions, Mass scale_step,
-                     const TextStyle& style) {
+std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& warnings,
+                     Mass scale_step, const TextStyle& style) {
   Page page(style);
-  title(page, "Mix", fmt::format("{}, {} g scale", harmless(mix.name), localized(grams_text(scale_step, scale_step), style.decimal)));
+  title(page, "Mix",
+        fmt::format("{}, {} g scale", harmless(mix.name),
+                    localized(grams_text(scale_step, scale_step), style.decimal)));
   large_parts(page, recipe, scale_step);
-  page.entry("Makes", localized(millilitre_text(recipe.mix / mix.density) +
-                                    fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(mix.density), 2)), style.decimal));
+  page.entry("Makes",
+             localized(millilitre_text(recipe.mix / mix.density) +
+                           fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(mix.density), 2)),
+                       style.decimal));
   page.entry("Ratio", localized(ratio_text(recipe), style.decimal));
   times(page, mix);
   notes(page, recipe.notes, false, "Assumed");
   notes(page, recipe.notes, true, "Watch");
-  std::string_view label = "Take care";
-  for (const std::string& c : cautions) {
-    page.entry(label, c);
-    label = {};
-  }
+  cautions(page, warnings);
   return page.take();
 }
 
 std::string split_text(const Split& split, const TextStyle& style) {
   Page page(style);
-  const Mass fine = Mass::grams(0.01);
-  title(page, "Split", fmt::format("{} g of mix", localized(grams_text(split.mix, Mass::grams(1)), style.decimal)));
-  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", 12) + right("pigment", 12)));
+  const auto grams = [&](Mass m, Mass step) { return localized(grams_text(m, step), style.decimal) + " g"; };
+  const Mass step = common_step(split), fine = Mass::grams(0.01);
+  title(page, "Split", grams(split.mix, step) + " of mix");
+  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", 12) + "   pigment"));
   for (const FilledCup& c : split.cups) {
-    page.line(left(shortened(c.name, 20, style.unicode), 20) + right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
-              right(localized(grams_text(c.mix, Mass::grams(1)), style.decimal) + " g", 12) +
-              right(c.pigment > Mass() ? localized(grams_text(c.pigment, fine), style.decimal) + " g" : std::string("–"), 12));
+    std::string row = left(shortened(c.name, 20, style.unicode), 20) +
+                      right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
+                      right(grams(c.mix, step), 12);
+    if (c.pigments.empty()) page.line(row + "   –");
+    for (const Part& p : c.pigments) {
+      page.line(row + "   " + grams(p.mass, fine) + " " + harmless(p.name));
+      row = std::string(41, ' ');
+    }
     for (const MasterBatch& m : c.masters)
-      page.entry("", localized(fmt::format("{}: too little to weigh. Stir {} g into {} g of mix, take {} g of that.", m.pigment_name,
-                                           grams_text(m.pigment, fine), grams_text(m.mix, fine), grams_text(m.take, fine)), style.decimal));
+      page.entry(
+          "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
+                          "much plain mix",
+                          m.pigment_name, grams(m.pigment, fine), grams(m.mix, fine), grams(m.take, fine)));
   }
-  page.line();
-  notes(page, split.notes, false, "Note");
-  notes(page, split.notes, true, "Watch");
+  Notes rest;
+  for (const Note& n : split.notes)
+    if (n.code != "pigment-too-small") rest.push_back(n);  // said below its cup
+  if (!rest.empty()) page.line();
+  notes(page, rest, false, "Note");
+  notes(page, rest, true, "Watch");
   return page.take();
+}
+
+std::string mixes_text(const Catalogue& catalogue, const TextStyle& style) {
+  Page page(style);
+  page.line(page.faint(left("mix", 28) + "powder : liquid" + right("density", 17)));
+  for (const Mix& m : catalogue.mixes) {
+    const bool chosen = m.key == catalogue.default_mix;
+    page.line(left(shortened(m.name, 27, style.unicode), 28) +
+              localized(right(fmt::format("{:.6g} : 1", m.ratio.value()), 15) +
+                            right(fmt::format("{} g/ml", fixed(in_grams_per_millilitre(m.density), 2)), 17),
+                        style.decimal) +
+              (chosen ? "   default" : ""));
+    for (const std::string& l : wrapped(harmless(m.description), style.width - 4)) page.line("    " + l);
+  }
+  return page.take();
+}
+
+std::string explain_text(std::string_view code, std::string_view explain, const TextStyle& style) {
+  Page page(style);
+  page.line(page.bold(code));
+  page.line();
+  for (const std::string& l : wrapped(explain, style.width)) page.line(l);
+  return page.take();
+}
+
+std::string doctor_text(const SelfDescription& self) {
+  return fmt::format("pourwright {}\ngeometry wing   {}\nmesh formats    {}\nmixes           {}\n",
+                     self.version, self.geometry ? "built in" : "left out",
+                     self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")),
+                     self.mixes);
 }
 
 std::string measure_text(const MeasureReport& report, const TextStyle& style) {
@@ -239,30 +362,39 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style) {
     if (f.error) {
       page.entry("Problem", f.error->text, true);
       if (!f.error->hint.empty()) page.entry("", f.error->hint);
-      page.entry("Code", fmt::format("{} (pourwright explain {})", info(f.error->code).slug, info(f.error->code).slug));
+      page.entry("Code", fmt::format("{} (pourwright explain {})", info(f.error->code).slug,
+                                     info(f.error->code).slug));
       continue;
     }
-    page.entry("Mesh", fmt::format("{} triangles, {} {}, {}", f.triangles, f.shells, f.shells == 1 ? "shell" : "shells",
-                                   f.closed ? "closed" : "open"));
+    page.entry("Mesh", fmt::format("{} triangles, {} {}, {}", f.triangles, f.shells,
+                                   f.shells == 1 ? "shell" : "shells", f.closed ? "closed" : "open"));
     if (f.solid)
       page.entry("Solid", localized(millilitre_text(f.solid->volume.value) + doubt(f.solid->volume) +
-                                        fmt::format(", surface {} cm²", fixed(in_square_millimetres(f.solid->area) / 100, 1)), style.decimal));
+                                        fmt::format(", surface {} cm²",
+                                                    fixed(in_square_millimetres(f.solid->area) / 100, 1)),
+                                    style.decimal));
     if (!f.cavities.empty()) {
       page.line();
-      page.line(page.faint(left("cavity", 12) + right("holds", 14) + right("brim at", 12) + right("depth", 11) +
-                           right("opening", 13) + "   filled"));
+      page.line(page.faint(left("cavity", 12) + right("holds", 14) + right("brim at", 12) +
+                           right("depth", 11) + right("opening", 13) + "   filled"));
       for (const CavityRow& c : f.cavities) {
         const double depth = in_millimetres(c.brim - c.floor);
-        page.line(localized(left(fmt::format("{} {}", c.id, c.kind), 12) + right(millilitre_text(c.capacity.value) + doubt(c.capacity), 14) +
-                                right(fmt::format("{} mm", fixed(in_millimetres(c.brim), 2)), 12) +
-                                right(fmt::format("{} mm", fixed(depth, 2)), 11) +
-                                right(fmt::format("{} cm²", fixed(in_square_millimetres(c.opening) / 100, 2)), 13) + "   " +
-                                (c.filled ? "yes" : c.parent > 0 ? fmt::format("in {}", c.parent) : "no"), style.decimal));
+        page.line(localized(
+            left(fmt::format("{} {}", c.id, c.kind), 12) +
+                right(millilitre_text(c.capacity.value) + doubt(c.capacity), 14) +
+                right(fmt::format("{} mm", fixed(in_millimetres(c.brim), 2)), 12) +
+                right(fmt::format("{} mm", fixed(depth, 2)), 11) +
+                right(fmt::format("{} cm²", fixed(in_square_millimetres(c.opening) / 100, 2)), 13) + "   " +
+                (c.filled       ? "yes"
+                 : c.parent > 0 ? fmt::format("in {}", c.parent)
+                                : "no"),
+            style.decimal));
       }
       page.line();
     }
     for (const MendRow& m : f.mended)
-      page.entry("Mended", fmt::format("{}: {} ({:+.3g} ml)", m.code, m.count, in_millilitres(m.volume_change)));
+      page.entry("Mended",
+                 fmt::format("{}: {} ({:+.3g} ml)", m.code, m.count, in_millilitres(m.volume_change)));
     notes(page, f.notes, false, "Assumed");
     notes(page, f.notes, true, "Watch");
   }

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/pipeline.hpp>
+
 #include <algorithm>
 
 #include <fmt/format.h>
-#include <pourwright/pipeline.hpp>
 
 namespace pourwright {
 
@@ -15,15 +16,20 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   out.mix = std::move(*mix);
   if (settings.ratio && *settings.ratio != out.mix.ratio) {
     if (settings.ratio->in_millionths() <= 0)
-      return fail(Code::amount_not_positive, "the ratio must be more than nothing", "give powder per liquid, for example 3.2");
-    out.notes.push_back({"ratio-given", fmt::format("ratio {:.6g} instead of {:.6g}; the density of {} g/ml was measured at "
-                                                    "the latter", settings.ratio->value(), out.mix.ratio.value(),
-                                                    fixed(in_grams_per_millilitre(out.mix.density), 2)), !settings.density});
+      return fail(Code::amount_not_positive, "the ratio must be more than nothing",
+                  "give powder per liquid, for example 3.2");
+    out.notes.push_back({"ratio-given",
+                         fmt::format("ratio {:.6g} instead of {:.6g}; the density of {} g/ml was measured at "
+                                     "the latter",
+                                     settings.ratio->value(), out.mix.ratio.value(),
+                                     fixed(in_grams_per_millilitre(out.mix.density), 2)),
+                         !settings.density});
     out.mix.ratio = *settings.ratio;
   }
   if (settings.density) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
-      return fail(Code::amount_not_positive, "the density must be more than nothing", "give g/ml of the poured mix, for example 1.82");
+      return fail(Code::amount_not_positive, "the density must be more than nothing",
+                  "give g/ml of the poured mix, for example 1.82");
     out.mix.density = *settings.density;
     out.mix.density_from = DensityFrom::option;
     out.mix.density_spread = Ratio();
@@ -35,12 +41,14 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     out.scale_step = *settings.scale_step;
   } else if (const auto& scales = catalogue->scales; !settings.workshop.empty() && !scales.empty()) {
     // The scale of the workshop that carries the most is the one for mixing.
-    out.scale_step = std::max_element(scales.begin(), scales.end(),
-                                      [](const Scale& a, const Scale& b) { return a.capacity < b.capacity; })->step;
+    out.scale_step = std::max_element(scales.begin(), scales.end(), [](const Scale& a, const Scale& b) {
+                       return a.capacity < b.capacity;
+                     })->step;
   } else {
     out.scale_step = Mass::grams(0.1);
   }
-  if (out.scale_step <= Mass()) return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
+  if (out.scale_step <= Mass())
+    return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
   return out;
 }
 

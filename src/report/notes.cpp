@@ -1,0 +1,117 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the notes beside a result mean and what to do about them.
+#include <pourwright/report.hpp>
+
+#include <array>
+
+namespace pourwright {
+namespace {
+
+constexpr std::array table{
+    NoteInfo{"body-inside-body",
+             "A closed body lies wholly inside the material of another. Its material is there already, so it "
+             "counts once. "
+             "If it was meant as a hollow, its faces point the wrong way."},
+    NoteInfo{"closed-void",
+             "A hollow without an opening. It is not material, and nothing can be poured into it."},
+    NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
+    NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
+    NoteInfo{"density-measured",
+             "The density of the poured mix was measured: a cup of known volume was poured and weighed."},
+    NoteInfo{"density-not-measured",
+             "The density is a book value or computed. Powders differ from one maker to the next; pour a cup "
+             "of known volume, "
+             "weigh it, and give the result with --density or in the workshop's catalogue."},
+    NoteInfo{"endsolid-missing", "A text STL file ends without its closing line. It may have been cut off."},
+    NoteInfo{"extra-values",
+             "Rows of the file hold more numbers than its header announces; the rest was left out."},
+    NoteInfo{"faces-skipped", "Faces with fewer than three corners enclose nothing and were left out."},
+    NoteInfo{"filled-brims",
+             "Several cavities stand under a raised rim; each is filled to its own brim. --fill-to rim "
+             "floods them all."},
+    NoteInfo{"filled-mixed",
+             "Some cavities are filled to their own brims and some groups to their outer rim, whichever "
+             "holds the larger part. "
+             "--fill-to brims or --fill-to rim decides otherwise."},
+    NoteInfo{"filled-rim",
+             "The cavities are details of one larger mold, which is filled to its outer rim. --fill-to brims "
+             "fills each by itself."},
+    NoteInfo{"floor-detail",
+             "Dips too small to be cavities of their own are filled with the rest and not listed."},
+    NoteInfo{"folds",
+             "Parts of the surface could not be told to be floor or roof: the mesh folds or overlaps there."},
+    NoteInfo{"format-by-content",
+             "The name's ending says one format and the content is another; the content was believed."},
+    NoteInfo{"free-form-ignored",
+             "Curves and free-form surfaces of an OBJ file are not triangles and were not read."},
+    NoteInfo{"inverted", "Surfaces faced inwards and were turned round. The volume is the same either way."},
+    NoteInfo{"lattice-ignored",
+             "The file describes a lattice of beams, which is not part of the surface that was read."},
+    NoteInfo{"leaky-patch",
+             "Three independent sums of a cavity's volume disagree, so its surface has a hole or a flipped "
+             "triangle. "
+             "Do not trust the number; mend the mesh."},
+    NoteInfo{"may-run-short",
+             "If both volume and density are at the top of their range, the batch does not fill the molds. "
+             "Measure the density with a cup, or raise --allowance."},
+    NoteInfo{"overlap-not-checked",
+             "With --quick nobody looked whether the surface cuts through itself. If it does, the volume is "
+             "wrong."},
+    NoteInfo{"pigment-near-ceiling", "The pigment is within a tenth of the most that the mix bears."},
+    NoteInfo{"pigment-too-small",
+             "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
+             "a share of that."},
+    NoteInfo{"polygons-crossed",
+             "Faces cross themselves or enclose nothing, so that the triangles made of them are a guess."},
+    NoteInfo{"polygons-triangulated", "Faces with more than three corners were cut into triangles."},
+    NoteInfo{"ratio-drift",
+             "Rounding to the scale's step moves the ratio by half a percent or more. A finer scale or a "
+             "larger batch helps."},
+    NoteInfo{"ratio-given",
+             "The ratio was given with --ratio. The density of the mix was measured at another ratio; give "
+             "--density too."},
+    NoteInfo{"read-as-mold",
+             "The file was taken for a mold, because it holds liquid. --read-as piece takes it for the piece "
+             "itself."},
+    NoteInfo{"read-as-piece",
+             "The file was taken for the piece itself, so its own volume is cast. --read-as mold reads it as "
+             "a mold."},
+    NoteInfo{"read-as-scan",
+             "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
+    NoteInfo{"rounded-down",
+             "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
+    NoteInfo{"several-objects", "The file places several objects; they were read as one mesh."},
+    NoteInfo{"several-solids", "The file holds several solids; they were read as one mesh."},
+    NoteInfo{"shared-edges",
+             "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
+             "are exact all the same."},
+    NoteInfo{"step-too-coarse",
+             "A part weighs fewer than 50 steps of the scale, so rounding alone moves it by more than one "
+             "percent. "
+             "Use a finer scale (--scale-step) or make a larger batch."},
+    NoteInfo{
+        "stl-count",
+        "The number of triangles in the header is not what the file holds; what the file holds was read."},
+    NoteInfo{"support-skipped",
+             "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
+    NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
+    NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
+    NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
+    NoteInfo{"unit-given", "The unit was given with --unit."},
+    NoteInfo{"unit-micron",
+             "The file is written in micrometres; a thousand of them were taken as a millimetre."},
+    NoteInfo{"unit-other", "The file states a unit of its own, and lengths were converted to millimetres."},
+    NoteInfo{"unit-unlikely",
+             "The size makes no sense for a casting mold, so the unit is probably wrong. The note says which "
+             "--unit would fit."},
+    NoteInfo{"unknown-lines", "Lines of the file were not understood and left out."},
+    NoteInfo{"y-up", "In this format +y is usually up, here +z. --up +y turns it."},
+};
+
+}  // namespace
+
+std::span<const NoteInfo> all_notes() {
+  return table;
+}
+
+}  // namespace pourwright
