@@ -3,7 +3,6 @@
 // starts them.
 //
 //   pw_bench make SHAPE TRIANGLES FILE…   writes the mesh in the formats that the names ask for
-//   pw_bench limit FILE                   the practical limit
 //   pw_bench stages FILE [proof]          the library's own stages, with or without the self-overlap proof
 //   pw_bench peer FILE                    Assimp: load and join identical vertices
 #include <pourwright/cavity.hpp>
@@ -22,7 +21,7 @@
 #include <assimp/scene.h>
 #endif
 
-#include "limit.hpp"
+#include "cpu_time.hpp"
 #include "shapes.hpp"
 
 namespace {
@@ -45,17 +44,6 @@ int make(const std::vector<std::string>& words) {
   for (std::size_t i = 3; i < words.size(); ++i)
     if (!bench::write(mesh, words[i])) return failed("cannot write " + words[i]);
   return 0;
-}
-
-int limit(const std::string& path) {
-  const bench::LimitResult r = bench::limit(path);
-  return show({{"triangles", r.triangles},
-               {"vertices", r.vertices},
-               {"closed", r.closed},
-               {"volume_mm3", r.volume},
-               {"read_s", r.read_s},
-               {"topology_s", r.topology_s},
-               {"volume_s", r.volume_s}});
 }
 
 int stages(const std::string& path, bool proof) {
@@ -104,7 +92,6 @@ int peer(const std::string&) {
 int main(int argc, char** argv) {
   const std::vector<std::string> words(argv + 1, argv + argc);
   if (words.size() >= 4 && words[0] == "make") return make(words);
-  if (words.size() == 2 && words[0] == "limit") return limit(words[1]);
   if (words.size() >= 2 && words[0] == "stages")
     return stages(words[1], words.size() > 2 && words[2] == "proof");
   if (words.size() == 2 && words[0] == "peer") return peer(words[1]);
