@@ -1,12 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/cavity.hpp>
 
+#include "geometry/cavity/brim_sums.hpp"
 #include "geometry/cavity/capacity.hpp"
+#include "geometry/cavity/further_look.hpp"
 #include "geometry/cavity/join_tree.hpp"
+#include "geometry/cavity/level_cut.hpp"
+#include "geometry/cavity/patches.hpp"
 #include "geometry/mesh/sums.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <numeric>
 #include <tuple>
 
@@ -44,28 +49,6 @@ Expected<FillLevel> parse_fill_level(std::string_view text) {
   const double mm = in_millimetres(*length);
   return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
 }
-
-/// Everything that later questions about levels need: the wetted triangles of every cavity, a cavity's in one
-/// range.
-struct Cavities::Patches {
-  struct Range {
-    std::size_t first = 0, last = 0;
-  };
-  std::vector<Column> columns;  // heights relative to `datum`
-  std::vector<Range> range;     // per cavity, by id − 1
-  double datum = 0;
-
-  Slice at(int id, double level) const {
-    const Range r = range[static_cast<std::size_t>(id - 1)];
-    Sum volume, area;
-    for (std::size_t i = r.first; i < r.last; ++i) {
-      const Slice s = under(columns[i], level - datum);
-      volume.add(s.volume);
-      area.add(s.area);
-    }
-    return {volume.value(), area.value()};
-  }
-};
 
 Volume Cavities::volume_at(int id, Length level) const {
   const Cavity& c = at(id);
@@ -135,29 +118,9 @@ Expected<Interval<Volume>> Cavities::fill(int id, const FillLevel& fill) const {
 
 namespace {
 
-/// Rows e1, e2, up. Exact for the six axis directions.
-Eigen::Matrix3d frame_with_up(const Vec3& direction) {
-  const Vec3 u = direction.normalized();
-  Eigen::Matrix3d f;
-  for (int k = 0; k < 3; ++k)
-    if (std::abs(u[k]) == 1) {
-      f.setZero();
-      const double s = u[k];
-      f(0, (k + 1) % 3) = 1;
-      f(1, (k + 2) % 3) = s;  // keeps the frame right-handed
-      f(2, k) = s;
-      return f;
-    }
-  f.row(0) = u.unitOrthogonal();
-  f.row(1) = u.cross(Vec3(f.row(0)));
-  f.row(2) = u;
-  return f;
-}
-
 /// What is known of one node after adding up its triangles.
 struct Amount {
   double volume = 0, opening = 0, rounding = 0;
-  double residual = 0;
   Vec3 weighted = Vec3::Zero();  // Σ area · (centre − place_) over the whole wall
   double wall = 0;               // Σ area
 };
@@ -175,7 +138,12 @@ class CavityFinder {
     place_ = frame_ * box.centre();
   }
 
-  Expected<CavityResult> run() {
+  static CavityResult with_tilts(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                                 const Box& box, bool open, const CavityOptions& options);
+  static TriangleSoup piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                            const Cavities& cavities, int id, Length level);
+
+  CavityResult run() {
     tree_ = build_join_tree(points_, triangles_, open_, in_millimetres(options_.plateau));
     amounts();
     choose();
@@ -184,10 +152,14 @@ class CavityFinder {
     fill_in(out);
     mark_filled(out);
     warn(out);
+    if (options_.look_further)
+      look_further({points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau)},
+                   out);
     return out;
   }
 
  private:
+  static double lost(const Cavities& level, const Cavities& leaning);
   using Kind = PoolNode::Kind;
   bool stands(Index n) const {
     return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none;
@@ -195,9 +167,7 @@ class CavityFinder {
   bool is_root(Index n) const { return tree_.nodes[n].parent == none; }
   bool is_sealed(Index n) const { return is_root(n) && !tree_.nodes[n].spills; }
 
-  /// Capacity of every node at its brim, children first. What lies wholly below a brim is carried upwards as
-  /// two sums, only triangles that stick out of it are looked at again, so long chains of pools cost no more
-  /// than their surface.
+  /// Capacity and middle of every node.
   void amounts() {
     const std::size_t count = tree_.nodes.size();
     start_.assign(count + 1, 0);
@@ -216,80 +186,21 @@ class CavityFinder {
       column_triangle_[next[n]] = static_cast<Index>(t);
       columns_[next[n]++] = column(t);
     }
-    std::vector<Below> below(count);
+    const std::vector<BrimSum> sums = sum_to_brims(tree_, columns_, start_, datum_);
     amount_.resize(count);
-    for (Index n = 0; n < count; ++n)
-      if (stands(n)) amount_[n] = amount_of(n, below);
-  }
-
-  /// What lies wholly below a brim, and what crosses it.
-  struct Below {
-    Sum plan, moment;  // Σ plan area, Σ plan area · height
-    FluxCheck check;
-    double plan_size = 0, wall = 0;
-    std::vector<std::size_t> sticking_out;  // columns
-  };
-
-  Amount amount_of(Index n, std::vector<Below>& below) {
-    const PoolNode& node = tree_.nodes[n];
-    const bool sealed = is_sealed(n);
-    Below& mine = below[n];
-    Amount out;
-    std::vector<std::size_t> open_list;
-    for (const Index c : node.children) {
-      mine.plan.add(below[c].plan);
-      mine.moment.add(below[c].moment);
-      mine.check.add(below[c].check);
-      mine.plan_size += below[c].plan_size;
-      mine.wall += below[c].wall;
-      open_list.insert(open_list.end(), below[c].sticking_out.begin(), below[c].sticking_out.end());
-      below[c] = {};
-      out.weighted += amount_[c].weighted;
-      out.wall += amount_[c].wall;
-    }
-    const double h = (sealed ? std::numeric_limits<double>::infinity() : node.brim) - datum_;
-    Sum volume, opening;
-    FluxCheck cut;
-    double cut_wall = 0;
-    const auto take = [&](std::size_t i) {
-      const Column& k = columns_[i];
-      if (k.a >= h) {  // the brim's own plane, or above it: only a pool further up may hold it
-        mine.sticking_out.push_back(i);
-      } else if (k.c <= h) {
-        mine.plan.add(k.plan);
-        mine.moment.add(k.plan * ((k.a + k.b + k.c) / 3));
-        mine.plan_size += std::abs(k.plan);
-        mine.wall += add_fluxes(mine.check, corners(column_triangle_[i]), place_);
-      } else {
-        const Slice s = under(k, h);
-        volume.add(s.volume);
-        opening.add(s.area);
-        cut_wall += add_fluxes_below(cut, corners(column_triangle_[i]), node.brim, place_);
-        mine.sticking_out.push_back(i);
+    for (Index n = 0; n < count; ++n) {  // children come before parents
+      if (!stands(n)) continue;
+      Amount& a = amount_[n];
+      const double lever = is_sealed(n) ? size_ : std::abs(tree_.nodes[n].brim - datum_) + size_;
+      a.volume = sums[n].volume;
+      a.opening = sums[n].opening;
+      a.rounding = 4e-16 * sums[n].plan_size * lever;
+      for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) weigh(column_triangle_[i], a);
+      for (const Index c : tree_.nodes[n].children) {
+        a.weighted += amount_[c].weighted;
+        a.wall += amount_[c].wall;
       }
-    };
-    for (const std::size_t i : open_list) take(i);
-    for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) {
-      take(i);
-      weigh(column_triangle_[i], out);
     }
-    if (sealed) {
-      out.volume = -mine.moment.value();
-      out.rounding = 4e-16 * mine.plan_size * size_;
-    } else {
-      volume.add(mine.plan.value() * h);
-      volume.add(-mine.moment.value());
-      opening.add(mine.plan);
-      out.volume = volume.value();
-      out.opening = opening.value();
-      out.rounding = 4e-16 * mine.plan_size * (std::abs(h) + size_);
-    }
-    cut.add(mine.check);
-    cut_wall += mine.wall;
-    const double worst = std::max(std::abs(cut.x - out.volume), std::abs(cut.y - out.volume)) / out.volume;
-    const double open = std::max(std::abs(cut.open_x), std::abs(cut.open_y)) / cut_wall;
-    out.residual = out.volume > 0 ? std::max(worst, open) : 0;
-    return out;
   }
 
   std::array<Vec3, 3> corners(std::size_t t) const {
@@ -307,6 +218,21 @@ class CavityFinder {
   Vec3 middle(Index n) const {
     const Amount& a = amount_[n];
     return a.wall > 0 ? Vec3(place_ + a.weighted / a.wall) : points_[tree_.nodes[n].birth_vertex];
+  }
+
+  /// How far the volumes from three directions disagree. O(triangles of the pool).
+  double residual_of(Index n) const {
+    FluxCheck check;
+    const Vec3 origin = middle(n);
+    double wall = 0;
+    for (std::size_t i = first_[n]; i < last_[n]; ++i) {
+      const std::array<Vec3, 3> t = corners(patches_->triangles[i]);
+      wall += is_sealed(n) ? add_fluxes(check, t, origin)
+                           : add_fluxes_below(check, t, tree_.nodes[n].brim, origin);
+    }
+    const double v = amount_[n].volume;
+    return std::max(std::max(std::abs(check.x - v), std::abs(check.y - v)) / v,
+                    std::max(std::abs(check.open_x), std::abs(check.open_y)) / wall);
   }
 
   Column column(std::size_t t) const {
@@ -365,6 +291,7 @@ class CavityFinder {
     std::vector<std::pair<Index, bool>> open;
     auto patches = std::make_shared<Cavities::Patches>();
     patches->datum = datum_;
+    patches->frame = frame_;
     patches->columns.reserve(columns_.size());
     first_.assign(tree_.nodes.size(), 0);
     last_.assign(tree_.nodes.size(), 0);
@@ -376,7 +303,7 @@ class CavityFinder {
         if (done) {
           for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) {
             patches->columns.push_back(columns_[i]);
-            placed_triangle_.push_back(column_triangle_[i]);
+            patches->triangles.push_back(column_triangle_[i]);
           }
           last_[n] = patches->columns.size();
         } else {
@@ -452,13 +379,25 @@ class CavityFinder {
       c.brim_at =
           node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
       c.middle = frame_.transpose() * middle(n);
-      c.residual = a.residual;
+      // Measured on the innermost and the outermost, which cover every triangle twice; those between take
+      // over from the outermost, or deep trees would be summed again at every level.
+      if (kept_children_[n].empty() || is_root(n)) c.residual = residual_of(n);
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
     }
-    for (const Index n : numbered_)
-      for (const Index k : kept_children_[n])
-        out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)].parent = id_of[n];
+    for (std::size_t i = numbered_.size(); i-- > 0;) {  // parents have higher numbers
+      const Cavity& outer = out.cavities.list_[i];
+      for (const Index k : kept_children_[numbered_[i]]) {
+        Cavity& inner = out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)];
+        inner.parent = outer.id;
+        if (inner.kind == CavityKind::pool) inner.residual = outer.residual;
+      }
+    }
+    // Children come before the pool they join, so the smallest cavity claims a triangle first.
+    patches->cavity_of.assign(triangles_.size(), 0);
+    for (const Cavity& c : out.cavities.list_)
+      for (const Index t : patches->wall(c.id))
+        if (patches->cavity_of[t] == 0) patches->cavity_of[t] = c.id;
     out.cavities.patches_ = std::move(patches);
   }
 
@@ -571,7 +510,7 @@ class CavityFinder {
   double datum_ = 0;
   std::vector<std::size_t> start_;  // per node, its own triangles in columns_
   std::vector<Column> columns_;
-  std::vector<Index> column_triangle_, placed_triangle_;
+  std::vector<Index> column_triangle_;
   std::vector<Amount> amount_;
   std::vector<Index> roots_, numbered_;
   std::vector<std::vector<Index>> kept_children_;
@@ -580,12 +519,82 @@ class CavityFinder {
   std::size_t dropped_ = 0;
 };
 
+CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
+                                      const std::vector<Triangle>& triangles, const Box& box, bool open,
+                                      const CavityOptions& options) {
+  CavityResult level = CavityFinder(vertices, triangles, box, open, options).run();
+  for (const double degrees : options.tilts) {
+    TiltLoss worst{degrees, 0, 0};
+    for (int k = 0; k < 8; ++k) {
+      const double azimuth = k * std::numbers::pi / 4, lean = degrees * std::numbers::pi / 180;
+      const Eigen::Matrix3d& f = level.cavities.patches_->frame;
+      const Vec3 side = std::cos(azimuth) * f.row(0) + std::sin(azimuth) * f.row(1);
+      CavityOptions leaning = options;
+      leaning.up = std::cos(lean) * Vec3(f.row(2)) + std::sin(lean) * side;
+      leaning.look_further = false;
+      leaning.tilts.clear();
+      const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run();
+      const double share = lost(level.cavities, r.cavities);
+      if (share > worst.share) worst = {degrees, 45.0 * k, share};
+    }
+    level.tilt.push_back(worst);
+  }
+  return level;
+}
+
+/// Share of the filled capacity that a lean loses. Cavities are matched by the wall they share.
+double CavityFinder::lost(const Cavities& level, const Cavities& leaning) {
+  double before = 0, after = 0;
+  std::vector<std::size_t> shared(leaning.list().size() + 1);
+  for (const Cavity& c : level.list()) {
+    if (!c.filled) continue;
+    before += in_cubic_millimetres(c.capacity.value);
+    std::fill(shared.begin(), shared.end(), 0);
+    const auto wall = level.patches_->wall(c.id);
+    for (const Index t : wall)
+      for (int id = leaning.patches_->cavity_of[t]; id > 0; id = leaning.at(id).parent)
+        ++shared[static_cast<std::size_t>(id)];
+    double best = 0, volume = 0;
+    for (const Cavity& k : leaning.list()) {
+      const std::size_t both = shared[static_cast<std::size_t>(k.id)];
+      const std::size_t either = wall.size() + leaning.patches_->wall(k.id).size() - both;
+      const double likeness = static_cast<double>(both) / static_cast<double>(either);
+      if (likeness > best) {
+        best = likeness;
+        volume = in_cubic_millimetres(k.capacity.value);
+      }
+    }
+    after += volume;
+  }
+  return before > 0 ? std::max(0.0, 1 - after / before) : 0;
+}
+
 Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options) {
-  return CavityFinder(solid.vertices(), solid.triangles(), solid.box(), false, options).run();
+  return CavityFinder::with_tilts(solid.vertices(), solid.triangles(), solid.box(), false, options);
 }
 
 Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options) {
-  return CavityFinder(surface.vertices(), surface.triangles(), surface.box(), true, options).run();
+  return CavityFinder::with_tilts(surface.vertices(), surface.triangles(), surface.box(), true, options);
+}
+
+TriangleSoup CavityFinder::piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                                 const Cavities& cavities, int id, Length level) {
+  const Cavities::Patches& patches = *cavities.patches_;
+  std::vector<Vec3> points;
+  points.reserve(vertices.size());
+  for (const Vec3& p : vertices) points.push_back(patches.frame * p);
+  TriangleSoup out = closed_below(points, triangles, patches.wall(id), in_millimetres(level));
+  for (Vec3& p : out.vertices) p = patches.frame.transpose() * p;
+  return out;
+}
+
+Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level) {
+  return CavityFinder::piece(solid.vertices(), solid.triangles(), cavities, id, level);
+}
+
+Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id,
+                                  Length level) {
+  return CavityFinder::piece(surface.vertices(), surface.triangles(), cavities, id, level);
 }
 
 }  // namespace pourwright

@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/cavity/further_look.hpp"
+
+#include "geometry/cavity/join_tree.hpp"
+#include "geometry/cavity/level_cut.hpp"
+#include "geometry/cavity/pockets.hpp"
+#include "geometry/cavity/span_grid.hpp"
+#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/vertical_lines.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+
+class FurtherLook {
+ public:
+  FurtherLook(const LookInput& in, CavityResult& out) : in_(in), out_(out) {
+    for (const Vec3& p : in.points) box_.add(p);
+  }
+
+  void run() {
+    for (Cavity& c : list()) c.usable = c.capacity.value;
+    traps();
+    ceiling();
+    columns();
+  }
+
+ private:
+  Vec3 back(const Vec3& p) const { return in_.patches.frame.transpose() * p; }
+  double lowest(Index t) const {
+    const Triangle& c = in_.triangles[t];
+    return std::min({in_.points[c[0]].z(), in_.points[c[1]].z(), in_.points[c[2]].z()});
+  }
+
+  // ---- air -----------------------------------------------------------------------------------------------
+
+  void traps() {
+    if (out_.cavities.list().empty()) return;
+    const auto pockets = find_pockets(in_.points, in_.triangles, in_.open, in_.plateau);
+    std::vector<std::pair<const Pocket*, std::vector<int>>> caught;
+    std::vector<VerticalLine> lines;
+    for (const Pocket& p : pockets) {
+      std::vector<int> holders = cavities_around(p);
+      if (holders.empty()) continue;
+      const Vec3& apex = in_.points[p.apexes.front()];
+      lines.push_back({apex, apex});
+      caught.emplace_back(&p, std::move(holders));
+    }
+    // The first surface that looks up, straight above each apex.
+    std::vector<double> open_above(caught.size(), std::numeric_limits<double>::infinity());
+    for_each_crossing(in_.points, in_.triangles, lines, [&](Index i, Index t, int sign) {
+      if (sign < 0) return;
+      const Triangle& c = in_.triangles[t];
+      const double z = height(c, lines[i].at);
+      if (z > lines[i].at.z()) open_above[i] = std::min(open_above[i], z);
+    });
+    for (std::size_t i = 0; i < caught.size(); ++i) {
+      const Pocket& p = *caught[i].first;
+      for (const int id : caught[i].second) {
+        Cavity& c = list()[static_cast<std::size_t>(id - 1)];
+        const double level = in_millimetres(c.brim);
+        AirTrap trap;
+        trap.volume = cubic_millimetres(p.above(p.lip) - p.above(std::max(level, p.lip)));
+        if (in_cubic_millimetres(trap.volume) <= 1e-7 * in_cubic_millimetres(c.capacity.value)) continue;
+        trap.lip = millimetres(p.lip);
+        trap.vent = back(in_.points[p.apexes.front()]);
+        trap.tops = p.apexes.size();
+        if (std::isfinite(open_above[i])) trap.vent_length = millimetres(open_above[i] - lines[i].at.z());
+        c.usable -= trap.volume;
+        c.air_traps.push_back(trap);
+      }
+    }
+    for (Cavity& c : list())
+      std::stable_sort(c.air_traps.begin(), c.air_traps.end(),
+                       [](const AirTrap& a, const AirTrap& b) { return a.volume > b.volume; });
+  }
+
+  double height(const Triangle& c, const Vec3& at) const {
+    const Vec3 &a = in_.points[c[0]], &b = in_.points[c[1]], &d = in_.points[c[2]];
+    const Vec3 n = (b - a).cross(d - a);
+    return a.z() - (n.x() * (at.x() - a.x()) + n.y() * (at.y() - a.y())) / n.z();
+  }
+
+  /// Cavities whose liquid, standing at the brim, closes the pocket: all that hold its surface at the lip.
+  std::vector<int> cavities_around(const Pocket& p) const {
+    std::vector<int> out;
+    Index best = none;
+    for (const Index t : p.triangles)
+      if (in_.patches.cavity_of[t] > 0 && (best == none || lowest(t) < lowest(best))) best = t;
+    if (best == none) return out;
+    for (int id = in_.patches.cavity_of[best]; id > 0; id = out_.cavities.at(id).parent) {
+      const Cavity& c = out_.cavities.at(id);
+      if (c.kind != CavityKind::sealed && p.lip < in_millimetres(c.brim) - in_.plateau) out.push_back(id);
+    }
+    return out;
+  }
+
+  // ---- ceilings ------------------------------------------------------------------------------------------
+
+  void ceiling() {
+    const double least = std::cos(out_.ceiling.angle_degrees * std::numbers::pi / 180);
+    double flat = 0, wall = 0;
+    for (const Cavity& c : out_.cavities.list()) {
+      if (!c.filled) continue;
+      for (const Index t : in_.patches.wall(c.id)) {
+        const Triangle& k = in_.triangles[t];
+        if (lowest(t) >= in_millimetres(c.brim)) continue;
+        const Vec3 n = 0.5 * (in_.points[k[1]] - in_.points[k[0]]).cross(in_.points[k[2]] - in_.points[k[0]]);
+        const double area = n.norm();
+        wall += area;
+        if (-n.z() >= least * area) flat += area;
+      }
+    }
+    out_.ceiling.area = square_millimetres(flat);
+    out_.ceiling.share = wall > 0 ? flat / wall : 0;
+  }
+
+  // ---- columns -------------------------------------------------------------------------------------------
+
+  static constexpr int coarse = 160, fine = 640;
+
+  void columns() {
+    if (!(box_.size().minCoeff() > 0)) return;
+    // A passage right through the body is a handle of its surface; without one nothing drains, and then only
+    // the check is left to do.
+    const bool passages = !in_.open && handles() > 0;
+    const SpanGrid grid(in_.points, in_.triangles, box_, in_.open, passages ? 2 * coarse : coarse);
+    check(grid);
+    if (passages) drains(grid);
+  }
+
+  /// Genus of the surface, summed over its components: 2 − 2g = V − E + F for each.
+  long handles() const {
+    DisjointSets parts(in_.points.size());
+    std::vector<bool> used(in_.points.size());
+    for (const Triangle& t : in_.triangles)
+      for (std::size_t k = 0; k < 3; ++k) {
+        used[t[k]] = true;
+        parts.unite(t[k], t[(k + 1) % 3]);
+      }
+    long vertices = 0, components = 0;
+    for (Index v = 0; v < used.size(); ++v)
+      if (used[v]) {
+        ++vertices;
+        components += parts.find(v) == v ? 1 : 0;
+      }
+    const long faces = static_cast<long>(in_.triangles.size());
+    return components - (vertices - faces / 2) / 2;  // a closed triangle mesh has 3F/2 edges
+  }
+
+  void check(const SpanGrid& grid) {
+    for (Cavity& c : list()) {
+      if (c.parent != 0 || c.kind == CavityKind::sealed) continue;
+      const double exact = in_cubic_millimetres(c.capacity.value);
+      if (disagreement(grid, c) <= 0.02 || exact < 4000 * std::pow(grid.pitch(), 3)) continue;
+      // The columns may be too wide to see what the mesh has: only what stays when they are narrow counts.
+      const SpanGrid narrow(in_.points, in_.triangles, box_, in_.open, fine);
+      const double d = disagreement(narrow, c);
+      if (d <= 0.02) continue;
+      const auto pool = narrow.pool_at(in_.patches.frame * c.floor_at);
+      const double seen = pool ? pool->volume : 0;
+      c.capacity.low = std::min(c.capacity.low, cubic_millimetres(seen));
+      c.capacity.high = std::max(c.capacity.high, cubic_millimetres(seen));
+      c.capacity.reasons.insert(c.capacity.reasons.begin(), {"columns and surface disagree", d});
+      out_.notes.push_back(
+          {"columns-disagree",
+           fmt::format(
+               "cavity {}: {:.4g} ml by its surface, {:.4g} ml by columns of {:.2g} mm; look for a narrow "
+               "leak or an overlap",
+               c.id, exact / 1000, seen / 1000, narrow.pitch()),
+           true});
+    }
+  }
+
+  double disagreement(const SpanGrid& grid, const Cavity& c) const {
+    const auto pool = grid.pool_at(in_.patches.frame * c.floor_at);
+    const double exact = in_cubic_millimetres(c.capacity.value);
+    return pool ? std::abs(pool->volume - exact) / exact : 1;
+  }
+
+  // ---- drains --------------------------------------------------------------------------------------------
+
+  void drains(const SpanGrid& grid) {
+    constexpr int levels = 160;
+    for (const EnclosedRegion& e : grid.enclosed(levels)) {
+      const double noise = 400 * std::pow(grid.pitch(), 3);
+      if (e.volume < noise) continue;
+      const double held = held_in(e);
+      if (e.volume < 1.02 * held + noise) continue;
+      if (std::isfinite(e.throat) && e.throat < 0.05 * e.widest && held < 0.5 * e.volume)
+        bottom_drain(e);
+      else
+        side_hole(e, held);
+    }
+  }
+
+  /// What the filled cavities hold whose floor lies in the region.
+  double held_in(const EnclosedRegion& e) const {
+    double sum = 0;
+    for (const Cavity& c : out_.cavities.list())
+      if (c.filled && in_millimetres(c.floor) >= e.low - 1 && in_millimetres(c.floor) < e.high)
+        sum += in_cubic_millimetres(c.capacity.value);
+    return sum;
+  }
+
+  void bottom_drain(const EnclosedRegion& e) {
+    const auto plugged = plug_passage(in_.points, in_.triangles, e.throat_z, e.throat_at);
+    if (!plugged) return;
+    const double held = held_above_lid(*plugged);
+    if (!(held > 0)) return;
+    Drain d;
+    d.would_hold = cubic_millimetres(held);
+    d.throat = square_millimetres(plugged->section);
+    d.at = back(plugged->at);
+    out_.notes.push_back(
+        {"drain",
+         fmt::format("leaks through a passage of {:.3g} mm² at ({:.4g}, {:.4g}, {:.4g}); plugged it would "
+                     "hold {:.1f} ml",
+                     plugged->section, d.at.x(), d.at.y(), d.at.z(), held / 1000),
+         true});
+    out_.drains.push_back(d);
+  }
+
+  /// Capacity of the pool that stands on the lid.
+  static double held_above_lid(const Plugged& p) {
+    JoinTree tree = build_join_tree(p.mesh.vertices, p.mesh.triangles, false, 1e-3);
+    std::vector<Index> root(tree.nodes.size(), none);
+    Index lid_root = none;
+    for (auto n = static_cast<Index>(tree.nodes.size()); n-- > 0;) {
+      const PoolNode& node = tree.nodes[n];
+      if (node.kind != PoolNode::Kind::pool || node.absorbed_by != none) continue;
+      root[n] = node.parent == none ? n : root[node.parent];
+      const Vec3& birth = p.mesh.vertices[node.birth_vertex];
+      if (node.children.empty() && std::abs(birth.z() - p.level) < 1e-9) lid_root = root[n];
+    }
+    if (lid_root == none) return 0;
+    Sum sum;
+    for (std::size_t t = 0; t < p.mesh.triangles.size(); ++t) {
+      const Index n = tree.triangle_node[t];
+      if (n == none || root[n] != lid_root) continue;
+      const Triangle& c = p.mesh.triangles[t];
+      sum.add(under(column_of(p.mesh.vertices[c[0]], p.mesh.vertices[c[1]], p.mesh.vertices[c[2]]),
+                    tree.nodes[lid_root].brim)
+                  .volume);
+    }
+    return sum.value();
+  }
+
+  void side_hole(const EnclosedRegion& e, double held) {
+    for (const Cavity& c : out_.cavities.list()) {
+      if (!c.filled || in_millimetres(c.floor) < e.low - 1 || in_millimetres(c.floor) >= e.high) continue;
+      if (in_millimetres(c.brim) > e.high - 3) continue;
+      Drain d;
+      d.kind = Drain::Kind::side;
+      d.would_hold = cubic_millimetres(e.volume);
+      d.at = c.brim_at;
+      out_.notes.push_back(
+          {"side-hole",
+           fmt::format("a hole in the side at height {:.4g} lowers the brim: {:.1f} ml; plugged it would "
+                       "hold about {:.0f} ml",
+                       in_millimetres(c.brim), held / 1000, e.volume / 1000),
+           true});
+      out_.drains.push_back(d);
+      return;
+    }
+  }
+
+  std::vector<Cavity>& list() { return out_.cavities.list_; }
+
+  const LookInput& in_;
+  CavityResult& out_;
+  Box box_;
+};
+
+void look_further(const LookInput& in, CavityResult& out) {
+  FurtherLook(in, out).run();
+}
+
+}  // namespace pourwright

@@ -1,0 +1,308 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/cavity/level_cut.hpp"
+
+#include "geometry/cavity/level_cap.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <unordered_map>
+
+namespace pourwright {
+namespace {
+
+/// Points where edges pass a level, one for each edge however many triangles share it.
+class EdgeCuts {
+ public:
+  EdgeCuts(const std::vector<Vec3>& vertices, double level, std::vector<Vec3>& into)
+      : vertices_(vertices), level_(level), into_(into) {}
+
+  Index operator()(Index a, Index b) {
+    if (a > b) std::swap(a, b);
+    const auto [it, fresh] = known_.try_emplace(std::uint64_t{a} << 32 | b, static_cast<Index>(into_.size()));
+    if (fresh) {
+      const Vec3 &p = vertices_[a], &q = vertices_[b];
+      Vec3 cut = p + (q - p) * ((level_ - p.z()) / (q.z() - p.z()));
+      cut.z() = level_;
+      into_.push_back(cut);
+    }
+    return it->second;
+  }
+
+ private:
+  const std::vector<Vec3>& vertices_;
+  double level_;
+  std::vector<Vec3>& into_;
+  std::unordered_map<std::uint64_t, Index> known_;
+};
+
+TriangleSoup compact(const std::vector<Vec3>& vertices, std::vector<Triangle> triangles) {
+  TriangleSoup out;
+  std::vector<Index> place(vertices.size(), none);
+  for (Triangle& t : triangles)
+    for (Index& v : t) {
+      if (place[v] == none) {
+        place[v] = static_cast<Index>(out.vertices.size());
+        out.vertices.push_back(vertices[v]);
+      }
+      v = place[v];
+    }
+  out.triangles = std::move(triangles);
+  return out;
+}
+
+/// Edges that one triangle uses and no other uses the other way, as that triangle runs along them.
+std::vector<std::pair<Index, Index>> border_of(const std::vector<Triangle>& triangles) {
+  std::unordered_map<std::uint64_t, int> balance;
+  for (const Triangle& t : triangles)
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Index a = t[k], b = t[(k + 1) % 3];
+      balance[std::uint64_t{std::min(a, b)} << 32 | std::max(a, b)] += a < b ? 1 : -1;
+    }
+  std::vector<std::pair<Index, Index>> out;
+  for (const Triangle& t : triangles)
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Index a = t[k], b = t[(k + 1) % 3];
+      int& left = balance[std::uint64_t{std::min(a, b)} << 32 | std::max(a, b)];
+      if (left == 0 || (left > 0) != (a < b)) continue;
+      left = 0;
+      out.emplace_back(a, b);
+    }
+  return out;
+}
+
+}  // namespace
+
+TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                          std::span<const Index> part, double level) {
+  std::vector<Vec3> points = vertices;
+  EdgeCuts cut(vertices, level, points);
+  std::vector<Triangle> kept;
+  for (const Index number : part) {
+    Triangle t = triangles[number];
+    std::swap(t[1], t[2]);
+    const auto low = [&](std::size_t k) { return vertices[t[k]].z() <= level; };
+    const auto strictly = [&](std::size_t k) { return vertices[t[k]].z() < level; };
+    if (!strictly(0) && !strictly(1) && !strictly(2)) continue;
+    const std::size_t below = std::size_t{low(0)} + std::size_t{low(1)} + std::size_t{low(2)};
+    if (below == 3) {
+      kept.push_back(t);
+      continue;
+    }
+    // Turn it so that the odd corner comes first.
+    while (low(0) == low(1) || low(0) == low(2)) std::rotate(t.begin(), t.begin() + 1, t.end());
+    const Index a = cut(t[0], t[1]), b = cut(t[0], t[2]);
+    if (below == 1) {
+      kept.push_back({t[0], a, b});
+    } else {
+      kept.push_back({a, t[1], t[2]});
+      kept.push_back({a, t[2], b});
+    }
+  }
+  // Cuts through a vertex that lies on the level repeat it; merge by place so that the border closes.
+  std::unordered_map<std::uint64_t, std::vector<Index>> at_level;
+  std::vector<Index> same(points.size(), none);
+  for (Triangle& t : kept)
+    for (Index& v : t) {
+      if (points[v].z() != level) continue;
+      if (same[v] == none) {
+        const double x = points[v].x() + 0.0, y = points[v].y() + 0.0;
+        std::uint64_t hx = 0, hy = 0;
+        static_assert(sizeof hx == sizeof x);
+        std::copy_n(reinterpret_cast<const char*>(&x), sizeof x, reinterpret_cast<char*>(&hx));
+        std::copy_n(reinterpret_cast<const char*>(&y), sizeof y, reinterpret_cast<char*>(&hy));
+        auto& list = at_level[hx * 0x9E3779B97F4A7C15u ^ hy];
+        const auto it = std::find_if(list.begin(), list.end(),
+                                     [&](Index w) { return points[w].x() == x && points[w].y() == y; });
+        same[v] = it != list.end() ? *it : v;
+        if (it == list.end()) list.push_back(v);
+      }
+      v = same[v];
+    }
+  std::erase_if(kept, [](const Triangle& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; });
+  const auto cap = level_cap(points, border_of(kept));
+  kept.insert(kept.end(), cap.begin(), cap.end());
+  return compact(points, std::move(kept));
+}
+
+namespace {
+
+/// The closed curve in which the surface passes a level round a point, vertices at the level counting as
+/// above.
+struct Loop {
+  std::vector<Index> triangles;
+  std::vector<std::pair<Index, Index>> edges;  // edge passed on entering each triangle
+  double area = 0;
+  Vec3 centre = Vec3::Zero();
+  double next_above = 0;  // height of the next vertex above along it
+};
+
+class Slicer {
+ public:
+  Slicer(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles)
+      : vertices_(vertices), triangles_(triangles) {}
+
+  /// All curves at a level.
+  std::vector<Loop> at(double level) const {
+    std::unordered_map<std::uint64_t, std::array<Index, 2>> across;
+    std::vector<Index> crossing;
+    const auto below = [&](Index v) { return vertices_[v].z() < level; };
+    for (Index t = 0; t < triangles_.size(); ++t) {
+      const Triangle& c = triangles_[t];
+      if (below(c[0]) == below(c[1]) && below(c[1]) == below(c[2])) continue;
+      crossing.push_back(t);
+      for (std::size_t k = 0; k < 3; ++k) {
+        const Index a = c[k], b = c[(k + 1) % 3];
+        if (below(a) == below(b)) continue;
+        auto [it, fresh] = across.try_emplace(key(a, b), std::array<Index, 2>{t, none});
+        if (!fresh) it->second[1] = t;
+      }
+    }
+    std::vector<Loop> out;
+    std::unordered_map<Index, bool> done;
+    for (const Index start : crossing) {
+      if (done[start]) continue;
+      Loop loop;
+      loop.next_above = std::numeric_limits<double>::infinity();
+      Index t = start;
+      bool closed = false;
+      for (;;) {
+        done[t] = true;
+        const Triangle& c = triangles_[t];
+        // With faces toward the void, going in over the edge that rises keeps the void on the left.
+        std::pair<Index, Index> in, leave;
+        for (std::size_t k = 0; k < 3; ++k) {
+          const Index a = c[k], b = c[(k + 1) % 3];
+          if (below(a) == below(b)) continue;
+          (below(a) ? in : leave) = {a, b};
+        }
+        loop.triangles.push_back(t);
+        loop.edges.push_back(in);
+        for (const Index v : c)
+          if (!below(v)) loop.next_above = std::min(loop.next_above, vertices_[v].z());
+        const auto& pair = across.at(key(leave.first, leave.second));
+        const Index other = pair[0] == t ? pair[1] : pair[0];
+        if (other == none) break;
+        if (other == start) {
+          closed = true;
+          break;
+        }
+        if (done[other]) break;
+        t = other;
+      }
+      if (!closed || loop.triangles.size() < 3) continue;
+      outline(loop, level);
+      out.push_back(std::move(loop));
+    }
+    return out;
+  }
+
+  std::vector<Vec3> polygon(const Loop& loop, double level) const {
+    std::vector<Vec3> p;
+    for (const auto& [a, b] : loop.edges) {
+      const Vec3 &u = vertices_[a], &v = vertices_[b];
+      p.push_back(u + (v - u) * ((level - u.z()) / (v.z() - u.z())));
+    }
+    return p;
+  }
+
+  /// The smallest curve round a point.
+  std::optional<Loop> around(double level, const Vec3& at) const {
+    std::optional<Loop> best;
+    for (Loop& l : this->at(level)) {
+      if (!inside(polygon(l, level), at) || (best && std::abs(best->area) <= std::abs(l.area))) continue;
+      best = std::move(l);
+    }
+    return best;
+  }
+
+ private:
+  static std::uint64_t key(Index a, Index b) { return std::uint64_t{std::min(a, b)} << 32 | std::max(a, b); }
+
+  void outline(Loop& loop, double level) const {
+    const auto p = polygon(loop, level);
+    const Vec3 o = p[0];
+    Vec3 moment = Vec3::Zero();
+    for (std::size_t i = 0; i < p.size(); ++i) {
+      const Vec3 a = p[i] - o, b = p[(i + 1) % p.size()] - o;
+      const double cross = a.x() * b.y() - a.y() * b.x();
+      loop.area += cross / 2;
+      moment += cross * (a + b) / 6;
+    }
+    loop.centre = loop.area != 0 ? Vec3(o + moment / loop.area) : o;
+    loop.centre.z() = level;
+  }
+
+  static bool inside(const std::vector<Vec3>& p, const Vec3& q) {
+    bool in = false;
+    for (std::size_t i = 0, j = p.size() - 1; i < p.size(); j = i++)
+      if ((p[i].y() > q.y()) != (p[j].y() > q.y()) &&
+          q.x() < (p[j].x() - p[i].x()) * (q.y() - p[i].y()) / (p[j].y() - p[i].y()) + p[i].x())
+        in = !in;
+    return in;
+  }
+
+  const std::vector<Vec3>& vertices_;
+  const std::vector<Triangle>& triangles_;
+};
+
+}  // namespace
+
+std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                                    double level, const Vec3& at) {
+  const Slicer slicer(vertices, triangles);
+  auto loop = slicer.around(level, at);
+  if (!loop) return std::nullopt;
+  double narrowest = std::abs(loop->area);
+  for (int step = 0; step < 1000; ++step) {
+    const double higher = loop->next_above;
+    if (!(higher > level)) break;
+    auto next = slicer.around(higher, loop->centre);
+    if (!next || std::abs(next->area) > 1.05 * narrowest) break;
+    narrowest = std::min(narrowest, std::abs(next->area));
+    loop = std::move(next);
+    level = higher;
+  }
+  Plugged out;
+  out.section = std::abs(loop->area);
+  out.level = level;
+  out.at = loop->centre;
+  std::vector<Vec3> points = vertices;
+  std::vector<Triangle> kept = triangles;
+  // Both sides of the cut get points of their own, so that the surface comes apart there.
+  EdgeCuts upper(vertices, level, points);
+  std::vector<Vec3> lower_store;
+  EdgeCuts lower_cut(vertices, level, lower_store);
+  std::unordered_map<Index, Index> lower_of;
+  const auto lower = [&](Index a, Index b) {
+    const Index n = lower_cut(a, b);
+    const auto [it, fresh] = lower_of.try_emplace(n, static_cast<Index>(points.size()));
+    if (fresh) points.push_back(lower_store[n]);
+    return it->second;
+  };
+  const auto below = [&](Index v) { return vertices[v].z() < level; };
+  std::vector<std::pair<Index, Index>> upper_ring, lower_ring;
+  for (const Index number : loop->triangles) {
+    Triangle t = triangles[number];
+    while (below(t[0]) == below(t[1]) || below(t[0]) == below(t[2]))
+      std::rotate(t.begin(), t.begin() + 1, t.end());
+    const bool first_below = below(t[0]);
+    const auto side = [&](bool is_below, Index a, Index b) { return is_below ? lower(a, b) : upper(a, b); };
+    const Index a0 = side(first_below, t[0], t[1]), b0 = side(first_below, t[0], t[2]);
+    const Index a1 = side(!first_below, t[0], t[1]), b1 = side(!first_below, t[0], t[2]);
+    kept[number] = {t[0], a0, b0};
+    kept.push_back({a1, t[1], t[2]});
+    kept.push_back({a1, t[2], b1});
+    (first_below ? lower_ring : upper_ring).emplace_back(a0, b0);
+    (first_below ? upper_ring : lower_ring).emplace_back(a1, b1);
+  }
+  auto lid = level_cap(points, upper_ring);
+  kept.insert(kept.end(), lid.begin(), lid.end());
+  lid = level_cap(points, lower_ring);
+  for (Triangle& t : lid) std::swap(t[1], t[2]);
+  kept.insert(kept.end(), lid.begin(), lid.end());
+  out.mesh = compact(points, std::move(kept));
+  return out;
+}
+
+}  // namespace pourwright
