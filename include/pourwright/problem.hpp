@@ -56,6 +56,9 @@ enum class Code : std::uint8_t {
   pigment_over_ceiling,
   step_too_coarse,
   shares_invalid,
+  // run and price
+  does_not_fit,
+  price_impossible,
   // ledger
   ledger_busy,
   ledger_full,

@@ -114,6 +114,13 @@ constexpr std::array table{
     CodeInfo{
         shares_invalid, "shares-invalid", Kind::usage,
         "The shares of the cups must be positive and add up to 100 %, or leave out one that takes the rest."},
+    CodeInfo{does_not_fit, "does-not-fit", Kind::bad_data,
+             "A single pour is more than a limit allows: more grams than the bucket or the scale takes, or "
+             "more time "
+             "than the mix stays workable. No plan can hold it; raise the limit or split the mold."},
+    CodeInfo{
+        price_impossible, "price-impossible", Kind::config,
+        "No price can meet what is asked: a margin or fees of 100 % and more leave nothing of any price."},
     CodeInfo{ledger_busy, "ledger-busy", Kind::temporary,
              "Another program held the ledger for longer than we wait. Nothing was written; try again."},
     CodeInfo{ledger_full, "ledger-full", Kind::io,

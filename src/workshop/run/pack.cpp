@@ -1,0 +1,83 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "workshop/run/tree_search.hpp"
+
+#include <algorithm>
+
+namespace pourwright {
+namespace packing {
+namespace {
+
+constexpr std::size_t most_kinds_for_relaxation = 400;
+
+/// Bin after bin the fullest filling around the largest piece left: MBS' of Fleszar and Hindi (2002).
+std::vector<Filling> fill_decreasing(const Model& model, Fillings& fillings) {
+  std::vector<std::int64_t> size(model.kinds(), 1);
+  for (std::size_t k = 0; k < model.kinds(); ++k)
+    for (std::size_t r = 0; r < model.capacity.size(); ++r)
+      size[k] = std::max(size[k], model.uses[k][r] * 1'000'000 / model.capacity[r]);
+  std::vector<Filling> bins;
+  Counts demand = model.demand;
+  for (std::size_t k = 0; k < model.kinds();) {
+    if (demand[k] == 0) {
+      ++k;
+      continue;
+    }
+    bins.push_back(fillings.fullest(size, demand, static_cast<int>(k)));
+    take(demand, bins.back());
+  }
+  return bins;
+}
+
+class Solver {
+ public:
+  Solver(const Model& model, Work& work) : model_(model), work_(work), fillings_(model, work) {}
+
+  void run() {
+    lower_ = quick_lower_bound(model_, model_.demand);
+    offer(fit_decreasing(model_, model_.demand, Fit::first));
+    offer(fit_decreasing(model_, model_.demand, Fit::best));
+    if (done() || model_.kinds() > most_kinds_for_relaxation) return;
+    offer(fill_decreasing(model_, fillings_));
+    if (done()) return;
+    Relaxation relaxation(model_, fillings_, work_);
+    lower_ = std::max(lower_, relaxation.solve(model_.demand, lower_).bins);
+    while (!done() && !work_.exhausted()) {
+      TreeResult r = tree_search(model_, fillings_, relaxation, lower_, work_);
+      if (r.bins)
+        offer(std::move(*r.bins));
+      else if (r.none)
+        ++lower_;
+      else
+        break;
+    }
+  }
+
+  bool done() const { return static_cast<int>(bins_.size()) <= lower_; }
+  int lower() const { return lower_; }
+  const std::vector<Filling>& bins() const { return bins_; }
+
+ private:
+  void offer(std::vector<Filling> bins) {
+    if (bins_.empty() || bins.size() < bins_.size()) bins_ = std::move(bins);
+  }
+
+  const Model& model_;
+  Work& work_;
+  Fillings fillings_;
+  std::vector<Filling> bins_;
+  int lower_ = 0;
+};
+
+}  // namespace
+}  // namespace packing
+
+Expected<Packing> pack(const PackProblem& problem, const PackOptions& options) {
+  const auto model = packing::make_model(problem);
+  if (!model) return model.error();
+  packing::Work work(options.work_limit);
+  packing::Solver solver(*model, work);
+  solver.run();
+  return Packing{packing::translated(*model, problem, solver.bins()), solver.lower(), work.done()};
+}
+
+}  // namespace pourwright
