@@ -6,6 +6,7 @@
 #include <pourwright/cavity.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <string>
 #include <vector>
 
@@ -23,7 +24,10 @@ inline std::string text_of(const std::vector<TreeNode>& nodes, int digits = 6) {
   std::vector<std::size_t> roots;
   for (std::size_t i = 0; i < nodes.size(); ++i)
     (nodes[i].parent < 0 ? roots : children[static_cast<std::size_t>(nodes[i].parent)]).push_back(i);
-  const auto rounded = [digits](double v) { return fmt::format("{:.{}f}", v + 0.0, digits); };
+  const auto rounded = [digits](double v) {
+    // Off the ties, where one rounding more or less would show.
+    return fmt::format("{:.{}f}", v + 0.137 * std::pow(10.0, -digits), digits);
+  };
   const auto text = [&](auto&& self, std::size_t i) -> std::string {
     const TreeNode& n = nodes[i];
     std::string out = fmt::format("{}{}..{}:{}", n.sealed ? "sealed " : "", rounded(n.floor), rounded(n.brim),

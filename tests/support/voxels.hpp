@@ -3,12 +3,11 @@
 // faces only: voids that touch along an edge or in a corner are apart, material that touches there is welded.
 #pragma once
 
-#include "support/shapes.hpp"
-
 #include <algorithm>
-#include <numeric>
-#include <set>
-#include <string>
+
+#include "support/flood.hpp"
+#include "support/shapes.hpp"
+#include "support/tree_text.hpp"
 
 namespace voxels {
 
@@ -82,87 +81,37 @@ inline TriangleSoup soup_of(const Grid& g) {
   return b.take();
 }
 
-/// A pool from its floor to its brim; a sealed one has its roof as brim.
-struct Pool {
-  double floor = 0, brim = 0, capacity = 0;
-  bool sealed = false;
-  int parent = -1;
-  std::vector<int> children;
-};
-
-/// Floods layer by layer. Children come before parents.
-inline std::vector<Pool> flood(const Grid& g) {
-  const std::size_t cells = g.material.size(), out = cells;
-  std::vector<std::size_t> set(cells + 1);
-  std::iota(set.begin(), set.end(), std::size_t{0});
-  const auto find = [&](std::size_t c) {
-    while (set[c] != c) c = set[c] = set[set[c]];
-    return c;
-  };
-  std::vector<Pool> pools;
-  std::vector<int> pool_of(cells + 1, -1);  // per cell: the pool it was counted in, by way of its root
-  std::vector<double> held(cells + 1, 0);
-  std::map<std::size_t, int> alive;  // root → pool, the outside left out
-  for (int k = 0; k <= g.nz; ++k) {
-    const double z = g.level[Grid::upto(k)];
-    const auto before = alive;
-    std::vector<std::size_t> fresh;
+/// What the cells hold.
+inline std::vector<TreeNode> pools_of(const Grid& g) {
+  flood::Graph graph;
+  std::vector<std::size_t> place(g.material.size());
+  std::vector<std::size_t> cell_of;
+  for (int k = 0; k < g.nz; ++k)
     for (int j = 0; j < g.ny; ++j)
       for (int i = 0; i < g.nx; ++i) {
-        if (k == g.nz) {  // the open air above the block
-          if (!g.full(i, j, k - 1)) set[find(g.cell(i, j, k - 1))] = find(out);
-          continue;
-        }
         if (g.full(i, j, k)) continue;
-        const std::size_t c = g.cell(i, j, k);
-        fresh.push_back(c);
-        const int dx[5] = {-1, 1, 0, 0, 0}, dy[5] = {0, 0, -1, 1, 0}, dz[5] = {0, 0, 0, 0, -1};
-        for (int d = 0; d < 5; ++d) {
-          const int x = i + dx[d], y = j + dy[d], w = k + dz[d];
-          if (!g.inside(x, y, w))
-            set[find(c)] = find(out);
-          else if (!g.full(x, y, w))
-            set[find(c)] = find(g.cell(x, y, w));
-        }
+        const bool border = i == 0 || j == 0 || k == 0 || i == g.nx - 1 || j == g.ny - 1;
+        place[g.cell(i, j, k)] = graph.add(g.level[Grid::upto(k)], border);
+        cell_of.push_back(g.cell(i, j, k));
+        if (i > 0 && !g.full(i - 1, j, k)) graph.join(graph.height.size() - 1, place[g.cell(i - 1, j, k)]);
+        if (j > 0 && !g.full(i, j - 1, k)) graph.join(graph.height.size() - 1, place[g.cell(i, j - 1, k)]);
+        if (k > 0 && !g.full(i, j, k - 1)) graph.join(graph.height.size() - 1, place[g.cell(i, j, k - 1)]);
       }
-    std::map<std::size_t, std::vector<int>> meeting;
-    for (const auto& [root, pool] : before) meeting[find(root)].push_back(pool);
-    for (const std::size_t c : fresh) meeting[find(c)];
-    alive.clear();
-    for (const auto& [root, met] : meeting) {
-      if (root == find(out)) {
-        for (const int p : met) pools[static_cast<std::size_t>(p)].brim = z;
-        continue;
-      }
-      int pool = met.size() == 1 ? met[0] : -1;
-      if (met.size() != 1) {
-        pool = static_cast<int>(pools.size());
-        Pool made;
-        made.floor = z;
-        for (const int p : met) {
-          Pool& child = pools[static_cast<std::size_t>(p)];
-          child.brim = z;
-          child.parent = pool;
-          made.capacity += child.capacity;
-          made.floor = std::min(made.floor, child.floor);
-        }
-        made.children = met;
-        pools.push_back(made);
-      }
-      alive[root] = pool;
+  const std::size_t sky = graph.add(g.level.back(), true);
+  for (int j = 0; j < g.ny; ++j)
+    for (int i = 0; i < g.nx; ++i)
+      if (!g.full(i, j, g.nz - 1)) graph.join(sky, place[g.cell(i, j, g.nz - 1)]);
+  std::vector<TreeNode> out;
+  for (const flood::Pool& p : flood::pools_of(graph)) {
+    TreeNode node{p.parent, p.sealed, p.floor, p.sealed ? p.floor : p.brim, 0};
+    for (const std::size_t m : p.members) {
+      const std::size_t layer = cell_of[m] / static_cast<std::size_t>(g.nx * g.ny);
+      node.capacity += g.level[layer + 1] - g.level[layer];
+      if (p.sealed) node.brim = std::max(node.brim, g.level[layer + 1]);   // its roof
     }
-    for (const std::size_t c : fresh)
-      if (const auto it = alive.find(find(c)); it != alive.end())
-        pools[static_cast<std::size_t>(it->second)].capacity += g.level[Grid::upto(k) + 1] - z;
+    out.push_back(node);
   }
-  for (const auto& [root, pool] : alive) {
-    Pool& p = pools[static_cast<std::size_t>(pool)];
-    p.sealed = true;
-    for (std::size_t c = 0; c < cells; ++c)
-      if (!g.material[c] && find(c) == root)
-        p.brim = std::max(p.brim, g.level[c / static_cast<std::size_t>(g.nx * g.ny) + 1]);
-  }
-  return pools;
+  return out;
 }
 
 }  // namespace voxels

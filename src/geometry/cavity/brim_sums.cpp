@@ -39,7 +39,8 @@ Cubic upper_part(const Column& k, double r) {
 
 class BrimSummer {
  public:
-  BrimSummer(const JoinTree& tree, double datum) : tree_(tree), count_(tree.nodes.size()) {
+  BrimSummer(const JoinTree& tree, double datum, double plateau)
+      : tree_(tree), plateau_(plateau), count_(tree.nodes.size()) {
     lay_out_heavy_paths();
     brim_.resize(order_.size());
     for (std::size_t p = 0; p < order_.size(); ++p) {
@@ -70,6 +71,7 @@ class BrimSummer {
         volume.add(-l.moment.value());
         volume.add(s.volume);
         opening.add(s.area);
+        opening.add(-l.rim);
         out[n] = {volume.value(), opening.value(), l.plan_size};
       }
       if (const Index up = tree_.nodes[n].parent; up != none) linear_[up].add(l);
@@ -81,6 +83,7 @@ class BrimSummer {
   struct Linear {
     Sum plan, moment;  // Σ plan area, Σ plan area · mean height
     double plan_size = 0;
+    double rim = 0;  // plan area that starts within a plateau of this brim; not carried up
     void add(const Linear& o) {
       plan.add(o.plan);
       moment.add(o.moment);
@@ -133,6 +136,9 @@ class BrimSummer {
                                         brim_.begin());
       };
       low = first_at_most(k.a);
+      // Brims on one path are more than a plateau apart, so these are few.
+      for (std::size_t p = low; p-- > top && brim_[p] <= k.a + plateau_;)
+        linear_[order_[p]].rim += under(k, brim_[p]).area;
       if (low == top) continue;
       if (const std::size_t to = first_at_most(k.b); to < low) {
         add(to, low, k, lower_part);
@@ -181,6 +187,7 @@ class BrimSummer {
   }
 
   const JoinTree& tree_;
+  double plateau_;
   std::size_t count_, leaves_ = 1;
   std::vector<Index> order_, head_;  // pools by place; the top of each pool's path
   std::vector<std::size_t> place_;
@@ -192,8 +199,8 @@ class BrimSummer {
 }  // namespace
 
 std::vector<BrimSum> sum_to_brims(const JoinTree& tree, std::span<const Column> columns,
-                                  std::span<const std::size_t> start, double datum) {
-  return BrimSummer(tree, datum).run(columns, start);
+                                  std::span<const std::size_t> start, double datum, double plateau) {
+  return BrimSummer(tree, datum, plateau).run(columns, start);
 }
 
 }  // namespace pourwright

@@ -12,7 +12,8 @@ namespace pourwright {
 
 struct BrimSum {
   double volume = 0;
-  double opening = 0;    ///< free surface
+  double opening =
+      0;  ///< free surface; a wall that starts within a plateau of the brim is rim and not surface
   double plan_size = 0;  ///< Σ |plan area| of the wall, the measure of rounding
 };
 
@@ -20,6 +21,6 @@ struct BrimSum {
 /// `datum`. A root that spills nowhere is a closed void and is summed whole. O(n) while few triangles reach
 /// above the brim of their own pool, O(n log² n) at worst, however deep the tree.
 std::vector<BrimSum> sum_to_brims(const JoinTree& tree, std::span<const Column> columns,
-                                  std::span<const std::size_t> start, double datum);
+                                  std::span<const std::size_t> start, double datum, double plateau);
 
 }  // namespace pourwright

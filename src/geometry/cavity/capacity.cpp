@@ -3,17 +3,21 @@
 
 namespace pourwright {
 
-double add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, const Vec3& origin) {
+void WallSum::add(const std::array<Vec3, 3>& triangle, bool counts) {
   const Vec3 p = triangle[0] - origin, q = triangle[1] - origin, r = triangle[2] - origin;
-  const Vec3 area = 0.5 * (q - p).cross(r - p);
-  check.x -= (p.x() + q.x() + r.x()) / 3 * area.x();
-  check.y -= (p.y() + q.y() + r.y()) / 3 * area.y();
-  check.open_x += area.x();
-  check.open_y += area.y();
-  return area.norm();
+  const Vec3 normal = 0.5 * (q - p).cross(r - p), middle = (p + q + r) / 3;
+  const double size = normal.norm();
+  x -= middle.x() * normal.x();
+  y -= middle.y() * normal.y();
+  open_x += normal.x();
+  open_y += normal.y();
+  area += size;
+  if (!counts) return;
+  counted += size;
+  weighted += size * middle;
 }
 
-double add_fluxes_below(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin) {
+void WallSum::add_below(const std::array<Vec3, 3>& triangle, double h, bool counts) {
   // Clip to the half space below h: a triangle or a quadrilateral remains.
   std::array<Vec3, 4> kept;
   std::size_t n = 0;
@@ -26,9 +30,7 @@ double add_fluxes_below(FluxCheck& check, const std::array<Vec3, 3>& triangle, d
       kept[n++] = cut;
     }
   }
-  double area = 0;
-  for (std::size_t k = 2; k < n; ++k) area += add_fluxes(check, {kept[0], kept[k - 1], kept[k]}, origin);
-  return area;
+  for (std::size_t k = 2; k < n; ++k) add({kept[0], kept[k - 1], kept[k]}, counts);
 }
 
 }  // namespace pourwright

@@ -43,23 +43,21 @@ inline Slice under(const Column& k, double h) {
   return {k.plan * (whole + s * (k.c - h) / 3), k.plan * (1 - s)};
 }
 
-/// Volumes of the same liquid from the fluxes of (x,0,0) and (0,y,0), and what is left of the wall's area
-/// vector. They agree with the flux of (0,0,z−h) exactly when the clipped surface has no hole and no flipped
-/// triangle.
-struct FluxCheck {
+/// A wall added up: the volumes it encloses from the fluxes of (x,0,0) and (0,y,0), what is left of its area
+/// vector, its area and its middle. The volumes agree with that from the flux of (0,0,z−h), and nothing is
+/// left of the area vector sideways, exactly when the wall has no hole and no flipped triangle.
+struct WallSum {
+  Vec3 origin = Vec3::Zero();  ///< keeps the numbers small
   double x = 0, y = 0;
   double open_x = 0, open_y = 0;
-  void add(const FluxCheck& o) {
-    x += o.x;
-    y += o.y;
-    open_x += o.open_x;
-    open_y += o.open_y;
-  }
-};
+  double area = 0;
+  double counted = 0;            ///< area that counts for the middle
+  Vec3 weighted = Vec3::Zero();  ///< Σ area · (centre − origin) over that
 
-/// Adds one triangle and returns its area; `origin` keeps the numbers small.
-double add_fluxes(FluxCheck& check, const std::array<Vec3, 3>& triangle, const Vec3& origin);
-/// The same for the part of the triangle with z <= h.
-double add_fluxes_below(FluxCheck& check, const std::array<Vec3, 3>& triangle, double h, const Vec3& origin);
+  /// One triangle, whole.
+  void add(const std::array<Vec3, 3>& triangle, bool counts = true);
+  /// The part of it with z <= h.
+  void add_below(const std::array<Vec3, 3>& triangle, double h, bool counts = true);
+};
 
 }  // namespace pourwright

@@ -59,6 +59,7 @@ Volume Cavities::volume_at(int id, Length level) const {
 Area Cavities::surface_at(int id, Length level) const {
   const Cavity& c = at(id);
   const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
+  if (h >= in_millimetres(c.brim)) return c.opening;
   return square_millimetres(std::max(0.0, patches_->at(id, h).area));
 }
 
@@ -121,7 +122,8 @@ namespace {
 /// What is known of one node after adding up its triangles.
 struct Amount {
   double volume = 0, opening = 0, rounding = 0;
-  Vec3 weighted = Vec3::Zero();  // Σ area · (centre − place_) over the whole wall
+  double residual = 0;
+  Vec3 weighted = Vec3::Zero();  // Σ area · (centre − place_) over the walls of the cavities in it
   double wall = 0;               // Σ area
 };
 
@@ -167,7 +169,7 @@ class CavityFinder {
   bool is_root(Index n) const { return tree_.nodes[n].parent == none; }
   bool is_sealed(Index n) const { return is_root(n) && !tree_.nodes[n].spills; }
 
-  /// Capacity and middle of every node.
+  /// Capacity of every node.
   void amounts() {
     const std::size_t count = tree_.nodes.size();
     start_.assign(count + 1, 0);
@@ -186,20 +188,16 @@ class CavityFinder {
       column_triangle_[next[n]] = static_cast<Index>(t);
       columns_[next[n]++] = column(t);
     }
-    const std::vector<BrimSum> sums = sum_to_brims(tree_, columns_, start_, datum_);
+    const std::vector<BrimSum> sums =
+        sum_to_brims(tree_, columns_, start_, datum_, in_millimetres(options_.plateau));
     amount_.resize(count);
-    for (Index n = 0; n < count; ++n) {  // children come before parents
+    for (Index n = 0; n < count; ++n) {
       if (!stands(n)) continue;
       Amount& a = amount_[n];
       const double lever = is_sealed(n) ? size_ : std::abs(tree_.nodes[n].brim - datum_) + size_;
       a.volume = sums[n].volume;
       a.opening = sums[n].opening;
       a.rounding = 4e-16 * sums[n].plan_size * lever;
-      for (std::size_t i = start_[n]; i < start_[n + 1]; ++i) weigh(column_triangle_[i], a);
-      for (const Index c : tree_.nodes[n].children) {
-        a.weighted += amount_[c].weighted;
-        a.wall += amount_[c].wall;
-      }
     }
   }
 
@@ -207,32 +205,50 @@ class CavityFinder {
     return {points_[triangles_[t][0]], points_[triangles_[t][1]], points_[triangles_[t][2]]};
   }
 
-  void weigh(std::size_t t, Amount& out) const {
-    const auto [p, q, r] = corners(t);
-    const double area = 0.5 * (q - p).cross(r - p).norm();
-    out.weighted += area * (((p - place_) + (q - place_) + (r - place_)) / 3);
-    out.wall += area;
-  }
-
-  /// Middle of the wall of a node's pool.
+  /// Middle of the walls of the cavities in a listed node.
   Vec3 middle(Index n) const {
     const Amount& a = amount_[n];
     return a.wall > 0 ? Vec3(place_ + a.weighted / a.wall) : points_[tree_.nodes[n].birth_vertex];
   }
 
-  /// How far the volumes from three directions disagree. O(triangles of the pool).
-  double residual_of(Index n) const {
-    FluxCheck check;
-    const Vec3 origin = middle(n);
-    double wall = 0;
+  /// Adds up the wetted walls of the listed nodes, children first. The innermost and the outermost are summed
+  /// from their triangles; those between take over the middle from what is in them and the residual from what
+  /// is round them, or deep trees would be summed again at every level.
+  void walls(const std::vector<Index>& children_first) {
+    for (const Index n : children_first) {
+      const auto& kids = kept_children_[n];
+      Amount& a = amount_[n];
+      for (const Index k : kids) {
+        a.weighted += amount_[k].weighted;
+        a.wall += amount_[k].wall;
+      }
+      if (!kids.empty() && !is_root(n)) continue;
+      const WallSum w = wall_of(n);
+      a.residual = std::max(std::max(std::abs(w.x - a.volume), std::abs(w.y - a.volume)) / a.volume,
+                            std::max(std::abs(w.open_x), std::abs(w.open_y)) / w.area);
+      if (!kids.empty()) continue;
+      a.weighted = w.weighted + w.counted * (w.origin - place_);
+      a.wall = w.counted;
+    }
+    for (std::size_t i = children_first.size(); i-- > 0;)
+      for (const Index k : kept_children_[children_first[i]])
+        if (!kept_children_[k].empty()) amount_[k].residual = amount_[children_first[i]].residual;
+  }
+
+  /// O(triangles of the pool). What starts within a plateau of the brim is rim: level but for noise, it would
+  /// count or not as the noise has it.
+  WallSum wall_of(Index n) const {
+    WallSum w;
+    w.origin = points_[tree_.nodes[n].birth_vertex];
+    const double h = tree_.nodes[n].brim;
     for (std::size_t i = first_[n]; i < last_[n]; ++i) {
       const std::array<Vec3, 3> t = corners(patches_->triangles[i]);
-      wall += is_sealed(n) ? add_fluxes(check, t, origin)
-                           : add_fluxes_below(check, t, tree_.nodes[n].brim, origin);
+      if (is_sealed(n))
+        w.add(t);
+      else
+        w.add_below(t, h, patches_->columns[i].a + datum_ < h - in_millimetres(options_.plateau));
     }
-    const double v = amount_[n].volume;
-    return std::max(std::max(std::abs(check.x - v), std::abs(check.y - v)) / v,
-                    std::max(std::abs(check.open_x), std::abs(check.open_y)) / wall);
+    return w;
   }
 
   Column column(std::size_t t) const {
@@ -337,6 +353,7 @@ class CavityFinder {
     std::vector<Index> listed = roots_;
     for (std::size_t i = 0; i < listed.size(); ++i)
       listed.insert(listed.end(), kept_children_[listed[i]].begin(), kept_children_[listed[i]].end());
+    walls({listed.rbegin(), listed.rend()});
     std::vector<std::array<Index, 3>> place(tree_.nodes.size());
     for (int k = 0; k < 3; ++k) {
       std::sort(listed.begin(), listed.end(), [&](Index a, Index b) { return middle(a)[k] < middle(b)[k]; });
@@ -379,25 +396,18 @@ class CavityFinder {
       c.brim_at =
           node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
       c.middle = frame_.transpose() * middle(n);
-      // Measured on the innermost and the outermost, which cover every triangle twice; those between take
-      // over from the outermost, or deep trees would be summed again at every level.
-      if (kept_children_[n].empty() || is_root(n)) c.residual = residual_of(n);
+      c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
     }
-    for (std::size_t i = numbered_.size(); i-- > 0;) {  // parents have higher numbers
-      const Cavity& outer = out.cavities.list_[i];
-      for (const Index k : kept_children_[numbered_[i]]) {
-        Cavity& inner = out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)];
-        inner.parent = outer.id;
-        if (inner.kind == CavityKind::pool) inner.residual = outer.residual;
-      }
-    }
-    // Children come before the pool they join, so the smallest cavity claims a triangle first.
-    patches->cavity_of.assign(triangles_.size(), 0);
-    for (const Cavity& c : out.cavities.list_)
-      for (const Index t : patches->wall(c.id))
-        if (patches->cavity_of[t] == 0) patches->cavity_of[t] = c.id;
+    for (const Index n : numbered_)
+      for (const Index k : kept_children_[n])
+        out.cavities.list_[static_cast<std::size_t>(id_of[k] - 1)].parent = id_of[n];
+    // A triangle belongs to the smallest listed cavity round it.
+    for (std::size_t n = tree_.nodes.size(); n-- > 0;)  // parents first
+      if (id_of[n] == 0 && tree_.nodes[n].parent != none) id_of[n] = id_of[tree_.nodes[n].parent];
+    patches->cavity_of.reserve(triangles_.size());
+    for (const Index n : tree_.triangle_node) patches->cavity_of.push_back(n == none ? 0 : id_of[n]);
     out.cavities.patches_ = std::move(patches);
   }
 
