@@ -39,7 +39,9 @@ constexpr std::array options{
                geometry},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
-    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z or X,Y,Z (default +z)", geometry},
+    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z or auto (default +z)", geometry},
+    OptionInfo{"known", "x=118mm", "one known size, for a scan without scale: x, y, z, longest, capacity=186ml, or two points", geometry},
+    OptionInfo{"tilt", "", "what a bench 0.5, 1 and 2 degrees off level costs", "measure"},
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
@@ -225,6 +227,40 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
   return line;
 }
 
+namespace {
+
+/// Text from `column` on, flowed to the width of a narrow terminal.
+std::string flowed(std::string head, std::size_t column, std::string_view text) {
+  constexpr std::size_t width = 80;
+  const auto cells = [](std::string_view s) {  // code points; help has no wide or combining ones
+    return static_cast<std::size_t>(
+        std::count_if(s.begin(), s.end(), [](char c) { return (c & 0xC0) != 0x80; }));
+  };
+  std::string out, line = std::move(head);
+  if (cells(line) + 1 > column) {
+    out = line + "\n";
+    line.clear();
+  }
+  line += std::string(column - cells(line), ' ');
+  bool fresh = true;
+  while (!text.empty()) {
+    const std::size_t end = text.find(' ');
+    const std::string_view word = text.substr(0, end);
+    text.remove_prefix(end == std::string_view::npos ? text.size() : end + 1);
+    if (!fresh && cells(line) + 1 + cells(word) > width) {
+      out += line + "\n";
+      line = std::string(column, ' ');
+      fresh = true;
+    }
+    if (!fresh) line += ' ';
+    line += word;
+    fresh = false;
+  }
+  return out + line + "\n";
+}
+
+}  // namespace
+
 std::string help_text(std::string_view command) {
   std::string out;
   const auto named =
@@ -235,8 +271,8 @@ std::string help_text(std::string_view command) {
     out += "  pourwright molds/ --copies 2        of every mold in a folder\n";
     out += "  pourwright mix --liquid 102g        the powder for the liquid in the cup\n\n";
     for (const CommandInfo& c : commands)
-      out += fmt::format("  {:<11}{:<16}{}\n", c.name, c.arguments, c.help);
-    out += "\npourwright COMMAND --help shows the options of a command. Nothing is sent anywhere.\n";
+      out += flowed(fmt::format("  {:<11}{}", c.name, c.arguments), 29, c.help);
+    out += "\npourwright COMMAND --help shows the options of a command.\nNothing is sent anywhere.\n";
     return out;
   }
   out += fmt::format("pourwright {}{}{}\n{}\n\n", named->name, named->arguments.empty() ? "" : " ",
@@ -249,9 +285,7 @@ std::string help_text(std::string_view command) {
   out += '\n';
   for (const OptionInfo& o : options) {
     if (!lists(o.commands, named->name)) continue;
-    const std::string head = fmt::format("--{}{}{}", o.name, o.value.empty() ? "" : " ", o.value);
-    out += head.size() > 28 ? fmt::format("  {}\n  {:30}{}\n", head, "", o.help)
-                            : fmt::format("  {:<30}{}\n", head, o.help);
+    out += flowed(fmt::format("  --{}{}{}", o.name, o.value.empty() ? "" : " ", o.value), 32, o.help);
   }
   return out;
 }

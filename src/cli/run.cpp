@@ -110,7 +110,9 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
     return out;
   }
   if (line->has("help") || line->command.empty()) {
-    out.out = help_text(line->command);
+    const std::string help = help_text(line->command);
+    for (std::string_view rest = help; !rest.empty(); rest.remove_prefix(rest.find('\n') + 1))
+      out.out += for_terminal(rest.substr(0, rest.find('\n')), session.style().unicode) + "\n";
     if (!line->has("help")) out.exit_code = usage_error;
     return out;
   }

@@ -2,6 +2,7 @@
 #include <pourwright/cavity.hpp>
 
 #include "pipeline/measure.hpp"
+#include "pipeline/mix/mix.hpp"
 
 #include <algorithm>
 #include <filesystem>
@@ -37,7 +38,9 @@ std::string how_filled(const Measured& m, const std::string& level) {
 /// What was taken to be cast, and what the other reading would give.
 void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
   const auto amount = [&](Volume v) {
-    return fmt::format("{:.1f} ml, {:.0f} g", in_millilitres(v), (v * mix.density).in_grams());
+    const double ml = in_millilitres(v), g = (v * mix.density).in_grams();
+    return fmt::format("{} ml, {} g", ml < 10 ? fmt::format("{:.2g}", ml) : fixed(ml, 1),
+                       g < 10 ? fmt::format("{:.2g}", g) : fixed(g, 0));
   };
   if (m.row.read_as == "mold" && m.body)
     notes.push_back({"read-as-mold",
@@ -59,31 +62,17 @@ void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
   }
 }
 
+void note_bench(const Measured& m, Notes& notes) {
+  if (m.row.read_as == "piece") return;
+  for (const TiltRow& t : m.row.tilt)
+    if (t.share >= 5e-4)
+      notes.push_back({"bench-tilt", fmt::format("level the bench: {:.2g}° costs {:.1f} %", t.degrees, 100 * t.share), false});
+}
+
 std::optional<Problem> holds_nothing(const Measured& m) {
   if (m.row.read_as == "piece" || (m.fill && m.fill->value > Volume())) return std::nullopt;
   return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
               "check --up, or say --read-as piece when the file is the piece itself");
-}
-
-void note_density(const ChosenMix& chosen, Notes& notes) {
-  const Mix& mix = chosen.mix;
-  const std::string value = fixed(in_grams_per_millilitre(mix.density), 2);
-  switch (mix.density_from) {
-    case DensityFrom::cup_test:
-      notes.push_back({"density-measured",
-                       fmt::format("density {} g/ml of the poured mix, from a cup test", value), false});
-      break;
-    case DensityFrom::option:
-      notes.push_back(
-          {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false});
-      break;
-    default:
-      notes.push_back(
-          {"density-not-measured",
-           fmt::format("density {} g/ml is {}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
-                       name(mix.density_from), mix.density_spread.in_percent()),
-           true});
-  }
 }
 
 }  // namespace
@@ -102,6 +91,9 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   std::vector<MoldDemand> demand;
   MeasureSettings measuring = settings.measure;
   measuring.only = Only::all;
+  // Eight more sweeps: too little to notice on a model, too much on a scan of millions.
+  measuring.tilts = {1.0};
+  measuring.tilt_limit = 200'000;
   const std::vector<Measured> measured = measure_all(files, measuring);
   for (std::size_t i = 0; i < measured.size(); ++i) {
     const Measured& m = measured[i];
@@ -119,10 +111,11 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     mold.how = how_filled(m, mold.level);
     mold.notes = m.row.notes;
     note_reading(m, out.mix, mold.notes);
+    note_bench(m, mold.notes);
     demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});
     out.molds.push_back(std::move(mold));
   }
-  note_density(*chosen, out.notes);
+  out.notes.push_back(density_note(out.mix));
   if (out.molds.empty()) return out;
 
   auto tray = weigh_tray(out.mix, demand, {out.scale_step, out.allowance, settings.mix.pigments});

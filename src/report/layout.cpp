@@ -136,13 +136,34 @@ std::string right(std::string_view text, int width) {
   return std::string(static_cast<std::size_t>(std::max(0, width - cells(text))), ' ') + std::string(text);
 }
 
+namespace {
+
+/// "%", "g", "mm." and the like: a number must not be parted from them.
+bool is_unit(std::string_view word) {
+  static constexpr std::array<std::string_view, 12> units{"%",   "g",   "mg", "kg",  "ml",   "mm",
+                                                          "cm²", "mm³", "°C", "min", "g/ml", "steps"};
+  while (!word.empty() && std::string_view(".,;:)").find(word.back()) != std::string_view::npos)
+    word.remove_suffix(1);
+  return std::find(units.begin(), units.end(), word) != units.end();
+}
+
+}  // namespace
+
 std::vector<std::string> wrapped(std::string_view text, int width) {
-  std::vector<std::string> lines(1);
+  std::vector<std::string> words;
   while (!text.empty()) {
     const std::size_t end = text.find(' ');
     const std::string_view word = text.substr(0, end);
     text.remove_prefix(end == std::string_view::npos ? text.size() : end + 1);
     if (word.empty()) continue;
+    const char before = words.empty() ? ' ' : words.back().back();
+    if (before >= '0' && before <= '9' && is_unit(word))
+      words.back() += " " + std::string(word);
+    else
+      words.emplace_back(word);
+  }
+  std::vector<std::string> lines(1);
+  for (const std::string& word : words) {
     if (!lines.back().empty() && cells(lines.back()) + 1 + cells(word) > width) lines.emplace_back();
     if (!lines.back().empty()) lines.back() += ' ';
     lines.back() += word;

@@ -35,7 +35,8 @@ std::string doubt(const Interval<Volume>& v) {
   if (!(value > 0)) return {};
   const double half =
       std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
-  return half < 5e-4 ? std::string() : fmt::format(" ±{:.2g} %", 100 * half);
+  if (half < 5e-4) return {};
+  return half < 0.1 ? fmt::format(" ±{:.2g} %", 100 * half) : fmt::format(" ±{:.0f} %", 100 * half);
 }
 
 std::string ratio_text(const Recipe& r) {
@@ -82,11 +83,21 @@ void large_parts(Page& page, const Recipe& recipe, Mass step) {
   page.line();
 }
 
+/// Notes are said as one sentence without its point.
+std::string sentence(const std::string& text, char decimal) {
+  const bool one = text.ends_with('.') && text.find(". ") == std::string::npos;
+  return localized(one ? text.substr(0, text.size() - 1) : text, decimal);
+}
+
+/// The line with the ratio says this already.
+bool is_said_elsewhere(const Note& n) {
+  return n.code == "ratio-drift";
+}
+
 void notes(Page& page, const Notes& list, bool warnings, std::string_view label) {
   for (const Note& n : list) {
-    // The line with the ratio says this already.
-    if (n.warning != warnings || n.code == "ratio-drift") continue;
-    page.entry(label, localized(n.text, page.style().decimal), warnings);
+    if (n.warning != warnings || is_said_elsewhere(n)) continue;
+    page.entry(label, sentence(n.text, page.style().decimal), warnings);
     label = {};
   }
 }
@@ -125,7 +136,8 @@ void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
     if (k > 0) rest -= widths[k];
   }
   widths[0] = std::min(widths[0], std::max(rest, 12));
-  widths.back() = std::max(widths.back(), widths.back() + rest - widths[0]);
+  const int loose = std::clamp((rest - widths[0]) / static_cast<int>(widths.size() - 1), 0, 4);
+  for (std::size_t k = 1; k < widths.size(); ++k) widths[k] += loose;
   for (const auto& row : rows) {
     std::string line = left(shortened(row[0], widths[0], s.unicode), widths[0]);
     for (std::size_t k = 1; k < row.size(); ++k) line += right(row[k], widths[k]);
@@ -154,6 +166,14 @@ void mold_table(Page& page, const CardReport& r) {
   table(page, rows);
 }
 
+/// "a.stl, b.stl, c.stl and 4 more"
+std::string some_of(const std::vector<std::string>& names) {
+  const std::size_t shown = names.size() > 4 ? 3 : names.size();
+  std::string s =
+      fmt::format("{}", fmt::join(names.begin(), names.begin() + static_cast<std::ptrdiff_t>(shown), ", "));
+  return shown == names.size() ? s : fmt::format("{} and {} more", s, names.size() - shown);
+}
+
 /// The level most molds are filled to, and which differ.
 std::string levels(const CardReport& r, char decimal) {
   std::vector<std::pair<std::string, std::vector<std::string>>> kinds;
@@ -166,46 +186,47 @@ std::string levels(const CardReport& r, char decimal) {
                    [](const auto& a, const auto& b) { return a.second.size() > b.second.size(); });
   std::string text = localized(kinds[0].first, decimal);
   for (std::size_t i = 1; i < kinds.size(); ++i)
-    text += fmt::format("; {}: {}", fmt::join(kinds[i].second, ", "), localized(kinds[i].first, decimal));
+    text += fmt::format("; {}: {}", some_of(kinds[i].second), localized(kinds[i].first, decimal));
   return text;
 }
 
-/// What differs between molds is said per mold; what all share, once.
+/// A mold's note without what is true of that mold alone, when the card has a short form of it.
+std::string in_short(const Note& n) {
+  if (n.code == "unit-assumed" || n.code == "unit-given" || n.code == "unit-from-file")
+    return n.text.substr(0, n.text.find(':'));
+  if (n.code == "read-as-mold")
+    return "read as a mold, because it holds liquid (--read-as piece for the other reading)";
+  if (n.code == "read-as-piece") return "read as the piece itself";
+  return n.text;
+}
+
+/// What all molds share is said once, what differs with their names.
 void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view label) {
-  const char decimal = page.style().decimal;
-  Notes out;
-  for (const Notes* list : {&r.notes, &r.total.notes})
-    for (const Note& n : *list)
-      if (n.warning == warnings && n.code != "ratio-drift")
-        out.push_back({n.code, localized(n.text, decimal), warnings});
-  std::vector<std::pair<std::string, int>> kinds;
+  struct Group {
+    std::string code, text;
+    std::vector<std::string> names;
+  };
+  std::vector<Group> groups;
   for (const CardMold& m : r.molds)
     for (const Note& n : m.notes) {
       if (n.warning != warnings) continue;
-      if (warnings || n.code.starts_with("filled-")) {
-        out.push_back(
-            {n.code, fmt::format("{}: {}", file_name(m.path), localized(n.text, decimal)), warnings});
-        continue;
-      }
-      auto it = std::find_if(kinds.begin(), kinds.end(), [&](const auto& k) { return k.first == n.code; });
-      if (it == kinds.end())
-        kinds.emplace_back(n.code, 1);
-      else
-        ++it->second;
+      const std::string text = in_short(n);
+      auto it = std::find_if(groups.begin(), groups.end(), [&](const Group& g) { return g.text == text; });
+      if (it == groups.end()) it = groups.insert(it, {n.code, text, {}});
+      it->names.push_back(file_name(m.path));
     }
-  const auto total = static_cast<int>(r.molds.size());
-  const auto say = [&](std::string_view code, std::string_view text) {
-    for (const auto& [c, n] : kinds)
-      if (c == code)
-        out.push_back(
-            {c, fmt::format("{}{}", n == total ? "" : fmt::format("{} of {}: ", n, total), text), false});
-  };
-  say("unit-assumed", "lengths taken as millimetres");
-  say("read-as-mold", "each read as a mold, because it holds liquid (--read-as piece for the other reading)");
-  say("read-as-piece", "read as the piece itself");
-  for (const Note& n : out) {
-    page.entry(label, n.text, warnings);
+  const auto say = [&](const std::string& text) {
+    page.entry(label, text, warnings);
     label = {};
+  };
+  const char decimal = page.style().decimal;
+  for (const Notes* list : {&r.notes, &r.total.notes})
+    for (const Note& n : *list)
+      if (n.warning == warnings && !is_said_elsewhere(n)) say(sentence(n.text, decimal));
+  for (const Group& g : groups) {
+    const bool all = g.names.size() == r.molds.size();
+    const std::string whose = !all ? some_of(g.names) + ": " : g.code.starts_with("read-as") ? "each " : "";
+    say(whose + sentence(g.text, decimal));
   }
 }
 
@@ -226,6 +247,21 @@ void cautions(Page& page, const std::vector<std::string>& list) {
   }
 }
 
+std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& cavities, char decimal) {
+  std::vector<std::vector<std::string>> rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
+  const auto mm = [](Length l) { return fixed(in_millimetres(l), 2) + " mm"; };
+  for (const CavityRow& c : cavities) {
+    rows.push_back({fmt::format("{} {}", c.id, c.kind), millilitre_text(c.capacity.value) + doubt(c.capacity),
+                    mm(c.brim), mm(c.brim - c.floor),
+                    fixed(in_square_millimetres(c.opening) / 100, 2) + " cm²",
+                    c.filled       ? "yes"
+                    : c.parent > 0 ? fmt::format("in {}", c.parent)
+                                   : "no"});
+    for (std::string& cell : rows.back()) cell = localized(std::move(cell), decimal);
+  }
+  return rows;
+}
+
 }  // namespace
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
@@ -238,14 +274,12 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
               (m.copies > 1 ? fmt::format("   {} copies", m.copies) : ""));
     large_parts(page, r.total, r.scale_step);
-    page.entry("Holds", localized(millilitre_text(m.fill.value) + doubt(m.fill) +
-                                      (m.copies > 1               ? " each, "
-                                       : m.how.starts_with("to ") ? " "
-                                                                  : ", ") +
-                                      m.how +
-                                      fmt::format("; {:.3g} % added so that it does not come up short",
-                                                  r.allowance.in_percent()),
-                                  style.decimal));
+    const std::string_view joint = m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ";
+    page.entry(m.level.starts_with("to ") ? "Holds" : "Takes",
+               localized(millilitre_text(m.fill.value) + doubt(m.fill) + std::string(joint) + m.how +
+                             fmt::format("; {:.3g} % added so that it does not come up short",
+                                         r.allowance.in_percent()),
+                         style.decimal));
   } else if (!r.molds.empty()) {
     mold_table(page, r);
     large_parts(page, r.total, r.scale_step);
@@ -375,21 +409,7 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style) {
                                     style.decimal));
     if (!f.cavities.empty()) {
       page.line();
-      page.line(page.faint(left("cavity", 12) + right("holds", 14) + right("brim at", 12) +
-                           right("depth", 11) + right("opening", 13) + "   filled"));
-      for (const CavityRow& c : f.cavities) {
-        const double depth = in_millimetres(c.brim - c.floor);
-        page.line(localized(
-            left(fmt::format("{} {}", c.id, c.kind), 12) +
-                right(millilitre_text(c.capacity.value) + doubt(c.capacity), 14) +
-                right(fmt::format("{} mm", fixed(in_millimetres(c.brim), 2)), 12) +
-                right(fmt::format("{} mm", fixed(depth, 2)), 11) +
-                right(fmt::format("{} cm²", fixed(in_square_millimetres(c.opening) / 100, 2)), 13) + "   " +
-                (c.filled       ? "yes"
-                 : c.parent > 0 ? fmt::format("in {}", c.parent)
-                                : "no"),
-            style.decimal));
-      }
+      table(page, cavity_rows(f.cavities, style.decimal));
       page.line();
     }
     for (const MendRow& m : f.mended)

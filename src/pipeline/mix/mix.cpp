@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "pipeline/mix/mix.hpp"
+
 #include <pourwright/pipeline.hpp>
 
 #include <algorithm>
@@ -18,12 +20,12 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     if (settings.ratio->in_millionths() <= 0)
       return fail(Code::amount_not_positive, "the ratio must be more than nothing",
                   "give powder per liquid, for example 3.2");
-    out.notes.push_back({"ratio-given",
-                         fmt::format("ratio {:.6g} instead of {:.6g}; the density of {} g/ml was measured at "
-                                     "the latter",
-                                     settings.ratio->value(), out.mix.ratio.value(),
-                                     fixed(in_grams_per_millilitre(out.mix.density), 2)),
-                         !settings.density});
+    std::string text =
+        fmt::format("ratio {:.6g} instead of {:.6g}", settings.ratio->value(), out.mix.ratio.value());
+    if (!settings.density)
+      text += fmt::format("; the density of {} g/ml belongs to {:.6g}, so give --density too",
+                          fixed(in_grams_per_millilitre(out.mix.density), 2), out.mix.ratio.value());
+    out.notes.push_back({"ratio-given", std::move(text), !settings.density});
     out.mix.ratio = *settings.ratio;
   }
   if (settings.density) {
@@ -52,10 +54,31 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   return out;
 }
 
+Note density_note(const Mix& mix) {
+  const std::string value = fixed(in_grams_per_millilitre(mix.density), 2);
+  switch (mix.density_from) {
+    case DensityFrom::cup_test:
+      return {"density-measured", fmt::format("density {} g/ml of the poured mix, from a cup test", value),
+              false};
+    case DensityFrom::option:
+      return {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false};
+    case DensityFrom::generic:
+    case DensityFrom::components:
+      break;
+  }
+  return {"density-not-measured",
+          fmt::format("density {} g/ml is {}{}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
+                      mix.density_from == DensityFrom::generic ? "a " : "", name(mix.density_from),
+                      mix.density_spread.in_percent()),
+          true};
+}
+
 Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) {
   const int given = (request.volume ? 1 : 0) + (request.total ? 1 : 0) + (request.liquid ? 1 : 0);
   if (given != 1)
-    return fail(Code::usage, "say how much: --ml, --grams or --liquid, one of them",
+    return fail(Code::usage,
+                given == 0 ? "say how much: --ml, --grams or --liquid"
+                           : "--ml, --grams and --liquid contradict each other: give one of them",
                 "for example: pourwright mix --liquid 102g");
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
@@ -68,6 +91,7 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
   auto recipe = request.liquid ? weigh_for_liquid(chosen->mix, *request.liquid, options)
                                : weigh_for_total(chosen->mix, wanted(), options);
   if (!recipe) return recipe.error();
+  if (request.volume) chosen->notes.push_back(density_note(chosen->mix));
   MixResult out{std::move(*chosen), std::move(*recipe), {}};
   out.cautions = cautions_for(out.chosen.mix, out.recipe.mix);
   return out;
