@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A disk for SQLite that fails at a chosen change: the n-th write, truncation, sync or deletion. It can end the
-// process there, write half and end it, or be full from then on.
+// A disk for SQLite that fails at a chosen change: the n-th write, truncation, sync or deletion. It can end
+// the process there, write half and end it, or be full from then on.
 #pragma once
 
 #include <csignal>
@@ -58,7 +58,7 @@ class FaultyDisk {
     return change() ? SQLITE_FULL : real(f)->pMethods->xWrite(real(f), data, n, offset);
   }
   static int truncate(sqlite3_file* f, sqlite3_int64 size) {
-    (void)change();   // a full disk can still give room back
+    (void)change();  // a full disk can still give room back
     return real(f)->pMethods->xTruncate(real(f), size);
   }
   static int sync(sqlite3_file* f, int flags) {
@@ -76,25 +76,39 @@ class FaultyDisk {
         [](sqlite3_file* file) {
           return real(file)->pMethods == nullptr ? SQLITE_OK : real(file)->pMethods->xClose(real(file));
         },
-        [](sqlite3_file* file, void* to, int n, sqlite3_int64 at) { return real(file)->pMethods->xRead(real(file), to, n, at); },
+        [](sqlite3_file* file, void* to, int n, sqlite3_int64 at) {
+          return real(file)->pMethods->xRead(real(file), to, n, at);
+        },
         write,
         truncate,
         sync,
-        [](sqlite3_file* file, sqlite3_int64* size) { return real(file)->pMethods->xFileSize(real(file), size); },
+        [](sqlite3_file* file, sqlite3_int64* size) {
+          return real(file)->pMethods->xFileSize(real(file), size);
+        },
         [](sqlite3_file* file, int lock) { return real(file)->pMethods->xLock(real(file), lock); },
         [](sqlite3_file* file, int lock) { return real(file)->pMethods->xUnlock(real(file), lock); },
-        [](sqlite3_file* file, int* held) { return real(file)->pMethods->xCheckReservedLock(real(file), held); },
-        [](sqlite3_file* file, int op, void* arg) { return real(file)->pMethods->xFileControl(real(file), op, arg); },
+        [](sqlite3_file* file, int* held) {
+          return real(file)->pMethods->xCheckReservedLock(real(file), held);
+        },
+        [](sqlite3_file* file, int op, void* arg) {
+          return real(file)->pMethods->xFileControl(real(file), op, arg);
+        },
         [](sqlite3_file* file) { return real(file)->pMethods->xSectorSize(real(file)); },
         [](sqlite3_file* file) { return real(file)->pMethods->xDeviceCharacteristics(real(file)); },
         [](sqlite3_file* file, int page, int size, int extend, void volatile** at) {
           return real(file)->pMethods->xShmMap(real(file), page, size, extend, at);
         },
-        [](sqlite3_file* file, int offset, int n, int how) { return real(file)->pMethods->xShmLock(real(file), offset, n, how); },
+        [](sqlite3_file* file, int offset, int n, int how) {
+          return real(file)->pMethods->xShmLock(real(file), offset, n, how);
+        },
         [](sqlite3_file* file) { real(file)->pMethods->xShmBarrier(real(file)); },
         [](sqlite3_file* file, int erase) { return real(file)->pMethods->xShmUnmap(real(file), erase); },
-        [](sqlite3_file* file, sqlite3_int64 at, int n, void** to) { return real(file)->pMethods->xFetch(real(file), at, n, to); },
-        [](sqlite3_file* file, sqlite3_int64 at, void* p) { return real(file)->pMethods->xUnfetch(real(file), at, p); },
+        [](sqlite3_file* file, sqlite3_int64 at, int n, void** to) {
+          return real(file)->pMethods->xFetch(real(file), at, n, to);
+        },
+        [](sqlite3_file* file, sqlite3_int64 at, void* p) {
+          return real(file)->pMethods->xUnfetch(real(file), at, p);
+        },
     };
     auto* file = reinterpret_cast<File*>(f);
     std::memset(file->real(), 0, static_cast<std::size_t>(real_->szOsFile));

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <unistd.h>
-
 #include <cstdlib>
 #include <filesystem>
 #include <string>
+
+#include <unistd.h>
 
 namespace support {
 
@@ -17,7 +17,8 @@ class TemporaryFolder {
     const std::filesystem::path memory = "/dev/shm";
     std::error_code error;
     const bool usable = std::filesystem::is_directory(memory, error) && access(memory.c_str(), W_OK) == 0;
-    std::string name = ((usable ? memory : std::filesystem::temp_directory_path()) / "pourwright-XXXXXX").string();
+    std::string name =
+        ((usable ? memory : std::filesystem::temp_directory_path()) / "pourwright-XXXXXX").string();
     if (mkdtemp(name.data()) != nullptr) path_ = name;
   }
   TemporaryFolder(const TemporaryFolder&) = delete;

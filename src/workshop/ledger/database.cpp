@@ -39,6 +39,7 @@ Problem problem_of(int result, int system_error, std::string_view detail, const 
                   "nothing was written; make room and try again");
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
+    case SQLITE_ERROR:  // our statements are fixed, so it is the tables that are not as they were made
       return fail(Code::ledger_corrupt, fmt::format("{} is damaged: {}", name, detail),
                   "put a copy back, or move it away and run `pourwright learn import` with your last export");
     case SQLITE_NOMEM:

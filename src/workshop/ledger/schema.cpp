@@ -95,7 +95,7 @@ constexpr const char* batch_sheets = R"sql(
 CREATE TABLE sheet (
   id INTEGER PRIMARY KEY REFERENCES record (id),
   mix TEXT NOT NULL CHECK (mix <> ''),
-  body TEXT NOT NULL CHECK (json_valid(body))
+  body TEXT NOT NULL
 ) STRICT;
 CREATE INDEX sheet_by_mix ON sheet (mix, id);
 CREATE TRIGGER sheet_kept BEFORE DELETE ON sheet BEGIN SELECT RAISE(ABORT, 'records stay'); END;
@@ -112,21 +112,23 @@ Problem not_a_ledger(const Database& database, std::string_view why) {
 
 /// The version, or why the file is no ledger of ours. 0: nothing in it yet.
 Expected<std::int64_t> version_of(const Database& database) {
-  const auto version = database.number("PRAGMA user_version");
-  if (!version) return version.error();
-  const auto id = database.number("PRAGMA application_id");
-  if (!id) return id.error();
-  const auto things = database.number("SELECT count(*) FROM sqlite_schema");
-  if (!things) return things.error();
-  if (*version == 0 && *id == 0 && *things == 0) return std::int64_t{0};
-  if (*id != application) return not_a_ledger(database, "another program's tables are in it");
-  if (*version > newest)
+  // One statement, so that all three are of the same moment while another process creates the tables.
+  auto facts = database.prepare(
+      "SELECT count(*), (SELECT user_version FROM pragma_user_version), "
+      "(SELECT application_id FROM pragma_application_id) FROM sqlite_schema");
+  if (!facts) return facts.error();
+  const auto row = facts->next();
+  if (!row) return row.error();
+  const std::int64_t things = facts->integer(0), version = facts->integer(1), id = facts->integer(2);
+  if (version == 0 && id == 0 && things == 0) return std::int64_t{0};
+  if (id != application) return not_a_ledger(database, "another program's tables are in it");
+  if (version > newest)
     return fail(Code::ledger_too_new,
                 fmt::format("the ledger “{}” is of version {}; this program knows up to {}",
-                            database.file().string(), *version, newest),
+                            database.file().string(), version, newest),
                 "use the newer program, or export there and import here");
-  if (*version < 1) return not_a_ledger(database, "it has no version");
-  return *version;
+  if (version < 1) return not_a_ledger(database, "it has no version");
+  return version;
 }
 
 std::optional<Problem> check_pages(const Database& database) {
