@@ -21,9 +21,11 @@ Expected<MeshFile> read_with_assimp(std::span<const std::byte>, std::string_view
 #include <cstring>
 
 #include <assimp/BaseImporter.h>
+#include <assimp/DefaultLogger.hpp>
 #include <assimp/IOStream.hpp>
 #include <assimp/IOSystem.hpp>
 #include <assimp/Importer.hpp>
+#include <assimp/LogStream.hpp>
 #include <assimp/MemoryIOWrapper.h>
 #include <assimp/config.h>
 #include <assimp/importerdesc.h>
@@ -45,11 +47,12 @@ namespace pourwright::intake {
 namespace {
 
 // The pipe carries blocks: a tag and a count (two 32-bit numbers), then `vertices` count × 3 doubles,
-// `face` count indices, `failure` count bytes of text, `end` nothing.
-enum class Tag : std::uint32_t { vertices = 0x31565750, face, failure, end };
+// `face` count indices, `warning` and `failure` count bytes of text, `end` nothing.
+enum class Tag : std::uint32_t { vertices = 0x31565750, face, warning, failure, end };
 
 constexpr std::size_t most_triangles_here = 20'000'000;  // Assimp takes more than 500 bytes for each
 constexpr std::size_t vertices_per_block = 4096;
+constexpr std::size_t longest_text = 300;
 constexpr int most_depth = 256;
 constexpr rlim_t most_cpu_seconds = 30;
 constexpr int most_idle_seconds = 120;
@@ -154,11 +157,27 @@ bool send_node(const aiScene& scene, const aiNode& node, const Placement& above,
   return true;
 }
 
-void send_failure(std::string_view why, Pipe& pipe) {
-  why = why.substr(0, 300);
-  pipe.put_block(Tag::failure, why.size());
-  pipe.put(why.data(), why.size());
+void send_text(Tag tag, std::string_view text, Pipe& pipe) {
+  text = text.substr(0, longest_text);
+  pipe.put_block(tag, text.size());
+  pipe.put(text.data(), text.size());
 }
+void send_failure(std::string_view why, Pipe& pipe) {
+  send_text(Tag::failure, why, pipe);
+}
+
+/// Assimp leaves out what it finds damaged and says so only here.
+class Warnings final : public Assimp::LogStream {
+ public:
+  explicit Warnings(Pipe& pipe) : pipe_(pipe) {}
+  void write(const char* message) override {
+    if (sent_++ < 3) send_text(Tag::warning, message, pipe_);
+  }
+
+ private:
+  Pipe& pipe_;
+  int sent_ = 0;
+};
 
 void import_scene(std::span<const std::byte> bytes, std::string_view importer, std::string_view ending,
                   Pipe& pipe) {
@@ -170,6 +189,8 @@ void import_scene(std::span<const std::byte> bytes, std::string_view importer, s
   if (assimp.GetImporterCount() == 0) return send_failure("this copy of the library lacks the reader", pipe);
   assimp.SetIOHandler(new OneFile(name, bytes));
   assimp.SetPropertyBool(AI_CONFIG_IMPORT_COLLADA_IGNORE_UP_DIRECTION, true);
+  Assimp::DefaultLogger::create("", Assimp::Logger::NORMAL, 0);
+  Assimp::DefaultLogger::get()->attachStream(new Warnings(pipe), Assimp::Logger::Warn | Assimp::Logger::Err);
   const aiScene* const scene = assimp.ReadFile(name, 0);
   if (scene == nullptr || scene->mRootNode == nullptr) return send_failure(assimp.GetErrorString(), pipe);
   std::uint32_t base = 0;
@@ -280,8 +301,11 @@ class Receiver {
         case Tag::face:
           problem = take_face(count);
           break;
+        case Tag::warning:
+          problem = take_warning(count);
+          break;
         case Tag::failure:
-          return failed(job_, take_text(count));
+          return failed(job_, "the library that reads the format refused it: " + take_text(count));
         case Tag::end:
           return finish(scale);
         default:
@@ -321,12 +345,28 @@ class Receiver {
     return std::nullopt;
   }
   std::string take_text(std::uint32_t count) {
-    window_.want(std::min<std::uint32_t>(count, 300));
-    return "the library that reads the format refused it: " +
-           printable(std::string_view(window_.cursor, std::min<std::size_t>(count, window_.have())));
+    window_.want(std::min<std::size_t>(count, longest_text));
+    const std::string_view text(window_.cursor,
+                                std::min<std::size_t>(count, std::min(longest_text, window_.have())));
+    window_.cursor += text.size();
+    std::string out = printable(text);
+    while (!out.empty() && (out.back() == '?' || out.back() == ' ')) out.pop_back();  // line ends
+    return out;
+  }
+  std::optional<Problem> take_warning(std::uint32_t count) {
+    if (warnings_.size() >= 3) return failed(job_, "the library that reads the format went astray");
+    std::string said = take_text(count);
+    if (const std::size_t at = said.find(": "); at < 16) said.erase(0, at + 2);  // level and thread
+    // A mesh with faces left out would look like a mesh with holes.
+    if (said.find("out-of-range") != std::string::npos)
+      return fail(Code::index_out_of_range, fmt::format("{}: {}", job_.label, said),
+                  "the file is damaged or was written wrongly; export it again");
+    note(warnings_, "reader-warning", "the library that reads the format says: " + said);
+    return std::nullopt;
   }
   Expected<MeshFile> finish(double scale) {
     MeshFile result = job_.start(MeshFormat::other);
+    result.notes = std::move(warnings_);
     return std::move(faces_).finish(std::move(result), scale);
   }
 
@@ -334,6 +374,7 @@ class Receiver {
   const Job& job_;
   FaceCollector faces_;
   std::vector<Index> corners_;
+  Notes warnings_;
 };
 
 }  // namespace

@@ -102,8 +102,8 @@ void put_word(std::vector<std::byte>& out, std::size_t word) {
   for (int shift = 0; shift < 32; shift += 8) out.push_back(static_cast<std::byte>(word >> shift & 0xFF));
 }
 
-/// Chunks of a GLB file start at multiples of four bytes (glTF 2.0, section 4.4). Some exporters forget to pad the
-/// text; such a file is put in order. Empty when there is nothing to do or no hope.
+/// Chunks of a GLB file start at multiples of four bytes (glTF 2.0, section 4.4). Some exporters forget to
+/// pad the text; such a file is put in order. Empty when there is nothing to do or no hope.
 std::vector<std::byte> padded_glb(std::span<const std::byte> bytes) {
   constexpr std::size_t text_at = 20;
   const char* const data = reinterpret_cast<const char*>(bytes.data());
@@ -158,7 +158,8 @@ Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, co
   if (kind == FileKind::collada) scale /= static_cast<double>(static_cast<float>(millimetres / 1000));
   const Choice choice = choice_for(kind);
   const std::vector<std::byte> mended = kind == FileKind::glb ? padded_glb(bytes) : std::vector<std::byte>();
-  Expected<MeshFile> result = read_with_assimp(mended.empty() ? bytes : std::span<const std::byte>(mended), choice.importer, choice.ending, job, scale);
+  Expected<MeshFile> result = read_with_assimp(mended.empty() ? bytes : std::span<const std::byte>(mended),
+                                               choice.importer, choice.ending, job, scale);
   if (!result) return result;
   if (!job.unit) set_unit(*result, millimetres);
   const bool y_up = kind != FileKind::amf && !(kind == FileKind::collada && declares_z_up(bytes));

@@ -98,7 +98,7 @@ std::optional<Problem> Obj::read_corner() {
   const char* p = text_.bytes().cursor;
   const bool number = parse_integer(p, index);
   while (number && (*p == '/' || *p == '-' || *p == '+' || detail::is_digit(*p))) ++p;
-  if (!number || static_cast<unsigned char>(*p) > ' ')
+  if (!number || !TextReader::ends_word(p))
     return malformed(fmt::format("“{}” is not the corner of a face", excerpt(text_.word())));
   const auto count = static_cast<std::int64_t>(faces_.vertices.size());
   if (index == 0)

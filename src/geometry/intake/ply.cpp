@@ -80,7 +80,7 @@ class PlySink {
 };
 
 /// The rows of one encoding. A row source offers `check_room`, `next_row`, `value`, `list_length`,
-/// `skip`, `end_row` and `place`.
+/// `skip`, `end_row`, `bytes_left` and `place`.
 template <std::endian order>
 class BinaryRows {
  public:
@@ -96,6 +96,7 @@ class BinaryRows {
   std::uint64_t most_triangles(const PlyProperty& list) const {
     return bytes_.remaining() / (bytes_of(*list.count) + 3 * bytes_of(list.type));
   }
+  std::uint64_t bytes_left() const { return bytes_.remaining(); }
   std::optional<Problem> next_row(const PlyElement& e, std::uint64_t row) {
     element_ = &e;
     row_ = row;
@@ -189,6 +190,10 @@ class TextRows {
                                      e.count, excerpt(e.name), left / row));
   }
   std::uint64_t most_triangles(const PlyProperty&) { return text_.bytes().remaining() / 8 + 1; }
+  std::uint64_t bytes_left() {
+    text_.peek_across_lines();
+    return text_.bytes().remaining();
+  }
   std::optional<Problem> next_row(const PlyElement& e, std::uint64_t row) {
     text_.peek_across_lines();
     if (text_.at_end())
@@ -402,7 +407,11 @@ template <class Rows>
 Expected<MeshFile> read_body(Rows& rows, const PlyHeader& header, const Job& job, std::uint64_t vertices) {
   PlySink sink(job, vertices);
   if (auto problem = PlyBody<Rows>(rows, header, job, sink).read()) return *problem;
-  return std::move(sink.faces).finish(job.start(MeshFormat::ply), job.scale());
+  MeshFile result = job.start(MeshFormat::ply);
+  if (const std::uint64_t left = rows.bytes_left(); left > 0)
+    note(result.notes, "trailing-bytes", fmt::format("{} bytes after the last element were ignored", left),
+         true);
+  return std::move(sink.faces).finish(std::move(result), job.scale());
 }
 
 }  // namespace

@@ -89,7 +89,7 @@ bool PolygonCutter::is_ear(Corner tip) {
     const Corner other = *it;
     if (gone_[other] != 0 || other == before || other == tip || other == after) continue;
     if (flat_[other].v < v_low || flat_[other].v > v_high) continue;
-    work += 300;  // exact arithmetic, when it comes to that
+    work += 50;  // several turns, exact ones when it comes to that
     clear = !blocks(other, before, tip, after);
   }
   allowance_ -= std::min(allowance_, work);
@@ -128,6 +128,7 @@ PolygonCutter::Outcome PolygonCutter::clip_ears(std::vector<Triangle>& out) {
   std::sort(bent_.begin(), bent_.end(), [this](Corner a, Corner b) { return flat_[a].u < flat_[b].u; });
   for (Corner i = n; i-- > 0;) waiting_.push_back(i);
 
+  allowance_ += std::uint64_t{5000} * n;
   Outcome outcome = Outcome::cut;
   bool rescanned = false;
   Corner there = 0;  // a corner that is still there

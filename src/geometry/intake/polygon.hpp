@@ -45,7 +45,7 @@ class PolygonCutter {
   std::vector<Flat> flat_;
   std::vector<Corner> next_, previous_, waiting_, bent_;  // bent: not convex at first, sorted by u
   std::vector<char> gone_;
-  std::uint64_t allowance_ = 3'000'000'000;
+  std::uint64_t allowance_ = 1'000'000'000;  // about two seconds; every corner adds a little
 };
 
 }  // namespace pourwright::intake

@@ -15,6 +15,7 @@ constexpr std::size_t per_batch = Welder::batch / 3;
 /// How many triangles to read, given what the header says and what is there.
 Expected<std::uint64_t> settle_count(std::uint64_t told, std::uint64_t body, const Job& job, Notes& notes) {
   const std::uint64_t whole = body / record_bytes, rest = body % record_bytes;
+  if (whole == 0 && rest == 0) return no_triangles(job, "it is only a header");
   if (told == whole && rest == 0) return whole;
   if (told > 0 && told <= whole) {
     note(notes, "trailing-bytes",
@@ -22,7 +23,6 @@ Expected<std::uint64_t> settle_count(std::uint64_t told, std::uint64_t body, con
          body - told * record_bytes >= record_bytes);
     return told;
   }
-  if (whole == 0 && rest == 0) return no_triangles(job, "it is only a header");
   if (whole > 0 && rest == 0) {
     note(notes, "stl-count",
          fmt::format("the header promises {} triangles, the file holds {}; those were read", told, whole),

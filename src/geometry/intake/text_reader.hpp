@@ -37,6 +37,10 @@ class TextReader {
     return peek_slowly();
   }
   bool at_end() { return peek() == '\0' && bytes_.have() == 0; }
+  /// A blank, a line end, the end, or OBJ's backslash before a line end.
+  static bool ends_word(const char* p) {
+    return static_cast<unsigned char>(*p) <= ' ' || (*p == '\\' && ends_line(p[1]));
+  }
   static bool ends_line(char c) { return c == '\n' || c == '\r'; }
 
   /// After `peek`: the next character, taken.
@@ -47,7 +51,7 @@ class TextReader {
     const char* p = bytes_.cursor;
     const Parsed parsed = parse_double(p, out);
     if (parsed != Parsed::ok) return parsed;
-    if (static_cast<unsigned char>(*p) > ' ') return Parsed::missing;
+    if (!ends_word(p)) return Parsed::missing;
     bytes_.cursor = p;
     return Parsed::ok;
   }

@@ -77,21 +77,19 @@ XmlReader::Event XmlReader::close_tag() {
   return Event::end;
 }
 
-/// Behind "<!": comment, CDATA or document type.
+/// Behind "<!": comment, CDATA or document type. `skipped` is false when the bytes end in it.
 XmlReader::Event XmlReader::skip_declaration(bool& skipped) {
   bytes_.want(8);
   const std::string_view seen(bytes_.cursor, bytes_.have());
-  if (seen.starts_with("!--"))
+  if (seen.starts_with("!--")) {
     skipped = skip_past("-->");
-  else if (seen.starts_with("![CDATA["))
+  } else if (seen.starts_with("![CDATA[")) {
     skipped = skip_past("]]>");
-  else if (!find_tag_end())
-    skipped = false;
-  else if (std::find(bytes_.cursor, tag_end_, '[') != tag_end_)
-    return broken("a document type with rules of its own");
-  else {
-    bytes_.cursor = tag_end_ + 1;
-    skipped = true;
+  } else {
+    skipped = find_tag_end();
+    if (skipped ? std::find(bytes_.cursor, tag_end_, '[') != tag_end_ : !cut_off_)
+      return broken("a document type with rules of its own");
+    if (skipped) bytes_.cursor = tag_end_ + 1;
   }
   return Event::start;
 }
