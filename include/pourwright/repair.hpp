@@ -1,0 +1,89 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Damaged triangles made into a closed surface, or a scan with one real rim; overlapping bodies made one.
+// Every change is counted with its place, its effect and what it leaves in doubt:
+// docs/algorithms/{repair,union,interval}.md.
+#pragma once
+
+#include <pourwright/mesh.hpp>
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace pourwright {
+
+/// Which open borders are closed.
+struct CloseHoles {
+  enum class Which : std::uint8_t {
+    decide,  ///< all but a scan's rim: geometric, see docs/algorithms/repair.md
+    nothing,
+    all,
+    up_to,  ///< those whose extent is at most `size`
+  };
+  Which which = Which::decide;
+  Length size;
+};
+/// "decide", "none", "all", "up-to 12mm".
+Expected<CloseHoles> parse_close_holes(std::string_view text);
+
+struct RepairOptions {
+  CloseHoles close_holes;
+  Vec3 up = Vec3::UnitZ();
+  bool may_have_rim = true;  ///< false: a solid is wanted, so `decide` closes everything
+};
+
+/// One kind of change, counted.
+struct RepairStep {
+  std::string code;  ///< stable kebab-case word
+  std::size_t count = 0;
+  Vec3 at = Vec3::Zero();  ///< place of the largest
+  Volume change;     ///< effect on the enclosed volume; for holes: of the curved closing against a flat one
+  Volume doubt;      ///< half width that this step alone leaves
+  std::string text;  ///< "closed 3 holes, the largest 10 mm"
+};
+
+struct Repaired {
+  Surface surface;  ///< closed, or open with a rim that was meant
+  bool changed = false;
+  std::vector<RepairStep> steps;
+  Volume doubt;  ///< half width of the volume's interval, all steps together
+  /// The same surface with every hole closed so as to enclose least and most; empty when the difference is
+  /// nothing. A capacity lies between those of the two, stretched about the surface's own by `stretch`.
+  std::optional<Surface> least, most;
+  double stretch = 1;
+};
+
+/// Mends what its census shows to be damaged. A healthy surface comes back as it is, at no cost. Fails only
+/// when nothing is left to measure. O(n log n); holes cost by their length.
+Expected<Repaired> repair(Surface surface, const RepairOptions& options = {});
+
+struct United {
+  Surface surface;
+  std::size_t contacts = 0;  ///< pairs of triangles that cut or touched
+  std::size_t bodies = 0;    ///< shells that took part
+  Vec3 at = Vec3::Zero();    ///< one contact
+  std::size_t turned = 0;    ///< shells that faced the wrong way
+  Volume volume;             ///< of the result
+  Volume overlap;            ///< how much of the shells' volume was counted more than once
+  std::size_t gaps = 0;      ///< vertices moved to close a parting gap
+  Volume gap_volume;         ///< what closing gaps added
+};
+
+/// Everything inside at least one outward-facing shell becomes one body, exactly: crossings, shared faces,
+/// edges and points, bodies inside bodies, and surfaces that cut themselves. Voids stay. With a gap, shells
+/// that face each other across less than it are joined first. Precondition: closed and consistently oriented.
+/// Coordinates of new vertices are rounded to doubles, nothing else. O(n log n + contacts).
+Expected<United> unite_shells(Surface surface, Length gap = {});
+
+/// Volume inside an odd or positive winding, by vertical columns at two resolutions; for what cannot be
+/// united. The half width is a multiple of the difference of the two.
+Interval<Volume> volume_by_columns(const Surface& surface);
+
+struct Wrapped {
+  Surface surface;  ///< closed, shrunk back by the offset
+  Volume doubt;     ///< half width
+};
+/// A closed skin round a soup that nothing else closes.
+Expected<Wrapped> wrap(const Surface& surface);
+
+}  // namespace pourwright

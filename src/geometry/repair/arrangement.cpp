@@ -1,0 +1,388 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Every triangle in contact is triangulated along its contacts with exact coordinates; pieces that coincide
+// become one with a multiplicity. Across a piece of multiplicity m the winding number grows by m from front
+// to back; round an edge it is carried from wedge to wedge; one vertical line per connected part starts it.
+// Kept is what divides "not wrapped" from "wrapped".
+#include "geometry/repair/arrangement.hpp"
+
+#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/vertical_lines.hpp"
+
+#include <map>
+
+#include <CGAL/Constrained_Delaunay_triangulation_2.h>
+#include <CGAL/Exact_predicates_exact_constructions_kernel.h>
+
+namespace pourwright::mending {
+namespace {
+
+using Exact = CGAL::Exact_predicates_exact_constructions_kernel;
+using Point = Exact::Point_3;
+
+struct Less {
+  bool operator()(const Point& a, const Point& b) const { return CGAL::compare_xyz(a, b) == CGAL::SMALLER; }
+};
+
+/// Exact points by number: those of the mesh, then new ones.
+class Points {
+ public:
+  explicit Points(const std::vector<Vec3>& vertices) : vertices_(vertices) {}
+
+  const Point& at(Index i) {
+    if (i >= vertices_.size()) return fresh_[i - vertices_.size()];
+    auto [it, added] = known_.try_emplace(i);
+    if (added) {
+      const Vec3& p = vertices_[i];
+      it->second = Point(p.x(), p.y(), p.z());
+      number_.try_emplace(it->second, i);
+    }
+    return it->second;
+  }
+  Index number(const Point& p) {
+    const auto [it, added] = number_.try_emplace(p, static_cast<Index>(vertices_.size() + fresh_.size()));
+    if (added) fresh_.push_back(p);
+    return it->second;
+  }
+  std::vector<Vec3> rounded() const {
+    std::vector<Vec3> out = vertices_;
+    for (const Point& p : fresh_) {
+      // Exactly first: the lazy numbers' own rounding is only good to five digits.
+      const auto r = [](const Exact::FT& x) { return CGAL::to_double(CGAL::exact(x)) + 0.0; };
+      out.emplace_back(r(p.x()), r(p.y()), r(p.z()));
+    }
+    return out;
+  }
+
+ private:
+  const std::vector<Vec3>& vertices_;
+  std::map<Index, Point> known_;
+  std::vector<Point> fresh_;
+  std::map<Point, Index, Less> number_;
+};
+
+/// The contact of two triangles as lines and points on both.
+struct Marks {
+  std::vector<std::pair<Point, Point>> lines;
+  std::vector<Point> points;
+};
+
+void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, Marks& on_t) {
+  const auto meet = CGAL::intersection(s, t);
+  if (!meet) return;
+  const auto ring = [&](const std::vector<Point>& p) {
+    for (std::size_t i = 0; i < p.size(); ++i)
+      for (Marks* m : {&on_s, &on_t}) m->lines.emplace_back(p[i], p[(i + 1) % p.size()]);
+  };
+  if (const auto* p = boost::get<Point>(&*meet)) {
+    for (Marks* m : {&on_s, &on_t}) m->points.push_back(*p);
+  } else if (const auto* e = boost::get<Exact::Segment_3>(&*meet)) {
+    for (Marks* m : {&on_s, &on_t}) m->lines.emplace_back(e->source(), e->target());
+  } else if (const auto* c = boost::get<Exact::Triangle_3>(&*meet)) {
+    ring({c->vertex(0), c->vertex(1), c->vertex(2)});
+  } else if (const auto* polygon = boost::get<std::vector<Point>>(&*meet)) {
+    ring(*polygon);
+  }
+}
+
+using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>;
+
+/// One triangle cut along its marks; pieces face the way it does.
+void cut(const Triangle& whole, const Marks& marks, Points& points, std::vector<Triangle>& out) {
+  const Exact::Triangle_3 t(points.at(whole[0]), points.at(whole[1]), points.at(whole[2]));
+  const Exact::Vector_3 n = CGAL::normal(t.vertex(0), t.vertex(1), t.vertex(2));
+  int axis = 2;  // seen along the axis in which the triangle is widest
+  for (const int k : {0, 1})
+    if (CGAL::abs(n[k]) > CGAL::abs(n[axis])) axis = k;
+  int i = (axis + 1) % 3, j = (axis + 2) % 3;
+  if (n[axis] < 0) std::swap(i, j);
+  const Exact::Plane_3 plane = t.supporting_plane();
+  const auto project = [&](const Point& p) { return Exact::Point_2(p[i], p[j]); };
+  const auto lift = [&](const Exact::Point_2& q) {
+    std::array<Exact::FT, 3> c;
+    const std::array<Exact::FT, 3> k{plane.a(), plane.b(), plane.c()};
+    const auto at = [](int m) { return static_cast<std::size_t>(m); };
+    c[at(i)] = q.x();
+    c[at(j)] = q.y();
+    c[at(axis)] = -(k[at(i)] * q.x() + k[at(j)] * q.y() + plane.d()) / k[at(axis)];
+    return Point(c[0], c[1], c[2]);
+  };
+
+  Sheet sheet;
+  std::map<Sheet::Vertex_handle, Index> number;
+  const auto insert = [&](const Point& p) {
+    const auto v = sheet.insert(project(p));
+    if (const auto [it, added] = number.try_emplace(v, none); added) it->second = points.number(p);
+    return v;
+  };
+  for (int k = 0; k < 3; ++k) insert(t.vertex(k));
+  for (const Point& p : marks.points) insert(p);
+  for (const auto& [a, b] : marks.lines) {
+    const auto va = insert(a), vb = insert(b);
+    if (va != vb) sheet.insert_constraint(va, vb);
+  }
+  // Where marks cross each other the triangulation has made points of its own.
+  for (const auto v : sheet.finite_vertex_handles())
+    if (const auto [it, added] = number.try_emplace(v, none); added)
+      it->second = points.number(lift(v->point()));
+  for (const auto f : sheet.finite_face_handles())
+    out.push_back({number[f->vertex(0)], number[f->vertex(1)], number[f->vertex(2)]});
+}
+
+struct Piece {
+  Triangle corners;     // facing so that `count` is positive
+  int count = 1;        // how many triangles lie here, those that face back taken away
+  Index parent = 0;     // a triangle of the mesh in whose plane it lies
+  bool turned = false;  // against the parent
+};
+
+Triangle flipped(const Triangle& t) {
+  return {t[0], t[2], t[1]};
+}
+
+/// Three corners in rising order and whether that turned them.
+std::pair<Triangle, bool> canonical(Triangle t) {
+  bool odd = false;
+  const auto order = [&](std::size_t a, std::size_t b) {
+    if (t[a] > t[b]) {
+      std::swap(t[a], t[b]);
+      odd = !odd;
+    }
+  };
+  order(0, 1);
+  order(1, 2);
+  order(0, 1);
+  return {t, odd};
+}
+
+class Arrangement {
+ public:
+  Arrangement(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+              const std::vector<Contact>& contacts)
+      : vertices_(vertices), triangles_(triangles), points_(vertices) {
+    make_pieces(contacts);
+  }
+
+  std::optional<TriangleSoup> boundary() {
+    if (!connect() || !spread()) return std::nullopt;
+    TriangleSoup out;
+    out.vertices = points_.rounded();
+    for (std::size_t i = 0; i < pieces_.size(); ++i) {
+      const int front = front_[patch_[i]];
+      if (front <= 0 && front + pieces_[i].count > 0) out.triangles.push_back(pieces_[i].corners);
+    }
+    return out;
+  }
+
+ private:
+  void make_pieces(const std::vector<Contact>& contacts) {
+    std::map<Index, Marks> marks;
+    for (const auto& [s, t] : contacts) mark(exact(s), exact(t), marks[s], marks[t]);
+    std::map<Triangle, std::size_t> known;
+    std::vector<Triangle> cuts;
+    for (Index t = 0; t < triangles_.size(); ++t) {
+      const auto found = marks.find(t);
+      if (found == marks.end()) {
+        pieces_.push_back({triangles_[t], 1, t, false});
+        continue;
+      }
+      cuts.clear();
+      cut(triangles_[t], found->second, points_, cuts);
+      for (const Triangle& c : cuts) {
+        const auto [key, odd] = canonical(c);
+        const auto [it, added] = known.try_emplace(key, pieces_.size());
+        if (added) {
+          pieces_.push_back({key, odd ? -1 : 1, t, odd});
+        } else {
+          pieces_[it->second].count += odd ? -1 : 1;
+        }
+      }
+    }
+    for (Piece& p : pieces_)
+      if (p.count < 0) {
+        p.corners = flipped(p.corners);
+        p.count = -p.count;
+        p.turned = !p.turned;
+      }
+    std::erase_if(pieces_, [](const Piece& p) { return p.count == 0; });
+  }
+
+  Exact::Triangle_3 exact(Index t) {
+    const Triangle& c = triangles_[t];
+    return {points_.at(c[0]), points_.at(c[1]), points_.at(c[2])};
+  }
+
+  /// Uses of the edge a→b by growing angle as seen along it; exact.
+  std::vector<EdgeUse> round_edge(Index ia, Index ib, std::span<const EdgeUse> uses) {
+    const Point a = points_.at(ia), b = points_.at(ib);
+    const auto apex = [&](const EdgeUse& u) -> Point {
+      return points_.at(pieces_[u.half_edge / 3].corners[(u.half_edge % 3 + 2) % 3]);
+    };
+    const Point first = apex(uses[0]);
+    struct Leaf {
+      Point apex;
+      EdgeUse use;
+      int part;  // 0 beside the first, 1 up to half a turn on, 2 opposite, 3 beyond
+    };
+    std::vector<Leaf> leaves;
+    for (const EdgeUse& u : uses) {
+      const Point p = apex(u);
+      const auto side = CGAL::orientation(a, b, first, p);
+      int part = side == CGAL::POSITIVE ? 1 : side == CGAL::NEGATIVE ? 3 : 0;
+      if (part == 0) {
+        const Exact::Vector_3 d = b - a;
+        const Exact::Vector_3 n1 = CGAL::cross_product(d, first - a), n2 = CGAL::cross_product(d, p - a);
+        if (n1 * n2 < 0) part = 2;
+      }
+      leaves.push_back({p, u, part});
+    }
+    std::stable_sort(leaves.begin(), leaves.end(), [&](const Leaf& x, const Leaf& y) {
+      if (x.part != y.part) return x.part < y.part;
+      return x.part % 2 == 1 && CGAL::orientation(a, b, x.apex, y.apex) == CGAL::POSITIVE;
+    });
+    std::vector<EdgeUse> out;
+    for (const Leaf& l : leaves) out.push_back(l.use);
+    return out;
+  }
+
+  /// Patches of pieces joined across plain edges, and the differences of winding between them round the
+  /// others.
+  bool connect() {
+    std::vector<Triangle> corners;
+    Index count = 0;
+    for (const Piece& p : pieces_) {
+      corners.push_back(p.corners);
+      for (const Index v : p.corners) count = std::max(count, v + 1);
+    }
+    DisjointSets sets(pieces_.size());
+    struct Crowd {
+      Index a;
+      std::vector<EdgeUse> uses;
+    };
+    std::vector<Crowd> crowds;
+    bool balanced = true;
+    for_each_edge(corners, count, [&](Index v, std::span<const EdgeUse> uses) {
+      int sum = 0;
+      for (const EdgeUse& u : uses) sum += (u.forward ? 1 : -1) * pieces_[u.half_edge / 3].count;
+      if (sum != 0) balanced = false;
+      if (uses.size() == 2)
+        sets.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
+      else
+        crowds.push_back({v, {uses.begin(), uses.end()}});
+    });
+    if (!balanced) return false;
+    links_.resize(std::move(sets).number(patch_));
+    for (const Crowd& c : crowds) {
+      const auto ring = round_edge(c.a, c.uses[0].other, c.uses);
+      for (std::size_t i = 0; i < ring.size(); ++i) {
+        const EdgeUse &x = ring[i], &y = ring[(i + 1) % ring.size()];
+        const Index p = x.half_edge / 3, q = y.half_edge / 3;
+        // A forward piece fronts the wedge after it, a backward one the wedge before it.
+        const int after = x.forward ? 0 : pieces_[p].count;  // winding there, over that at the front of p
+        const int before = y.forward ? pieces_[q].count : 0;
+        links_[patch_[p]].push_back({patch_[q], after - before});
+        links_[patch_[q]].push_back({patch_[p], before - after});
+      }
+    }
+    return true;
+  }
+
+  /// For each connected part the winding in front of its piece with most plan area, then everywhere.
+  bool spread() {
+    const std::size_t n = links_.size();
+    std::vector<Index> part(n, none), order;
+    std::vector<int> relative(n, 0);
+    std::vector<std::vector<Index>> members;
+    for (Index seed = 0; seed < n; ++seed) {
+      if (part[seed] != none) continue;
+      const auto number = static_cast<Index>(members.size());
+      members.push_back({seed});
+      part[seed] = number;
+      for (std::size_t i = 0; i < members[number].size(); ++i)
+        for (const Link& l : links_[members[number][i]]) {
+          const int value = relative[members[number][i]] + l.difference;
+          if (part[l.patch] == none) {
+            part[l.patch] = number;
+            relative[l.patch] = value;
+            members[number].push_back(l.patch);
+          } else if (relative[l.patch] != value) {
+            return false;
+          }
+        }
+    }
+    const std::vector<Vec3> places = points_.rounded();
+    std::vector<Index> widest(members.size(), none);
+    std::vector<double> width(members.size(), 0);
+    for (Index i = 0; i < pieces_.size(); ++i) {
+      const Triangle& c = pieces_[i].corners;
+      const Vec3 u = places[c[1]] - places[c[0]], v = places[c[2]] - places[c[0]];
+      const double area = std::abs(u.x() * v.y() - u.y() * v.x());
+      const Index m = part[patch_[i]];
+      if (area > width[m]) {
+        width[m] = area;
+        widest[m] = i;
+      }
+    }
+    const std::vector<int> start = windings_in_front(places, widest);
+    front_.resize(n);
+    for (Index p = 0; p < n; ++p) {
+      const Index seed = widest[part[p]];
+      // Too small to be seen by a double: as good as nothing.
+      front_[p] = seed == none ? 1 : start[part[p]] + relative[p] - relative[patch_[seed]];
+    }
+    return true;
+  }
+
+  std::vector<int> windings_in_front(const std::vector<Vec3>& places, const std::vector<Index>& seeds) const {
+    std::vector<VerticalLine> lines;
+    std::vector<int> sign;
+    for (const Index s : seeds) {
+      Vec3 at = Vec3::Zero();
+      int up = 0;
+      if (s != none) {
+        const Triangle& c = pieces_[s].corners;
+        at = places[c[0]] + ((places[c[1]] - places[c[0]]) + (places[c[2]] - places[c[0]])) / 3;
+        const auto corner = [&](std::size_t k) { return vertices_[triangles_[pieces_[s].parent][k]]; };
+        up = plan_orientation(corner(0), corner(1), corner(2)) * (pieces_[s].turned ? -1 : 1);
+      }
+      lines.push_back({at, at});
+      sign.push_back(up);
+    }
+    std::vector<int> above(seeds.size(), 0), level(seeds.size(), 0);
+    const auto corners = [&](Index t) {
+      const Triangle& c = triangles_[t];
+      return std::array<Vec3, 3>{vertices_[c[0]], vertices_[c[1]], vertices_[c[2]]};
+    };
+    for_each_crossing(vertices_, triangles_, lines, [&](Index l, Index t, int up) {
+      if (seeds[l] == none) return;
+      const Index own = pieces_[seeds[l]].parent;
+      const int higher = t == own ? 0 : compare_heights(corners(t), corners(own), lines[l]);
+      if (higher > 0) above[l] += up;
+      if (higher == 0) level[l] += up;
+    });
+    std::vector<int> out(seeds.size());
+    for (std::size_t i = 0; i < seeds.size(); ++i) out[i] = sign[i] > 0 ? above[i] : above[i] + level[i];
+    return out;
+  }
+
+  struct Link {
+    Index patch;
+    int difference;
+  };
+  const std::vector<Vec3>& vertices_;
+  const std::vector<Triangle>& triangles_;
+  Points points_;
+  std::vector<Piece> pieces_;
+  std::vector<Index> patch_;              // per piece
+  std::vector<std::vector<Link>> links_;  // per patch
+  std::vector<int> front_;                // per patch
+};
+
+}  // namespace
+
+std::optional<TriangleSoup> outer_boundary(const std::vector<Vec3>& vertices,
+                                           const std::vector<Triangle>& triangles,
+                                           const std::vector<Contact>& contacts) {
+  return Arrangement(vertices, triangles, contacts).boundary();
+}
+
+}  // namespace pourwright::mending

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/repair/workpiece.hpp"
+
+#include <algorithm>
+#include <numeric>
+
+namespace pourwright::mending {
+namespace {
+
+Triangle sorted(Triangle t) {
+  std::sort(t.begin(), t.end());
+  return t;
+}
+
+/// Collinear corners: the height over the longest side is below what doubles of this size can tell.
+bool has_no_area(const Workpiece& w, std::size_t t) {
+  const Triangle& c = w.triangles[t];
+  const Vec3 &p = w.vertices[c[0]], &q = w.vertices[c[1]], &r = w.vertices[c[2]];
+  const double longest = std::max({(q - p).squaredNorm(), (r - p).squaredNorm(), (r - q).squaredNorm()});
+  return w.normal(t).norm() <= 1e-12 * longest;
+}
+
+}  // namespace
+
+void drop_coincident(Workpiece& w) {
+  std::vector<bool> drop(w.triangles.size());
+  std::size_t flat = 0, doubled = 0;
+  Vec3 flat_at = Vec3::Zero(), doubled_at = Vec3::Zero();
+  for (std::size_t t = 0; t < w.triangles.size(); ++t)
+    if (has_no_area(w, t)) {
+      drop[t] = true;
+      if (flat++ == 0) flat_at = w.vertices[w.triangles[t][0]];
+    }
+  std::vector<std::pair<Triangle, Index>> keyed(w.triangles.size());
+  for (std::size_t t = 0; t < keyed.size(); ++t) keyed[t] = {sorted(w.triangles[t]), static_cast<Index>(t)};
+  std::sort(keyed.begin(), keyed.end());
+  for (std::size_t i = 1; i < keyed.size(); ++i)
+    if (keyed[i].first == keyed[i - 1].first && !drop[keyed[i].second]) {
+      drop[keyed[i].second] = true;
+      if (doubled++ == 0) doubled_at = w.middle(keyed[i].second);
+    }
+  keyed = {};
+  if (flat + doubled == 0) return;
+  w.keep_triangles([&](std::size_t t) { return !drop[t]; });
+  if (doubled > 0) {
+    RepairStep& s = w.step("doubled-faces");
+    s.count += doubled;
+    s.at = doubled_at;
+  }
+  if (flat > 0) {
+    RepairStep& s = w.step("flat-faces");
+    s.count += flat;
+    s.at = flat_at;
+  }
+}
+
+}  // namespace pourwright::mending

@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What does not belong to a body: sheets that hang on it, sheets and fragments that float.
+#include "geometry/repair/workpiece.hpp"
+
+#include <numeric>
+
+namespace pourwright::mending {
+namespace {
+
+/// A part of the triangles, as a whole.
+struct Part {
+  std::size_t triangles = 0;
+  double area = 0;
+  Vec3 facing = Vec3::Zero();  // sum of the area vectors: zero when closed, the area when flat
+  double volume = 0;           // against `centre`; of a closed part, its own
+  double border = 0;           // length
+  Box box;
+
+  double openness() const { return area > 0 ? facing.norm() / area : 1; }
+};
+
+std::vector<Part> survey(const Workpiece& w, const std::vector<Index>& part_of, std::size_t count) {
+  std::vector<Part> parts(count);
+  for (std::size_t t = 0; t < w.triangles.size(); ++t)
+    for (const Index v : w.triangles[t]) parts[part_of[t]].box.add(w.vertices[v]);
+  for (std::size_t t = 0; t < w.triangles.size(); ++t) {
+    Part& p = parts[part_of[t]];
+    const Vec3 n = w.normal(t) / 2;
+    ++p.triangles;
+    p.area += n.norm();
+    p.facing += n;
+    p.volume += n.dot(w.vertices[w.triangles[t][0]] - p.box.centre()) / 3;
+  }
+  for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+    if (uses.size() == 1)
+      parts[part_of[uses[0].half_edge / 3]].border += (w.vertices[v] - w.vertices[uses[0].other]).norm();
+  });
+  return parts;
+}
+
+struct PatchEdge {
+  double length = 0;
+  std::size_t degree = 0;
+  std::vector<std::pair<Index, std::size_t>> uses;  // patch, how often
+};
+
+/// Patches without which more edge length closes than opens; each round the smallest first, none beside
+/// another.
+std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::vector<Part>& patches,
+                               const std::vector<bool>& gone, double all) {
+  std::vector<double> gain(patches.size());
+  std::vector<bool> crowded(patches.size());
+  for (const PatchEdge& e : edges)
+    for (const auto& [p, n] : e.uses) {
+      const bool odd = e.degree % 2 == 1, stays_odd = (e.degree - n) % 2 == 1;
+      if (odd && !stays_odd) gain[p] += e.length;
+      if (!odd && stays_odd) gain[p] -= e.length;
+      crowded[p] = crowded[p] || (e.degree > 2 && odd && !stays_odd);
+    }
+  std::vector<Index> order;
+  for (Index p = 0; p < patches.size(); ++p)
+    if (!gone[p] && crowded[p] && gain[p] > 1e-9 * std::sqrt(all) &&
+        (patches[p].area < 1e-3 * all || (patches[p].openness() > 0.3 && patches[p].area < 0.5 * all)))
+      order.push_back(p);
+  std::stable_sort(order.begin(), order.end(),
+                   [&](Index a, Index b) { return patches[a].area < patches[b].area; });
+  std::vector<Index> rank(patches.size(), none);
+  for (std::size_t i = 0; i < order.size(); ++i) rank[order[i]] = static_cast<Index>(i);
+  std::vector<bool> chosen(patches.size());
+  for (const Index p : order) chosen[p] = true;
+  for (const PatchEdge& e : edges) {
+    Index first = none;
+    for (const auto& [p, n] : e.uses)
+      if (rank[p] != none && (first == none || rank[p] < rank[first])) first = p;
+    for (const auto& [p, n] : e.uses)
+      if (p != first) chosen[p] = false;
+  }
+  return chosen;
+}
+
+}  // namespace
+
+void drop_flaps(Workpiece& w) {
+  DisjointSets sets(w.triangles.size());
+  bool any = false;
+  for_each_edge(w.triangles, w.vertices.size(), [&](Index, std::span<const EdgeUse> uses) {
+    if (uses.size() == 2) sets.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
+    any |= uses.size() > 2;
+  });
+  if (!any) return;
+  std::vector<Index> patch_of;
+  const std::size_t count = std::move(sets).number(patch_of);
+  const std::vector<Part> patches = survey(w, patch_of, count);
+  double all = 0;
+  for (const Part& p : patches) all += p.area;
+  std::vector<PatchEdge> edges;
+  for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+    if (uses.size() == 2) return;
+    PatchEdge e{(w.vertices[v] - w.vertices[uses[0].other]).norm(), uses.size(), {}};
+    for (const EdgeUse& u : uses) {
+      const Index p = patch_of[u.half_edge / 3];
+      const auto known =
+          std::find_if(e.uses.begin(), e.uses.end(), [p](const auto& x) { return x.first == p; });
+      if (known == e.uses.end())
+        e.uses.emplace_back(p, 1);
+      else
+        ++known->second;
+    }
+    edges.push_back(std::move(e));
+  });
+  std::vector<bool> gone(count);
+  RepairStep* step = nullptr;
+  for (int round = 0; round < 8; ++round) {
+    const std::vector<bool> chosen = choose_flaps(edges, patches, gone, all);
+    bool changed = false;
+    for (Index p = 0; p < count; ++p) {
+      if (!chosen[p]) continue;
+      changed = gone[p] = true;
+      step = &w.step("inner-sheets");
+      if (step->count == 0) step->at = patches[p].box.centre();
+      step->count += patches[p].triangles;
+    }
+    if (!changed) break;
+    for (PatchEdge& e : edges)
+      std::erase_if(e.uses, [&](const auto& u) {
+        if (chosen[u.first]) e.degree -= u.second;
+        return chosen[u.first];
+      });
+  }
+  if (step != nullptr) w.keep_triangles([&](std::size_t t) { return !gone[patch_of[t]]; });
+}
+
+void drop_crumbs(Workpiece& w) {
+  DisjointSets sets(w.triangles.size());
+  for_each_edge(w.triangles, w.vertices.size(), [&](Index, std::span<const EdgeUse> uses) {
+    for (std::size_t i = 1; i < uses.size(); ++i) sets.unite(uses[0].half_edge / 3, uses[i].half_edge / 3);
+  });
+  std::vector<Index> part_of;
+  const std::size_t count = std::move(sets).number(part_of);
+  if (count < 2) return;
+  const std::vector<Part> parts = survey(w, part_of, count);
+  // The main part: much surface, and not flat.
+  const auto weight = [](const Part& p) { return p.area * (1.02 - p.openness()); };
+  const auto main = std::max_element(parts.begin(), parts.end(),
+                                     [&](const Part& a, const Part& b) { return weight(a) < weight(b); });
+  const double body = std::max(std::abs(main->volume), 1e-9 * std::pow(main->area, 1.5));
+  std::vector<bool> drop(count);
+  for (std::size_t i = 0; i < count; ++i) {
+    const Part& p = parts[i];
+    if (&p == &*main) continue;
+    const bool open = p.border > 0;
+    const char* code = nullptr;
+    if (open && p.openness() > 0.8)
+      code = "loose-sheets";
+    else if (open ? p.area < 0.01 * main->area && p.openness() > 0.2
+                  : p.area < 1e-3 * main->area && std::abs(p.volume) < 1e-4 * body)
+      code = "fragments";
+    if (code == nullptr) continue;
+    drop[i] = true;
+    // A sheet as small as a crumb is one.
+    RepairStep& s = w.step(p.area < 0.01 * main->area ? "fragments" : code);
+    if (s.count++ == 0) s.at = p.box.centre();
+    if (open) continue;
+    s.change += cubic_millimetres(-std::abs(p.volume));
+    s.doubt += cubic_millimetres(std::abs(p.volume));
+  }
+  w.keep_triangles([&](std::size_t t) { return !drop[part_of[t]]; });
+}
+
+}  // namespace pourwright::mending

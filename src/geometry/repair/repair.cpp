@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/repair.hpp>
+
+#include "geometry/mesh/vertex_welder.hpp"
+#include "geometry/repair/workpiece.hpp"
+
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+using mending::Workpiece;
+
+bool healthy(const Census& c) {
+  return c.closed() && c.oriented();
+}
+
+std::string counted(std::size_t n, std::string_view one, std::string_view many) {
+  return fmt::format("{} {}", n, n == 1 ? one : many);
+}
+
+std::string describe(const RepairStep& s) {
+  if (!s.text.empty()) return s.text;
+  if (s.code == "doubled-faces")
+    return fmt::format("dropped {}", counted(s.count, "doubled face", "doubled faces"));
+  if (s.code == "flat-faces")
+    return fmt::format("dropped {} without area", counted(s.count, "face", "faces"));
+  if (s.code == "t-junctions") return fmt::format("split edges at {}", counted(s.count, "point", "points"));
+  if (s.code == "cracks") return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
+  if (s.code == "inner-sheets")
+    return fmt::format("dropped an inner sheet of {}", counted(s.count, "face", "faces"));
+  if (s.code == "flipped-faces")
+    return fmt::format("turned {}", counted(s.count, "flipped face", "flipped faces"));
+  if (s.code == "fragments")
+    return fmt::format("dropped {}", counted(s.count, "loose fragment", "loose fragments"));
+  if (s.code == "loose-sheets")
+    return fmt::format("dropped {}", counted(s.count, "loose sheet", "loose sheets"));
+  if (s.code == "missing-sides")
+    return fmt::format("closed {} flat", counted(s.count, "missing side", "missing sides"));
+  return fmt::format("{} ({})", s.code, s.count);
+}
+
+Surface surface_of(std::vector<Vec3> vertices, std::vector<Triangle> triangles) {
+  TriangleSoup soup{std::move(vertices), std::move(triangles)};
+  weld_in_place(soup.vertices, soup.triangles);
+  return make_surface(std::move(soup));
+}
+
+/// Seams are closed at growing reach, so that near borders find each other before far ones.
+void close_all_seams(Workpiece& w) {
+  for (const double reach : {0.0, 1e-3, 0.02, 0.1}) mending::close_seams(w, reach);
+}
+
+}  // namespace
+
+Expected<CloseHoles> parse_close_holes(std::string_view text) {
+  using Which = CloseHoles::Which;
+  if (text == "decide") return CloseHoles{Which::decide, {}};
+  if (text == "none") return CloseHoles{Which::nothing, {}};
+  if (text == "all") return CloseHoles{Which::all, {}};
+  constexpr std::string_view prefix = "up-to";
+  if (text.starts_with(prefix) && text.size() > prefix.size()) {
+    const auto size = parse_length(text.substr(prefix.size() + 1));
+    if (!size) return size.error();
+    if (*size > Length()) return CloseHoles{Which::up_to, *size};
+  }
+  return fail(Code::usage, fmt::format("“{}” does not say which holes to close", text),
+              "use decide, none, all, or a size such as up-to=12mm");
+}
+
+Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
+  Repaired out;
+  if (surface.triangles.empty()) return fail(Code::no_triangles, "there is no triangle in the mesh");
+  if (healthy(surface.census)) {
+    out.surface = std::move(surface);
+    return out;
+  }
+  Workpiece w{std::move(surface.vertices), std::move(surface.triangles), surface.box.size().norm(), {}};
+  mending::drop_coincident(w);
+  close_all_seams(w);
+  mending::drop_coincident(w);
+  mending::orient(w);
+  mending::drop_flaps(w);
+  mending::drop_crumbs(w);
+  if (w.triangles.empty()) return fail(Code::no_triangles, "there is no triangle with an area in the mesh");
+  const mending::HoleReport holes = mending::close_borders(w, options);
+
+  for (RepairStep& s : w.steps) {
+    s.text = describe(s);
+    out.doubt += s.doubt;
+  }
+  out.steps = std::move(w.steps);
+  out.changed = !out.steps.empty();
+  std::stable_sort(out.steps.begin(), out.steps.end(),
+                   [](const RepairStep& a, const RepairStep& b) { return a.doubt > b.doubt; });
+  if (holes.least != holes.most) {
+    for (const bool least : {true, false}) {
+      std::vector<Triangle> triangles(w.triangles.begin(),
+                                      w.triangles.begin() + static_cast<std::ptrdiff_t>(holes.first_fill));
+      const auto& fill = least ? holes.least : holes.most;
+      triangles.insert(triangles.end(), fill.begin(), fill.end());
+      (least ? out.least : out.most) = surface_of(w.vertices, std::move(triangles));
+    }
+  }
+  out.surface = surface_of(std::move(w.vertices), std::move(w.triangles));
+  return out;
+}
+
+}  // namespace pourwright

@@ -1,0 +1,220 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/repair.hpp>
+
+#include "geometry/mesh/self_overlap.hpp"
+#include "geometry/mesh/vertex_welder.hpp"
+#include "geometry/mesh/vertical_lines.hpp"
+#include "geometry/repair/arrangement.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+using mending::Contact;
+
+constexpr std::size_t most_contacts = 1'000'000;
+
+bool has_no_area(const std::vector<Vec3>& v, const Triangle& t) {
+  const Vec3 &p = v[t[0]], &q = v[t[1]], &r = v[t[2]];
+  for (int k = 0; k < 3; ++k)
+    if (orient2d(p[k], p[(k + 1) % 3], q[k], q[(k + 1) % 3], r[k], r[(k + 1) % 3]) != 0) return false;
+  return true;
+}
+
+double signed_volume(const std::vector<Vec3>& vertices, std::span<const Triangle> triangles,
+                     const Vec3& centre) {
+  double six = 0;
+  for (const Triangle& t : triangles) {
+    const Vec3 p = vertices[t[0]] - centre;
+    six += p.dot((vertices[t[1]] - vertices[t[0]]).cross(vertices[t[2]] - vertices[t[0]]));
+  }
+  return six / 6;
+}
+
+/// Shells by number, their volumes, and which of them are in contact with another.
+struct Shells {
+  std::vector<std::vector<Index>> triangles;
+  std::vector<double> volume;
+  std::vector<bool> touched;
+
+  Shells(const Surface& s, const std::vector<Contact>& contacts)
+      : triangles(s.census.shells), volume(s.census.shells), touched(s.census.shells) {
+    for (Index t = 0; t < s.triangles.size(); ++t) triangles[s.shell[t]].push_back(t);
+    for (std::size_t i = 0; i < triangles.size(); ++i) {
+      std::vector<Triangle> part;
+      Box box;
+      for (const Index t : triangles[i]) {
+        part.push_back(s.triangles[t]);
+        for (const Index v : part.back()) box.add(s.vertices[v]);
+      }
+      volume[i] = signed_volume(s.vertices, part, box.centre());
+    }
+    for (const auto& [a, b] : contacts)
+      if (s.shell[a] != s.shell[b]) touched[s.shell[a]] = touched[s.shell[b]] = true;
+  }
+};
+
+/// How often the material of other shells wraps some vertices of each of `asked`, as a share of those
+/// vertices.
+std::vector<double> wrapped_share(const Surface& s, const Shells& shells, const std::vector<Index>& asked) {
+  constexpr std::size_t samples = 32;
+  std::vector<VerticalLine> lines;
+  std::vector<Index> owner;
+  for (const Index i : asked) {
+    const auto& list = shells.triangles[i];
+    for (std::size_t k = 0; k < std::min(samples, list.size()); ++k) {
+      const Triangle& t = s.triangles[list[k * list.size() / std::min(samples, list.size())]];
+      const Vec3 middle = (s.vertices[t[0]] + s.vertices[t[1]] + s.vertices[t[2]]) / 3;
+      lines.push_back({middle, middle});
+      owner.push_back(i);
+    }
+  }
+  std::vector<int> winding(lines.size(), 0);
+  for_each_crossing(s.vertices, s.triangles, lines, [&](Index l, Index t, int sign) {
+    const Index other = s.shell[t];
+    if (other == owner[l]) return;
+    const Triangle& c = s.triangles[t];
+    if (above_plane(s.vertices[c[0]], s.vertices[c[1]], s.vertices[c[2]], sign, lines[l].at) < 0)
+      winding[l] += shells.volume[other] > 0 ? sign : 0;  // voids do not wrap
+  });
+  std::vector<double> share(shells.volume.size(), 0), count(shells.volume.size(), 0);
+  for (std::size_t l = 0; l < lines.size(); ++l) {
+    count[owner[l]] += 1;
+    share[owner[l]] += winding[l] > 0 ? 1 : 0;
+  }
+  for (const Index i : asked) share[i] /= std::max(1.0, count[i]);
+  return share;
+}
+
+/// Shells that enclose negative volume are voids when they lie inside a body, else bodies that face the wrong
+/// way.
+std::size_t turn_inverted(Surface& s, const std::vector<Contact>& contacts) {
+  const auto turn = [&](Index t) { std::swap(s.triangles[t][1], s.triangles[t][2]); };
+  Shells shells(s, contacts);
+  double sum = 0;
+  for (const double v : shells.volume) sum += v;
+  std::size_t turned = 0;
+  if (sum < 0) {  // the whole file is inside out
+    for (Index t = 0; t < s.triangles.size(); ++t) turn(t);
+    for (double& v : shells.volume) v = -v;
+    turned = shells.volume.size();
+  }
+  std::vector<Index> inward;
+  for (Index i = 0; i < shells.volume.size(); ++i)
+    if (shells.volume[i] < 0) inward.push_back(i);
+  if (inward.empty()) return turned;
+  const std::vector<double> share = wrapped_share(s, shells, inward);
+  for (const Index i : inward) {
+    if (share[i] >= 0.9) continue;
+    for (const Index t : shells.triangles[i]) turn(t);
+    ++turned;
+  }
+  return turned;
+}
+
+/// Rounding may have closed a sliver: triangles that lost a corner go, and pairs that have come to lie back
+/// to back.
+TriangleSoup tidy(TriangleSoup soup) {
+  weld_in_place(soup.vertices, soup.triangles);
+  std::erase_if(soup.triangles,
+                [](const Triangle& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; });
+  struct Keyed {
+    Triangle key;
+    Index at;
+    bool odd;
+  };
+  std::vector<Keyed> keyed;
+  keyed.reserve(soup.triangles.size());
+  for (Index i = 0; i < soup.triangles.size(); ++i) {
+    Triangle t = soup.triangles[i];
+    bool odd = false;
+    for (const auto& [a, b] : {std::pair(0, 1), std::pair(1, 2), std::pair(0, 1)})
+      if (t[static_cast<std::size_t>(a)] > t[static_cast<std::size_t>(b)]) {
+        std::swap(t[static_cast<std::size_t>(a)], t[static_cast<std::size_t>(b)]);
+        odd = !odd;
+      }
+    keyed.push_back({t, i, odd});
+  }
+  std::sort(keyed.begin(), keyed.end(),
+            [](const Keyed& a, const Keyed& b) { return std::tie(a.key, a.at) < std::tie(b.key, b.at); });
+  std::vector<bool> drop(soup.triangles.size());
+  for (std::size_t i = 0; i < keyed.size();) {
+    std::size_t j = i;
+    std::vector<Index> forward, backward;
+    for (; j < keyed.size() && keyed[j].key == keyed[i].key; ++j)
+      (keyed[j].odd ? backward : forward).push_back(keyed[j].at);
+    for (std::size_t k = 0; k < std::min(forward.size(), backward.size()); ++k)
+      drop[forward[k]] = drop[backward[k]] = true;
+    i = j;
+  }
+  std::size_t kept = 0;
+  for (std::size_t t = 0; t < soup.triangles.size(); ++t)
+    if (!drop[t]) soup.triangles[kept++] = soup.triangles[t];
+  soup.triangles.resize(kept);
+  weld_in_place(soup.vertices, soup.triangles);
+  return soup;
+}
+
+}  // namespace
+
+Expected<United> unite_shells(Surface surface, Length gap) {
+  United out;
+  (void)gap;
+  if (!surface.census.closed() || !surface.census.oriented())
+    return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
+  std::vector<Triangle> solid_triangles;
+  for (int round = 0;; ++round) {
+    const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
+                                      [&](const Triangle& t) { return has_no_area(surface.vertices, t); });
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    if (!contacts)
+      return fail(Code::overlaps_itself, "the bodies touch in too many places to be united exactly",
+                  "unite them in the modelling program and export again");
+    if (round == 0) {
+      out.turned = turn_inverted(surface, *contacts);
+      out.contacts = contacts->size();
+      std::vector<bool> part(surface.census.shells);
+      for (const auto& [a, b] : *contacts) part[surface.shell[a]] = part[surface.shell[b]] = true;
+      out.bodies = static_cast<std::size_t>(std::count(part.begin(), part.end(), true));
+      if (!contacts->empty()) out.at = surface.vertices[surface.triangles[contacts->front().first][0]];
+      out.overlap =
+          cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
+    }
+    if (contacts->empty() && round > 0) break;
+    std::vector<Contact> between = *contacts;
+    std::vector<Triangle> triangles = surface.triangles;
+    if (any_flat) {  // they only stitch T-junctions, and contacts do that too
+      std::vector<Index> number(triangles.size(), none);
+      Index kept = 0;
+      for (std::size_t t = 0; t < triangles.size(); ++t)
+        if (!has_no_area(surface.vertices, triangles[t])) {
+          number[t] = kept;
+          triangles[kept++] = triangles[t];
+        }
+      triangles.resize(kept);
+      std::erase_if(between,
+                    [&](const Contact& c) { return number[c.first] == none || number[c.second] == none; });
+      for (Contact& c : between) c = {number[c.first], number[c.second]};
+    }
+    auto soup = mending::outer_boundary(surface.vertices, triangles, between);
+    if (!soup)
+      return fail(Code::overlaps_itself, "the bodies could not be united exactly",
+                  "unite them in the modelling program and export again");
+    surface = make_surface(tidy(std::move(*soup)));
+    if (!surface.census.closed() || !surface.census.oriented())
+      return fail(Code::overlaps_itself, "the united surface did not close",
+                  "unite the bodies in the modelling program and export again");
+    if (round >= 2 || !find_self_overlap(surface.vertices, surface.triangles))
+      break;  // what rounding has left
+  }
+  out.volume = cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
+  out.overlap = out.overlap - out.volume;
+  out.surface = std::move(surface);
+  return out;
+}
+
+}  // namespace pourwright
