@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which pools a graph of places holds, by brute force: places fall under the level in order of their height, all places
-// of one height together. The twin against which cavities are checked; it knows nothing of meshes.
+// Which pools a graph of places holds, by brute force: places fall under the level in order of their height,
+// all places of one height together. The twin against which cavities are checked; it knows nothing of meshes.
 #pragma once
 
 #include <algorithm>
@@ -13,7 +13,7 @@ namespace flood {
 struct Graph {
   std::vector<double> height;
   std::vector<std::vector<std::size_t>> near;
-  std::vector<bool> outside;   // liquid that reaches this place is lost
+  std::vector<bool> outside;  // liquid that reaches this place is lost
 
   std::size_t add(double z, bool is_outside = false) {
     height.push_back(z);
@@ -29,9 +29,9 @@ struct Graph {
 
 struct Pool {
   double floor = 0, brim = 0;
-  bool sealed = false;                // never meets the outside; its brim then means nothing
+  bool sealed = false;  // never meets the outside; its brim then means nothing
   int parent = -1;
-  std::vector<std::size_t> members;   // every place below the brim
+  std::vector<std::size_t> members;  // every place below the brim
 };
 
 /// Children come before parents. O(places · pools): for tests.
@@ -40,14 +40,15 @@ inline std::vector<Pool> pools_of(const Graph& g) {
   std::vector<std::size_t> set(n + 1), order(n);
   std::iota(set.begin(), set.end(), std::size_t{0});
   std::iota(order.begin(), order.end(), std::size_t{0});
-  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return g.height[a] < g.height[b]; });
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return g.height[a] < g.height[b]; });
   const auto find = [&](std::size_t c) {
     while (set[c] != c) c = set[c] = set[set[c]];
     return c;
   };
   std::vector<Pool> pools;
   std::vector<bool> wet(n, false);
-  std::map<std::size_t, int> alive;   // root → pool, the outside left out
+  std::map<std::size_t, int> alive;  // root → pool, the outside left out
   const auto members = [&](std::size_t root) {
     std::vector<std::size_t> out;
     for (std::size_t c = 0; c < n; ++c)
@@ -58,7 +59,7 @@ inline std::vector<Pool> pools_of(const Graph& g) {
     const double z = g.height[order[first]];
     std::size_t last = first;
     while (last < n && g.height[order[last]] == z) ++last;
-    std::map<int, std::vector<std::size_t>> held;   // what the pools hold if they close now
+    std::map<int, std::vector<std::size_t>> held;  // what the pools hold if they close now
     std::vector<std::pair<std::size_t, int>> before(alive.begin(), alive.end());
     std::vector<std::size_t> was(set);
     std::vector<bool> was_wet(wet);

@@ -3,11 +3,11 @@
 // faces only: voids that touch along an edge or in a corner are apart, material that touches there is welded.
 #pragma once
 
-#include <algorithm>
-
 #include "support/flood.hpp"
 #include "support/shapes.hpp"
 #include "support/tree_text.hpp"
+
+#include <algorithm>
 
 namespace voxels {
 
@@ -107,7 +107,7 @@ inline std::vector<TreeNode> pools_of(const Grid& g) {
     for (const std::size_t m : p.members) {
       const std::size_t layer = cell_of[m] / static_cast<std::size_t>(g.nx * g.ny);
       node.capacity += g.level[layer + 1] - g.level[layer];
-      if (p.sealed) node.brim = std::max(node.brim, g.level[layer + 1]);   // its roof
+      if (p.sealed) node.brim = std::max(node.brim, g.level[layer + 1]);  // its roof
     }
     out.push_back(node);
   }

@@ -58,6 +58,9 @@ struct WallSum {
   void add(const std::array<Vec3, 3>& triangle, bool counts = true);
   /// The part of it with z <= h.
   void add_below(const std::array<Vec3, 3>& triangle, double h, bool counts = true);
+
+ private:
+  void add_local(const Vec3& p, const Vec3& q, const Vec3& r, bool counts);
 };
 
 }  // namespace pourwright

@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What must not change, and what must change in a known way, when a mold is turned, moved, scaled, renumbered or cut
-// out of its block.
-#include <doctest/doctest.h>
+// What must not change, and what must change in a known way, when a mold is turned, moved, scaled, renumbered
+// or cut out of its block.
 #include <pourwright/cavity.hpp>
 
 #include "support/solids.hpp"
 #include "support/tree_text.hpp"
+
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 using namespace shapes;
@@ -35,18 +36,35 @@ TriangleSoup hilly(std::uint32_t seed) {
   });
 }
 
-/// Molds of every kind: flush and nested cavities, a roof with a hanging neck, floating bodies, closed voids, ties.
+/// Molds of every kind: flush and nested cavities, a roof with a hanging neck, floating bodies, closed voids,
+/// ties.
 std::vector<TriangleSoup> molds() {
   const TriangleSoup nested =
       cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
-  const TriangleSoup inkwell = revolve({{0, -5}, {35, -5}, {35, 55}, {12, 55}, {12, 60}, {10, 60}, {10, 40}, {12, 40},
-                                        {12, 50}, {30, 50}, {30, 0}, {0, 0}}, 48);
+  const TriangleSoup inkwell = revolve({{0, -5},
+                                        {35, -5},
+                                        {35, 55},
+                                        {12, 55},
+                                        {12, 60},
+                                        {10, 60},
+                                        {10, 40},
+                                        {12, 40},
+                                        {12, 50},
+                                        {30, 50},
+                                        {30, 0},
+                                        {0, 0}},
+                                       48);
   const TriangleSoup crowded =
-      joined({cup({{40, 60}, {40, 0}, {0, 0}}, 20, 15), sphere(8, 24, {3, 5, 30}), box({-9, 8, 10}, {4, 14, 20}),
-              turned(sphere(5, 16, {50, 0, 30})), sphere(2, 12, {50, 0, 30})});
+      joined({cup({{40, 60}, {40, 0}, {0, 0}}, 20, 15), sphere(8, 24, {3, 5, 30}),
+              box({-9, 8, 10}, {4, 14, 20}), turned(sphere(5, 16, {50, 0, 30})), sphere(2, 12, {50, 0, 30})});
   return {cavity_block(4, 3, 25, 30, 0, tapered, 32, 6, 10),
           cavity_block(3, 2, 25, 30, 0, tapered, 32),
-          nested, inkwell, crowded, hilly(1), hilly(2), hilly(3)};
+          nested,
+          inkwell,
+          crowded,
+          hilly(1),
+          hilly(2),
+          hilly(3)};
 }
 
 Cavities cavities_of(const TriangleSoup& s, const CavityOptions& options = {}) {
@@ -61,17 +79,26 @@ std::vector<double> sorted(const Cavities& c, double (*value)(const Cavity&)) {
 }
 
 /// Equal value by value after sorting: pairs of cavities may have changed places.
-void check_equal(const Cavities& a, const Cavities& b, double (*value)(const Cavity&), double scale, double tolerance) {
+void check_equal(const Cavities& a, const Cavities& b, double (*value)(const Cavity&), double scale,
+                 double tolerance) {
   const std::vector<double> x = sorted(a, value), y = sorted(b, value);
   REQUIRE(x.size() == y.size());
   for (std::size_t i = 0; i < x.size(); ++i)
     CHECK(std::abs(x[i] - y[i]) <= tolerance * (scale > 0 ? scale : std::abs(x[i])));
 }
 
-double capacity(const Cavity& c) { return capacity_of(c); }
-double opening(const Cavity& c) { return in_square_millimetres(c.opening); }
-double brim(const Cavity& c) { return in_millimetres(c.brim); }
-double floor_height(const Cavity& c) { return in_millimetres(c.floor); }
+double capacity(const Cavity& c) {
+  return capacity_of(c);
+}
+double opening(const Cavity& c) {
+  return in_square_millimetres(c.opening);
+}
+double brim(const Cavity& c) {
+  return in_millimetres(c.brim);
+}
+double floor_height(const Cavity& c) {
+  return in_millimetres(c.floor);
+}
 
 void check_same_pools(const Cavities& a, const Cavities& b, double size) {
   check_equal(a, b, capacity, 0, 1e-10);
@@ -156,14 +183,16 @@ TEST_CASE("scaling by k multiplies capacities by k cubed") {
     for (const double k : {0.37, 25.4, 1000.0}) {
       CavityOptions options;
       options.plateau = millimetres(1e-3 * k);
-      check_same_list(cavities_of(s), cavities_of(moved(s, [k](const Vec3& p) { return Vec3(k * p); }), options), k, 1e-11);
+      check_same_list(cavities_of(s),
+                      cavities_of(moved(s, [k](const Vec3& p) { return Vec3(k * p); }), options), k, 1e-11);
     }
 }
 
 TEST_CASE("moving by an exact offset changes nothing, far from the origin too") {
   for (const TriangleSoup& s : molds()) {
     // Coordinates on a grid of 2^-20 mm, so that every sum with the offset is exact.
-    const TriangleSoup grid = moved(s, [](const Vec3& p) { return Vec3((p * 1048576).array().round() / 1048576); });
+    const TriangleSoup grid =
+        moved(s, [](const Vec3& p) { return Vec3((p * 1048576).array().round() / 1048576); });
     const Cavities before = cavities_of(grid);
     for (const Vec3& d : {Vec3(8192, -512, 64), Vec3(-1048576, 1048576, 1048576)}) {
       const Cavities after = cavities_of(moved(grid, [&](const Vec3& p) { return Vec3(p + d); }));
@@ -184,7 +213,8 @@ TEST_CASE("block = part + cavity") {
   const TriangleSoup s = cup(inner, 6, 7);
   const double outside = polygon_factor(48) * pi * 36 * 36 * 57;
   const Solid solid = solid_of(s);
-  CHECK(volume_of(solid) + capacity_of(clean_cavities(solid).at(1)) == doctest::Approx(outside).epsilon(1e-13));
+  CHECK(volume_of(solid) + capacity_of(clean_cavities(solid).at(1)) ==
+        doctest::Approx(outside).epsilon(1e-13));
 
   const TriangleSoup block = cavity_block(4, 3, 25, 30, 0, tapered, 32, 6, 10);
   const Solid b = solid_of(block);

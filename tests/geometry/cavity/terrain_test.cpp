@@ -1,20 +1,22 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Blocks with a piecewise linear top against a flood of its vertices: the lowest pass between two vertices of such a
-// surface runs along its edges, so the pools are those of the graph. Volumes by clipping triangles in plan.
-#include <doctest/doctest.h>
+// Blocks with a piecewise linear top against a flood of its vertices: the lowest pass between two vertices of
+// such a surface runs along its edges, so the pools are those of the graph. Volumes by clipping triangles in
+// plan.
 #include <pourwright/cavity.hpp>
 
 #include "support/flood.hpp"
 #include "support/solids.hpp"
 #include "support/tree_text.hpp"
 
+#include <doctest/doctest.h>
+
 using namespace pourwright;
 using namespace shapes;
 
 namespace {
 
-/// Depth under level h integrated over a triangle: the part that lies deeper is a polygon, cut into triangles, each of
-/// area times mean depth.
+/// Depth under level h integrated over a triangle: the part that lies deeper is a polygon, cut into
+/// triangles, each of area times mean depth.
 double depth_volume(const Vec3& a, const Vec3& b, const Vec3& c, double h) {
   const Vec3 corner[3] = {a, b, c};
   std::vector<Vec3> part;
@@ -46,9 +48,10 @@ Field random_field(std::uint32_t seed, bool steps) {
   Field f{8 + static_cast<int>(random() % 13), 8 + static_cast<int>(random() % 13), 1.5, {}};
   for (int i = 0; i <= f.nx; ++i)
     for (int j = 0; j <= f.ny; ++j) {
-      const double z = steps ? static_cast<double>(random() % 6) : 10 * static_cast<double>(random()) / 4294967296.0;
+      const double z =
+          steps ? static_cast<double>(random() % 6) : 10 * static_cast<double>(random()) / 4294967296.0;
       const bool border = i == 0 || j == 0 || i == f.nx || j == f.ny;
-      f.z.push_back(border ? z + 3 : z);   // a low rim, so that nested pools form
+      f.z.push_back(border ? z + 3 : z);  // a low rim, so that nested pools form
     }
   return f;
 }
@@ -109,8 +112,8 @@ TEST_CASE("random terrain: the same pools as the flood of its vertices") {
 }
 
 TEST_CASE("a chain of pools that merge one after another costs no more than its surface") {
-  // A trough whose ridges rise from one end to the other: every merge adds one small pool to the big one. Work that
-  // grew with the square of the length would take minutes here.
+  // A trough whose ridges rise from one end to the other: every merge adds one small pool to the big one.
+  // Work that grew with the square of the length would take minutes here.
   const int n = 20000;
   Field f{2 * n, 2, 1, {}};
   for (int i = 0; i <= 2 * n; ++i)

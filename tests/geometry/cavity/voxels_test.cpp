@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Molds made of grid cells against a flood of their cells: every brim, capacity and way of joining, exactly. Random
-// cells touch along edges and in corners everywhere, hang, float, nest and enclose each other.
+// Molds made of grid cells against a flood of their cells: every brim, capacity and way of joining, exactly.
+// Random cells touch along edges and in corners everywhere, hang, float, nest and enclose each other.
 #include "support/voxels.hpp"
 
 #include "support/solids.hpp"
@@ -24,8 +24,8 @@ TEST_CASE("random cells: the same pools as the flood of cells") {
   for (std::uint32_t seed = 1; seed <= 360; ++seed) {
     CAPTURE(seed);
     const bool walled = seed % 3 != 0;
-    const Grid g = voxels::random_grid(5 + static_cast<int>(seed % 7), (walled ? 0.45 : 0.3) + 0.05 * (seed % 8),
-                                       walled, seed);
+    const Grid g = voxels::random_grid(5 + static_cast<int>(seed % 7),
+                                       (walled ? 0.45 : 0.3) + 0.05 * (seed % 8), walled, seed);
     check_against_cells(g);
     for (const TreeNode& p : voxels::pools_of(g)) {
       ++pools;
@@ -78,7 +78,7 @@ TEST_CASE("voids that touch along an edge or in a corner stay apart") {
   Grid edge(4, 4, 4);
   edge.fill(0, 4, 0, 4, 0, 4);
   edge.fill(1, 2, 1, 2, 1, 4, false);
-  edge.fill(2, 3, 2, 3, 2, 4, false);   // shares an upright edge with the first
+  edge.fill(2, 3, 2, 3, 2, 4, false);  // shares an upright edge with the first
   check_against_cells(edge);
   const Cavities a = every_cavity(solid_of(voxels::soup_of(edge)));
   REQUIRE(a.list().size() == 2);
@@ -86,9 +86,9 @@ TEST_CASE("voids that touch along an edge or in a corner stay apart") {
 
   Grid corner(4, 4, 5);
   corner.fill(0, 4, 0, 4, 0, 5);
-  corner.fill(1, 2, 1, 2, 3, 5, false);   // floor at 3
-  corner.fill(2, 3, 2, 3, 1, 3, false);   // roof at 3, touching only in the corner (2, 2, 3)
-  corner.fill(2, 3, 3, 4, 2, 3, false);   // and open at the side from 2
+  corner.fill(1, 2, 1, 2, 3, 5, false);  // floor at 3
+  corner.fill(2, 3, 2, 3, 1, 3, false);  // roof at 3, touching only in the corner (2, 2, 3)
+  corner.fill(2, 3, 3, 4, 2, 3, false);  // and open at the side from 2
   check_against_cells(corner);
   const Cavities b = every_cavity(solid_of(voxels::soup_of(corner)));
   REQUIRE(b.list().size() == 2);
@@ -96,7 +96,8 @@ TEST_CASE("voids that touch along an edge or in a corner stay apart") {
   CHECK(capacity_of(b.at(2)) == doctest::Approx(1).epsilon(1e-14));
 }
 
-TEST_CASE("a wall of cells that touch only along edges holds liquid; posts that touch in a corner do not part it") {
+TEST_CASE(
+    "a wall of cells that touch only along edges holds liquid; posts that touch in a corner do not part it") {
   Grid ring(7, 7, 3);
   ring.fill(0, 7, 0, 7, 0, 1);
   for (int i = 0; i < 7; ++i)
@@ -104,13 +105,14 @@ TEST_CASE("a wall of cells that touch only along edges holds liquid; posts that 
       if (std::abs(i - 3) + std::abs(j - 3) == 3) ring.fill(i, i + 1, j, j + 1, 1, 3);
   check_against_cells(ring);
   REQUIRE(every_cavity(solid_of(voxels::soup_of(ring))).list().size() == 1);
-  CHECK(capacity_of(every_cavity(solid_of(voxels::soup_of(ring))).at(1)) == doctest::Approx(13 * 2).epsilon(1e-14));
+  CHECK(capacity_of(every_cavity(solid_of(voxels::soup_of(ring))).at(1)) ==
+        doctest::Approx(13 * 2).epsilon(1e-14));
 
   Grid posts(6, 6, 5);
   posts.fill(0, 6, 0, 6, 0, 5);
   posts.fill(1, 5, 1, 5, 1, 5, false);
   posts.set(2, 2, 1);
-  posts.set(3, 3, 2);   // touches the post in the corner (3, 3, 2) and floats otherwise
+  posts.set(3, 3, 2);  // touches the post in the corner (3, 3, 2) and floats otherwise
   check_against_cells(posts);
   const Cavities c = every_cavity(solid_of(voxels::soup_of(posts)));
   REQUIRE(c.list().size() == 1);
@@ -120,10 +122,10 @@ TEST_CASE("a wall of cells that touch only along edges holds liquid; posts that 
 TEST_CASE("undercuts, stalactites and stacked floating bodies") {
   Grid g(12, 8, 9);
   g.fill(0, 12, 0, 8, 0, 9);
-  g.fill(1, 11, 1, 7, 1, 5, false);   // a low chamber
-  g.fill(1, 3, 1, 7, 5, 9, false);    // its mouth: an L lying on its back
-  g.fill(6, 7, 3, 5, 3, 5);           // a stalactite from the chamber's roof
-  g.fill(9, 10, 3, 4, 2, 3);          // two bodies floating above each other
+  g.fill(1, 11, 1, 7, 1, 5, false);  // a low chamber
+  g.fill(1, 3, 1, 7, 5, 9, false);   // its mouth: an L lying on its back
+  g.fill(6, 7, 3, 5, 3, 5);          // a stalactite from the chamber's roof
+  g.fill(9, 10, 3, 4, 2, 3);         // two bodies floating above each other
   g.fill(9, 10, 3, 4, 4, 5, false);
   check_against_cells(g);
   const Cavities c = every_cavity(solid_of(voxels::soup_of(g)));
