@@ -8,12 +8,23 @@ namespace pourwright {
 namespace {
 
 constexpr std::array table{
+    NoteInfo{"air-trap",
+             "Filled from below, air cannot leave this part of the cavity. Drill a vent where the note says, "
+             "or tilt the "
+             "mold while it fills."},
+    NoteInfo{"bench-tilt",
+             "What a bench that is off level costs, in the worst direction, before the mold spills."},
     NoteInfo{"body-inside-body",
              "A closed body lies wholly inside the material of another. Its material is there already, so it "
              "counts once. "
              "If it was meant as a hollow, its faces point the wrong way."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
+    NoteInfo{"columns-disagree",
+             "The exact sum over the cavity's surface and a count of columns through it give different "
+             "volumes. There may be "
+             "a narrow leak, or the mesh overlaps itself."},
+    NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-measured",
@@ -22,6 +33,10 @@ constexpr std::array table{
              "The density is a book value or computed. Powders differ from one maker to the next; pour a cup "
              "of known volume, "
              "weigh it, and give the result with --density or in the workshop's catalogue."},
+    NoteInfo{"doubled-faces", "Faces that were there twice were dropped."},
+    NoteInfo{
+        "drain",
+        "The mold leaks through a passage. Plug it before pouring; the note says what it would hold then."},
     NoteInfo{"endsolid-missing", "A text STL file ends without its closing line. It may have been cut off."},
     NoteInfo{"extra-values",
              "Rows of the file hold more numbers than its header announces; the rest was left out."},
@@ -36,14 +51,20 @@ constexpr std::array table{
     NoteInfo{"filled-rim",
              "The cavities are details of one larger mold, which is filled to its outer rim. --fill-to brims "
              "fills each by itself."},
+    NoteInfo{"flat-faces", "Faces without area were dropped; they change no volume."},
+    NoteInfo{"flipped-faces", "Faces that looked the wrong way were turned."},
     NoteInfo{"floor-detail",
              "Dips too small to be cavities of their own are filled with the rest and not listed."},
     NoteInfo{"folds",
              "Parts of the surface could not be told to be floor or roof: the mesh folds or overlaps there."},
     NoteInfo{"format-by-content",
              "The name's ending says one format and the content is another; the content was believed."},
+    NoteInfo{"fragments", "Small loose pieces of surface beside the main body were dropped."},
     NoteInfo{"free-form-ignored",
              "Curves and free-form surfaces of an OBJ file are not triangles and were not read."},
+    NoteInfo{"holes-closed",
+             "Holes in the surface were closed. What they could have hidden widens the range of the volume."},
+    NoteInfo{"inner-sheets", "Sheets inside the body that enclose nothing were dropped."},
     NoteInfo{"inverted", "Surfaces faced inwards and were turned round. The volume is the same either way."},
     NoteInfo{"lattice-ignored",
              "The file describes a lattice of beams, which is not part of the surface that was read."},
@@ -51,9 +72,11 @@ constexpr std::array table{
              "Three independent sums of a cavity's volume disagree, so its surface has a hole or a flipped "
              "triangle. "
              "Do not trust the number; mend the mesh."},
+    NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
+    NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
     NoteInfo{"overlap-not-checked",
              "With --quick nobody looked whether the surface cuts through itself. If it does, the volume is "
              "wrong."},
@@ -80,11 +103,16 @@ constexpr std::array table{
              "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
+    NoteInfo{"scale-known",
+             "The file has no scale of its own; it was scaled so that the size given with --known is right."},
     NoteInfo{"several-objects", "The file places several objects; they were read as one mesh."},
     NoteInfo{"several-solids", "The file holds several solids; they were read as one mesh."},
     NoteInfo{"shared-edges",
              "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
              "are exact all the same."},
+    NoteInfo{
+        "side-hole",
+        "A hole in the wall lies below the rim, so the mold holds only up to it. Plug it, or fill lower."},
     NoteInfo{"step-too-coarse",
              "A part weighs fewer than 50 steps of the scale, so rounding alone moves it by more than one "
              "percent. "
@@ -94,6 +122,7 @@ constexpr std::array table{
         "The number of triangles in the header is not what the file holds; what the file holds was read."},
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
+    NoteInfo{"t-junctions", "Edges were split where a point of a neighbour lies on them."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
     NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
@@ -105,6 +134,9 @@ constexpr std::array table{
              "The size makes no sense for a casting mold, so the unit is probably wrong. The note says which "
              "--unit would fit."},
     NoteInfo{"unknown-lines", "Lines of the file were not understood and left out."},
+    NoteInfo{"up-chosen",
+             "With --up auto the program chose which way is up; the note says why. --up +z and the like "
+             "decide it."},
     NoteInfo{"y-up", "In this format +y is usually up, here +z. --up +y turns it."},
 };
 
