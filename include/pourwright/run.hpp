@@ -7,6 +7,7 @@
 #include <pourwright/units.hpp>
 
 #include <cstdint>
+#include <string>
 #include <vector>
 
 namespace pourwright {
@@ -50,5 +51,105 @@ struct Packing {
 /// numbers. Fails when a piece does not fit into an empty bin, a number is negative or above 10^13, or there
 /// are more than 20,000 pieces. Above 400 kinds only the quick bounds and the greedy filling are used.
 Expected<Packing> pack(const PackProblem& problem, const PackOptions& options = {});
+
+// ---- the plan: batches, their order, and the hours ----------------------------------------------------
+
+/// A colour in the bucket. Bases stand from light to dark; pieces of two bases never share a batch.
+struct RunBase {
+  std::string name;
+  Duration working_time;  ///< from the powder going in to the last pour; zero: no limit
+};
+
+struct RunMold {
+  std::string name;
+  int copies = 1;
+  Duration demold;    ///< from the end of the pour until the piece may come out
+  Duration handling;  ///< taking one piece out and cleaning its mold
+};
+
+/// One filling of one mold, wanted `count` times.
+struct RunPour {
+  std::string name;
+  std::string order;  ///< whose it is; empty: nobody's
+  int base = 0;
+  int mold = -1;                  ///< -1: never short of molds, nothing to demold
+  std::vector<std::string> cups;  ///< colours that are split off the bucket for it
+  Mass mix;
+  int count = 1;
+  Duration pour;
+};
+
+struct RunLimits {
+  Mass bucket;                 ///< largest batch that can be mixed
+  Mass scale;                  ///< largest batch that can be weighed; zero: no limit
+  Mass bucket_residue;         ///< what stays in the bucket of every batch
+  Mass cup_residue;            ///< what stays in every cup that is split off
+  int shelf = 0;               ///< places where filled molds stand; 0: no limit
+  Duration weigh, mix;         ///< of a batch
+  Duration split;              ///< of a cup
+  Duration rinse, wash;        ///< of the bucket: before the same or a darker base, before a lighter one
+  Duration day;                ///< hours of work in a day; zero: the run is one long day
+  bool never_lighter = false;  ///< from light to dark once, however long the day gets
+};
+
+struct RunOrder {
+  std::vector<RunBase> bases;
+  std::vector<RunMold> molds;
+  std::vector<RunPour> pours;
+  RunLimits limits;
+};
+
+struct RunBatch {
+  int base = 0;
+  std::vector<Placed> pours;      ///< kind: index into RunOrder::pours
+  std::vector<std::string> cups;  ///< in the order in which the pours name them
+  Mass poured;                    ///< into molds
+  Mass residue;                   ///< stays in bucket and cups
+};
+
+enum class RunWork : std::uint8_t { weigh, mix, split, pour, clean, demold };
+
+/// What the one pair of hands does. Times are seconds of work since the first morning: day d (from 0) lasts
+/// from d times the day's length; the nights between are not counted.
+struct RunTask {
+  RunWork work = RunWork::weigh;
+  int batch = 0;  ///< index into RunPlan::batches
+  int pour = -1;  ///< demold: which pieces
+  int count = 0;  ///< demold: how many
+  Duration from, to;
+};
+
+/// A limit, and what the run would gain if there were more of it.
+struct RunAdvice {
+  std::string limit;  ///< "bucket", "scale", "working time", "shelf", "molds", "colour order"
+  int mold = -1;      ///< molds: which
+  int more = 0;       ///< molds: how many more
+  int batches_saved = 0;
+  Duration time_saved;
+};
+
+struct RunPlan {
+  std::vector<RunBatch> batches;  ///< in pouring order
+  int lower_bound = 0;            ///< of the number of batches
+  bool batches_proven = false, waste_proven = false, day_proven = false;
+  Mass residue;
+  std::vector<RunTask> tasks;  ///< in order of time; empty when nothing takes time
+  Duration finish;             ///< last piece out and last bucket clean
+  int days = 1;
+  std::vector<RunAdvice> advice;
+};
+
+struct RunOptions {
+  PackOptions pack;
+  int search = 20'000;  ///< plans compared before the best is taken
+  bool advise = true;
+};
+
+/// The plan with the fewest batches; of those with the least residue; of those that are done soonest; of
+/// those with the fewest orders spread over batches. The number of batches is exact when `batches_proven`;
+/// small runs are compared exhaustively, larger ones improved step by step. A batch keeps room for the
+/// residue of every cup of its base. Fails when one pour alone passes a limit, or an index or number is
+/// senseless.
+Expected<RunPlan> plan_run(const RunOrder& order, const RunOptions& options = {});
 
 }  // namespace pourwright
