@@ -1,18 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a mold holds: every cavity with its brim, floor, opening and capacity, how cavities join above their brims, and
-// which of them a maker means to fill. Definitions and proofs: docs/algorithms/cavities.md.
+// What a mold holds: every cavity with its brim, floor, opening and capacity, how cavities join above their
+// brims, and which of them a maker means to fill. Definitions and proofs: docs/algorithms/cavities.md.
 //
-// Laws: capacities do not depend on where the origin is, on the numbering of vertices or triangles, or on threads.
-// Turning the mesh and `up` together changes nothing beyond rounding. Degenerate cases: a flat rim spills at its plane;
-// cavities of equal brim are separate cavities, not a pool; a body standing in or floating in the liquid is not liquid.
+// Laws: capacities do not depend on where the origin is, on the numbering of vertices or triangles, or on
+// threads. Turning the mesh and `up` together changes nothing beyond rounding. Degenerate cases: a flat rim
+// spills at its plane; cavities of equal brim are separate cavities, not a pool; a body standing in or
+// floating in the liquid is not liquid.
 #pragma once
+
+#include <pourwright/solid.hpp>
 
 #include <memory>
 #include <optional>
 #include <string_view>
 #include <vector>
-
-#include <pourwright/solid.hpp>
 
 namespace pourwright {
 
@@ -25,56 +26,57 @@ std::string_view name(CavityKind kind);
 
 /// Air that rising liquid shuts in, filling slowly from below at the modelled pose.
 struct AirTrap {
-  Volume volume;                 ///< shut in when the cavity is filled to its brim
-  Length lip;                    ///< height at which the last way out closes
-  Vec3 vent = Vec3::Zero();      ///< highest point, where a vent lets it out
-  std::optional<Length> vent_length;  ///< straight up from there to the open; nothing when material never ends
-  std::size_t tops = 1;          ///< separate high points, each needing a vent
+  Volume volume;             ///< shut in when the cavity is filled to its brim
+  Length lip;                ///< height at which the last way out closes
+  Vec3 vent = Vec3::Zero();  ///< highest point, where a vent lets it out
+  std::optional<Length>
+      vent_length;       ///< straight up from there to the open; nothing when material never ends
+  std::size_t tops = 1;  ///< separate high points, each needing a vent
 };
 
 /// A way out below the brim.
 struct Drain {
   enum class Kind : std::uint8_t { bottom, side };
   Kind kind = Kind::bottom;
-  Volume would_hold;             ///< if it were plugged; from columns for a side hole
-  Area throat;                   ///< section of the plug; zero for a side hole, whose size is not known
+  Volume would_hold;  ///< if it were plugged; from columns for a side hole
+  Area throat;        ///< section of the plug; zero for a side hole, whose size is not known
   Vec3 at = Vec3::Zero();
 };
 
 /// Surface so flat overhead that bubbles cling to it.
 struct Ceiling {
-  double angle_degrees = 15;     ///< from level
+  double angle_degrees = 15;  ///< from level
   Area area;
-  double share = 0;              ///< of the wetted wall
+  double share = 0;  ///< of the wetted wall
 };
 
 /// What a bench that is not level costs.
 struct TiltLoss {
-  double degrees = 0, azimuth_degrees = 0;   ///< towards which side it leans, from +e1 counter-clockwise
-  double share = 0;                          ///< of the filled capacity that is lost; the worst direction
+  double degrees = 0, azimuth_degrees = 0;  ///< towards which side it leans, from +e1 counter-clockwise
+  double share = 0;                         ///< of the filled capacity that is lost; the worst direction
 };
 
 struct Cavity {
-  int id = 0;                    ///< 1, 2, …
-  int parent = 0;                ///< id of the pool it joins above its brim; 0 when it spills outside
+  int id = 0;      ///< 1, 2, …
+  int parent = 0;  ///< id of the pool it joins above its brim; 0 when it spills outside
   CavityKind kind = CavityKind::open;
-  bool filled = false;           ///< the reading that the card pours; filled cavities never contain each other
-  Interval<Volume> capacity;     ///< up to the brim
-  Length brim, floor;            ///< heights along up
-  Area opening;                  ///< free surface at the brim
-  Vec3 brim_at = Vec3::Zero();   ///< where it spills first, in the file's frame
+  bool filled = false;          ///< the reading that the card pours; filled cavities never contain each other
+  Interval<Volume> capacity;    ///< up to the brim
+  Length brim, floor;           ///< heights along up
+  Area opening;                 ///< free surface at the brim
+  Vec3 brim_at = Vec3::Zero();  ///< where it spills first, in the file's frame
   Vec3 floor_at = Vec3::Zero();  ///< lowest point
   Vec3 middle = Vec3::Zero();    ///< centre of the wetted surface
   std::vector<AirTrap> air_traps;
-  Volume usable;                 ///< capacity less what the traps keep out
-  double residual = 0;           ///< relative disagreement of three independent flux sums; 0 but for rounding
+  Volume usable;        ///< capacity less what the traps keep out
+  double residual = 0;  ///< relative disagreement of three independent flux sums; 0 but for rounding
 };
 
 /// How high a cavity is filled.
 struct FillLevel {
   enum class Kind : std::uint8_t { brim, below_brim, height, share };
   Kind kind = Kind::brim;
-  double value = 0;   ///< mm below the brim, mm above the floor, or share of the capacity
+  double value = 0;  ///< mm below the brim, mm above the floor, or share of the capacity
 };
 /// "brim", "-2mm", "35mm", "80%".
 Expected<FillLevel> parse_fill_level(std::string_view text);
@@ -83,16 +85,16 @@ enum class FillTo : std::uint8_t { evidence, brims, rim };
 
 struct CavityOptions {
   Vec3 up = Vec3::UnitZ();
-  Length plateau = millimetres(1e-3);    ///< height differences below this are one level
-  bool look_further = true;              ///< air traps, drains, ceilings and the column check
-  std::vector<double> tilts;             ///< bench tilts in degrees to be tried in eight directions
-  double floor_detail = 1e-3;            ///< pools smaller than this share of their outermost pool are not listed
+  Length plateau = millimetres(1e-3);  ///< height differences below this are one level
+  bool look_further = true;            ///< air traps, drains, ceilings and the column check
+  std::vector<double> tilts;           ///< bench tilts in degrees to be tried in eight directions
+  double floor_detail = 1e-3;  ///< pools smaller than this share of their outermost pool are not listed
   FillTo fill_to = FillTo::evidence;
 };
 
 class Cavities {
  public:
-  struct Patches;                       // the wetted surfaces, kept for further questions; private to the room
+  struct Patches;  // the wetted surfaces, kept for further questions; private to the room
   const std::vector<Cavity>& list() const { return list_; }
   const Cavity& at(int id) const { return list_[static_cast<std::size_t>(id - 1)]; }
 
@@ -118,14 +120,25 @@ struct CavityResult {
   Cavities cavities;
   std::vector<Drain> drains;
   Ceiling ceiling;
-  std::vector<TiltLoss> tilt;    ///< the worst direction for each tilt asked for
+  std::vector<TiltLoss> tilt;  ///< the worst direction for each tilt asked for
   Notes notes;
 };
 
-/// Every cavity of a solid in the position given by `up`. O(n log n). An empty list is an answer: it holds nothing.
+/// Every cavity of a solid in the position given by `up`. O(n log n). An empty list is an answer: it holds
+/// nothing.
 Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options = {});
-/// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh whose volume is
-/// the cavity's at that level. In the file's frame.
+/// Which way is up, and why.
+struct Pose {
+  Vec3 up = Vec3::UnitZ();
+  std::string why;
+};
+/// The axis direction in which the solid holds most; the one modelled when it is as good. Six sweeps.
+Expected<Pose> choose_up(const Solid& solid);
+/// Square to the best plane through the open rim of a scan, the surface below it. O(n).
+Expected<Pose> rim_up(const Surface& surface);
+
+/// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh
+/// whose volume is the cavity's at that level. In the file's frame.
 Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level);
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id, Length level);
 

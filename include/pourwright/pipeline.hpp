@@ -57,6 +57,10 @@ struct MeasureSettings {
   bool more_formats = false;
   ReadAs read_as = ReadAs::decide;
   Point up{0, 0, 1};
+  bool find_up = false;       ///< --up auto
+  std::string known;          ///< one known size, for scans without a scale: "x=118mm", "capacity=186ml", …
+  std::vector<double> tilts;  ///< bench tilts in degrees to try
+  std::size_t tilt_limit = 0;      ///< only for meshes of at most so many triangles; 0: any
   std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%
   std::string fill_to = "decide";  ///< decide, brims, rim
   Only only = Only::all;

@@ -27,6 +27,33 @@ struct CavityRow {
   Interval<Volume> capacity;
   Length brim, floor;
   Area opening;
+  struct Trap {
+    Volume volume;
+    Length lip;
+    Point vent;
+    std::optional<Length> vent_length;
+    std::size_t tops = 1;
+  };
+  std::optional<std::vector<Trap>> air_traps;  ///< nothing: not looked for
+  Volume usable;                               ///< capacity less what the traps keep out
+  struct Mark {
+    double share = 0;
+    Length level;
+    Volume volume;
+    Area surface;
+  };
+  std::vector<Mark> fill_table;  ///< of filled cavities
+};
+
+struct DrainRow {
+  std::string kind;  ///< "bottom", "side"
+  Volume would_hold;
+  std::optional<Area> throat;
+  Point at;
+};
+
+struct TiltRow {
+  double degrees = 0, azimuth_degrees = 0, share = 0;
 };
 
 struct MendRow {
@@ -51,7 +78,15 @@ struct MeasureRow {
   };
   std::optional<Body> solid;
   std::vector<CavityRow> cavities;
-  std::optional<Interval<Volume>> fill;  ///< in the filled cavities at the level asked for
+  std::optional<Interval<Volume>> fill;         ///< in the filled cavities at the level asked for
+  std::optional<std::vector<DrainRow>> drains;  ///< nothing: not looked for
+  struct Overhead {
+    double angle_degrees = 0;
+    Area area;
+    double share = 0;
+  };
+  std::optional<Overhead> ceiling;
+  std::vector<TiltRow> tilt;
   std::vector<MendRow> mended;
   Notes notes;
   std::optional<Problem> error;

@@ -53,9 +53,12 @@ MeasureSettings Session::measure_settings() {
   if (only) s.only = *only == "solid" ? Only::solid : *only == "cavities" ? Only::cavities : Only::all;
   read("fill-to", fill_to, one_of({"brims", "rim"}));
   if (fill_to) s.fill_to = *fill_to;
+  s.find_up = line_.get("up") == "auto";
   std::optional<Point> up;
-  read("up", up, parse_up);
+  if (!s.find_up) read("up", up, parse_up);
   if (up) s.up = *up;
+  s.known = line_.get("known").value_or("");
+  if (line_.has("tilt")) s.tilts = {0.5, 1, 2};
   std::optional<int> jobs;
   read("jobs", jobs, parse_count);
   if (jobs) s.jobs = *jobs;

@@ -66,11 +66,20 @@ void note_bench(const Measured& m, Notes& notes) {
   if (m.row.read_as == "piece") return;
   for (const TiltRow& t : m.row.tilt)
     if (t.share >= 5e-4)
-      notes.push_back({"bench-tilt", fmt::format("level the bench: {:.2g}° costs {:.1f} %", t.degrees, 100 * t.share), false});
+      notes.push_back({"bench-tilt",
+                       fmt::format("level the bench: {:.2g}° costs {:.1f} %", t.degrees, 100 * t.share),
+                       false});
 }
 
 std::optional<Problem> holds_nothing(const Measured& m) {
   if (m.row.read_as == "piece" || (m.fill && m.fill->value > Volume())) return std::nullopt;
+  for (const DrainRow& d : m.row.drains.value_or(std::vector<DrainRow>()))
+    if (d.kind == "bottom")
+      return fail(
+          Code::holds_nothing, "this mold holds nothing: it leaks through a drain",
+          fmt::format(
+              "plug it at ({:.4g}, {:.4g}, {:.4g}), where its section is {:.3g} mm²; then it holds {:.1f} ml",
+              d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat), in_millilitres(d.would_hold)));
   return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
               "check --up, or say --read-as piece when the file is the piece itself");
 }

@@ -6,6 +6,8 @@
 #include <pourwright/cavity.hpp>
 #include <pourwright/intake.hpp>
 
+#include "pipeline/known_size.hpp"
+
 #include <algorithm>
 #include <atomic>
 #include <thread>
@@ -71,8 +73,50 @@ void note_unit(const MeshFile& file, const Box& box, Notes& notes) {
   doubt_the_unit(file, box, notes);
 }
 
-CavityRow row(const Cavity& c) {
-  return {c.id, c.parent, std::string(name(c.kind)), c.filled, c.capacity, c.brim, c.floor, c.opening};
+CavityRow row(const Cavities& cavities, const Cavity& c, bool looked) {
+  CavityRow r;
+  r.id = c.id;
+  r.parent = c.parent;
+  r.kind = name(c.kind);
+  r.filled = c.filled;
+  r.capacity = c.capacity;
+  r.brim = c.brim;
+  r.floor = c.floor;
+  r.opening = c.opening;
+  r.usable = c.usable;
+  if (looked) {
+    r.air_traps.emplace();
+    for (const AirTrap& t : c.air_traps)
+      r.air_traps->push_back({t.volume, t.lip, point(t.vent), t.vent_length, t.tops});
+  }
+  if (c.filled)
+    for (int k = 1; k <= 10; ++k) {
+      const Volume v = c.capacity.value * (0.1 * k);
+      const Length level = cavities.level_for(c.id, v);
+      r.fill_table.push_back({0.1 * k, level, v, cavities.surface_at(c.id, level)});
+    }
+  return r;
+}
+
+/// A place as people read it: tenths of a micrometre are noise.
+std::string place(const Vec3& p) {
+  const auto n = [](double v) { return std::abs(v) < 5e-4 ? 0.0 : v; };
+  return fmt::format("({:.4g}, {:.4g}, {:.4g})", n(p.x()), n(p.y()), n(p.z()));
+}
+
+/// What a maker has to do about air that cannot leave.
+void note_traps(const Cavity& c, Notes& notes) {
+  for (const AirTrap& t : c.air_traps) {
+    if (t.volume < c.capacity.value * 1e-4) continue;
+    std::string vent = t.vent_length ? fmt::format("a vent {:.3g} mm long at {} lets it out",
+                                                   in_millimetres(*t.vent_length), place(t.vent))
+                                     : "its top is at " + place(t.vent);
+    if (t.tops > 1) vent += fmt::format(", and {} more tops", t.tops - 1);
+    notes.push_back({"air-trap",
+                     fmt::format("air is caught: {:.1f} ml above height {:.4g} mm; {}",
+                                 in_millilitres(t.volume), in_millimetres(t.lip), vent),
+                     true});
+  }
 }
 
 std::size_t filled_count(const Cavities& cavities) {
@@ -99,7 +143,11 @@ std::optional<Problem> pour_into(const Cavities& cavities, const FillLevel& fill
 
 class OneFile {
  public:
-  OneFile(const MeasureSettings& settings, Measured& out) : settings_(settings), out_(out), row_(out.row) {}
+  OneFile(const MeasureSettings& settings, Measured& out)
+      : settings_(settings),
+        out_(out),
+        row_(out.row),
+        up_(Vec3(settings.up[0], settings.up[1], settings.up[2]).normalized()) {}
 
   std::optional<Problem> run(const std::filesystem::path& path) {
     IntakeOptions intake;
@@ -117,19 +165,84 @@ class OneFile {
     row_.triangles = surface.census.triangles;
     row_.shells = surface.census.shells;
     row_.closed = surface.census.closed();
-    if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
-    if (!surface.box.empty()) note_unit(*file, surface.box, row_.notes);
+    if (!surface.box.empty()) {
+      if (auto problem = apply_known_size(surface)) return problem;
+      note_unit(*file, surface.box, row_.notes);
+    }
 
+    if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
     const bool scan = !surface.census.closed() && surface.census.boundary_edges > 0 &&
                       settings_.only != Only::solid &&
                       (settings_.read_as == ReadAs::decide || settings_.read_as == ReadAs::scan);
-    return scan ? as_scan(std::move(surface)) : as_solid(std::move(surface));
+    auto problem = scan ? as_scan(std::move(surface)) : as_solid(std::move(surface));
+    if (!problem) widen();
+    return problem;
   }
 
  private:
+  /// One size of the real thing gives a scan its scale.
+  std::optional<Problem> apply_known_size(Surface& surface) {
+    if (settings_.known.empty()) return std::nullopt;
+    const auto known = parse_known_size(settings_.known);
+    if (!known) return known.error();
+    double now = 0;
+    if (known->kind == KnownSize::Kind::capacity) {
+      MeasureSettings plain = settings_;
+      plain.known.clear();
+      plain.fill = "brim";
+      plain.quick = true;
+      Measured trial;
+      Surface copy = surface;
+      OneFile once(plain, trial);
+      if (auto problem = once.run_surface(std::move(copy))) return problem;
+      now = trial.fill ? in_cubic_millimetres(trial.fill->value) : 0;
+    } else {
+      now = size_now(*known, surface.box);
+    }
+    if (!(now > 0))
+      return fail(Code::usage, "the size that --known names is zero in this file", "name another size");
+    const double f = scale_for(*known, now);
+    for (Vec3& p : surface.vertices) p *= f;
+    surface.box.low *= f;
+    surface.box.high *= f;
+    scale_doubt_ = (known->kind == KnownSize::Kind::capacity ? 1 : 3) * known->doubt;
+    row_.notes.push_back(
+        {"scale-known",
+         fmt::format("scaled by {:.6g} so that {}; the last digit given leaves ±{:.2g} % of volume", f,
+                     settings_.known, 100 * scale_doubt_),
+         false});
+    return std::nullopt;
+  }
+
+  /// Everything in proportion to the doubt about the scale.
+  void widen() {
+    if (!(scale_doubt_ > 0)) return;
+    const auto wider = [&](Interval<Volume>& v) {
+      v.low -= v.value * scale_doubt_;
+      v.high += v.value * scale_doubt_;
+      v.reasons.insert(v.reasons.begin(), {"the scale, from one known size", scale_doubt_});
+    };
+    if (row_.solid) wider(row_.solid->volume);
+    for (CavityRow& c : row_.cavities) wider(c.capacity);
+    for (auto* v : {&out_.fill, &out_.body, &row_.fill})
+      if (*v) wider(**v);
+  }
+
+  std::optional<Problem> run_surface(Surface surface) {
+    return surface.census.closed() ? as_solid(std::move(surface)) : as_scan(std::move(surface));
+  }
+
+  void face(const Pose& pose) {
+    up_ = pose.up;
+    row_.up = point(up_);
+    row_.notes.push_back({"up-chosen", pose.why, false});
+  }
+
   CavityOptions cavity_options() const {
     CavityOptions o;
-    o.up = Vec3(settings_.up[0], settings_.up[1], settings_.up[2]);
+    o.up = up_;
+    o.look_further = !settings_.quick;
+    if (settings_.tilt_limit == 0 || row_.triangles <= settings_.tilt_limit) o.tilts = settings_.tilts;
     o.fill_to = settings_.fill_to == "brims" ? FillTo::brims
                 : settings_.fill_to == "rim" ? FillTo::rim
                                              : FillTo::evidence;
@@ -154,20 +267,28 @@ class OneFile {
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
     }
+    if (settings_.find_up) {
+      const auto pose = choose_up(solid);
+      if (!pose) return pose.error();
+      face(*pose);
+    }
     auto found = find_cavities(solid, cavity_options());
     if (!found) return found.error();
     take_cavities(*found);
-    const bool mold =
-        settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
-        (settings_.read_as == ReadAs::decide && is_vessel(found->cavities, solid.volume().value));
+    const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
+                      (settings_.read_as == ReadAs::decide && is_vessel(*found, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
     return mold ? pour(found->cavities) : pour_piece();
   }
 
   std::optional<Problem> as_scan(Surface surface) {
-    const Vec3 up(settings_.up[0], settings_.up[1], settings_.up[2]);
     const std::size_t open_edges = surface.census.boundary_edges;
-    auto open = take_open_surface(std::move(surface), up, solid_options());
+    if (settings_.find_up) {
+      const auto pose = rim_up(surface);
+      if (!pose) return pose.error();
+      face(*pose);
+    }
+    auto open = take_open_surface(std::move(surface), up_, solid_options());
     if (!open) return open.error();
     append(std::move(open->notes));
     auto found = find_cavities(open->surface, cavity_options());
@@ -185,18 +306,34 @@ class OneFile {
   }
 
   /// Nearly every surface has dips that hold a drop; a mold is made to hold.
-  static bool is_vessel(const Cavities& cavities, Volume body) {
+  static bool is_vessel(const CavityResult& found, Volume body) {
     constexpr double least_share = 0.02;
     Volume held;
-    for (const Cavity& c : cavities.list())
+    for (const Cavity& c : found.cavities.list())
       if (c.filled) held += c.capacity.value;
+    for (const Drain& d : found.drains)
+      if (d.kind == Drain::Kind::bottom) held += d.would_hold;
     return held > (held + body) * least_share;
   }
 
   void append(Notes notes) { std::move(notes.begin(), notes.end(), std::back_inserter(row_.notes)); }
 
   void take_cavities(CavityResult& found) {
-    for (const Cavity& c : found.cavities.list()) row_.cavities.push_back(row(c));
+    const bool looked = !settings_.quick;
+    for (const Cavity& c : found.cavities.list()) {
+      row_.cavities.push_back(row(found.cavities, c, looked));
+      if (c.filled) note_traps(c, row_.notes);
+    }
+    if (looked) {
+      row_.drains.emplace();
+      for (const Drain& d : found.drains)
+        row_.drains->push_back({d.kind == Drain::Kind::bottom ? "bottom" : "side", d.would_hold,
+                                d.kind == Drain::Kind::bottom ? std::optional(d.throat) : std::nullopt,
+                                point(d.at)});
+      row_.ceiling =
+          MeasureRow::Overhead{found.ceiling.angle_degrees, found.ceiling.area, found.ceiling.share};
+    }
+    for (const TiltLoss& t : found.tilt) row_.tilt.push_back({t.degrees, t.azimuth_degrees, t.share});
     append(std::move(found.notes));
   }
 
@@ -217,6 +354,8 @@ class OneFile {
   const MeasureSettings& settings_;
   Measured& out_;
   MeasureRow& row_;
+  Vec3 up_;
+  double scale_doubt_ = 0;  // relative, of volumes
 };
 
 }  // namespace
@@ -224,6 +363,10 @@ class OneFile {
 std::optional<Problem> problem_with(const MeasureSettings& settings) {
   const auto fill = parse_fill_level(settings.fill);
   if (!fill) return Problem{fill.error().code, "--fill: " + fill.error().text, fill.error().hint};
+  if (!settings.known.empty()) {
+    const auto known = parse_known_size(settings.known);
+    if (!known) return Problem{known.error().code, "--known: " + known.error().text, known.error().hint};
+  }
   return std::nullopt;
 }
 

@@ -114,6 +114,23 @@ Json cavity(const CavityRow& c) {
   j["floor_z_mm"] = number(in_millimetres(c.floor));
   j["opening_mm2"] = number(in_square_millimetres(c.opening));
   j["air_traps"] = nullptr;
+  if (c.air_traps) {
+    j["air_traps"] = Json::array();
+    for (const CavityRow::Trap& t : *c.air_traps)
+      j["air_traps"].push_back(
+          {{"volume_mm3", number(in_cubic_millimetres(t.volume))},
+           {"lip_z_mm", number(in_millimetres(t.lip))},
+           {"vent_mm", point(t.vent)},
+           {"vent_length_mm", t.vent_length ? number(in_millimetres(*t.vent_length)) : Json(nullptr)},
+           {"tops", t.tops}});
+  }
+  j["usable_mm3"] = number(in_cubic_millimetres(c.usable));
+  j["fill_table"] = Json::array();
+  for (const CavityRow::Mark& m : c.fill_table)
+    j["fill_table"].push_back({{"share", m.share},
+                               {"level_z_mm", number(in_millimetres(m.level))},
+                               {"volume_mm3", number(in_cubic_millimetres(m.volume))},
+                               {"surface_mm2", number(in_square_millimetres(m.surface))}});
   return j;
 }
 
@@ -140,6 +157,23 @@ std::string measure_json(const MeasureReport& report) {
     for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
     j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
     j["drains"] = nullptr;
+    if (f.drains) {
+      j["drains"] = Json::array();
+      for (const DrainRow& d : *f.drains)
+        j["drains"].push_back(
+            {{"kind", d.kind},
+             {"would_hold_mm3", number(in_cubic_millimetres(d.would_hold))},
+             {"throat_mm2", d.throat ? number(in_square_millimetres(*d.throat)) : Json(nullptr)},
+             {"at_mm", point(d.at)}});
+    }
+    j["ceiling"] = f.ceiling ? Json{{"angle_deg", number(f.ceiling->angle_degrees)},
+                                    {"area_mm2", number(in_square_millimetres(f.ceiling->area))},
+                                    {"share", number(f.ceiling->share)}}
+                             : Json(nullptr);
+    j["tilt"] = Json::array();
+    for (const TiltRow& t : f.tilt)
+      j["tilt"].push_back(
+          {{"deg", t.degrees}, {"azimuth_deg", t.azimuth_degrees}, {"lost_share", number(t.share)}});
     j["mended"] = Json::array();
     for (const MendRow& m : f.mended)
       j["mended"].push_back({{"code", m.code},

@@ -31,7 +31,13 @@ class FurtherLook {
   }
 
  private:
-  Vec3 back(const Vec3& p) const { return in_.patches.frame.transpose() * p; }
+  /// In the file's frame; the grain of the arithmetic is no place.
+  Vec3 back(const Vec3& p) const {
+    Vec3 q = in_.patches.frame.transpose() * p;
+    for (int k = 0; k < 3; ++k)
+      if (std::abs(q[k]) < 1e-12 * box_.size().norm()) q[k] = 0;
+    return q;
+  }
   double lowest(Index t) const {
     const Triangle& c = in_.triangles[t];
     return std::min({in_.points[c[0]].z(), in_.points[c[1]].z(), in_.points[c[2]].z()});
@@ -187,16 +193,15 @@ class FurtherLook {
 
   void drains(const SpanGrid& grid) {
     constexpr int levels = 160;
-    for (const EnclosedRegion& e : grid.enclosed(levels)) {
+    const auto regions = grid.enclosed(levels);
+    for (const EnclosedRegion& e : regions) {
       const double noise = 400 * std::pow(grid.pitch(), 3);
-      if (e.volume < noise) continue;
       const double held = held_in(e);
-      if (e.volume < 1.02 * held + noise) continue;
-      if (std::isfinite(e.throat) && e.throat < 0.05 * e.widest && held < 0.5 * e.volume)
-        bottom_drain(e);
-      else
-        side_hole(e, held);
+      if (e.volume < std::max(noise, 1.02 * held + noise)) continue;
+      if (std::isfinite(e.throat) && e.throat < 0.05 * e.widest && held < 0.5 * e.volume) bottom_drain(e);
     }
+    for (const Cavity& c : out_.cavities.list())
+      if (c.filled) side_hole(c, grid, regions, box_.size().z() / levels);
   }
 
   /// What the filled cavities hold whose floor lies in the region.
@@ -251,19 +256,27 @@ class FurtherLook {
     return sum.value();
   }
 
-  void side_hole(const EnclosedRegion& e, double held) {
-    for (const Cavity& c : out_.cavities.list()) {
-      if (!c.filled || in_millimetres(c.floor) < e.low - 1 || in_millimetres(c.floor) >= e.high) continue;
-      if (in_millimetres(c.brim) > e.high - 3) continue;
+  /// Above a cavity that spills through its side the walls close again: a region closed all round whose
+  /// columns stand in the cavity's own liquid.
+  void side_hole(const Cavity& c, const SpanGrid& grid, const std::vector<EnclosedRegion>& regions,
+                 double step) {
+    const double brim = in_millimetres(c.brim), held = in_cubic_millimetres(c.capacity.value);
+    const auto mine = grid.pool_at(in_.patches.frame * c.floor_at);
+    if (!mine) return;
+    for (const EnclosedRegion& e : regions) {
+      if (e.low < brim - step || e.high - e.low < 2 * step || e.volume < 0.02 * held) continue;
+      const auto under = grid.pool_at(Vec3(e.lowest_at.x(), e.lowest_at.y(), brim));
+      if (!under || under->floor != mine->floor || under->volume != mine->volume) continue;
       Drain d;
       d.kind = Drain::Kind::side;
-      d.would_hold = cubic_millimetres(e.volume);
+      d.would_hold = cubic_millimetres(held + e.lowest * (e.low - brim) + e.volume);
       d.at = c.brim_at;
       out_.notes.push_back(
           {"side-hole",
-           fmt::format("a hole in the side at height {:.4g} lowers the brim: {:.1f} ml; plugged it would "
-                       "hold about {:.0f} ml",
-                       in_millimetres(c.brim), held / 1000, e.volume / 1000),
+           fmt::format(
+               "a hole in the side at height {:.4g} mm lowers the brim to {:.1f} ml; plugged it would hold "
+               "about {:.0f} ml",
+               brim, held / 1000, in_millilitres(d.would_hold)),
            true});
       out_.drains.push_back(d);
       return;
