@@ -1,0 +1,30 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is believed before anything was measured. All of it is common practice, none of it a published value;
+// each fades as records come in.
+#pragma once
+
+namespace pourwright::learn {
+
+/// A mold strays from its file by shrinkage, print and wear; one standard deviation.
+constexpr double mold_as_made = 0.010;
+/// Where the water meets the brim, from fill to fill, and the same habit in every fill.
+constexpr double brim_each = 0.003, brim_always = 0.0015;
+/// A cup test: marks of the cup and air in the mix each time, and the same cup every time.
+constexpr double cup_each = 0.010, cup_always = 0.004;
+/// A scale whose step was not recorded.
+constexpr double unsaid_step_g = 1.0;
+
+/// What stays behind: 2 to 5 g in a scraped cup, 5 to 10 g in an unscraped one, a little more for large
+/// batches.
+constexpr double residue_per_cup_g = 4.5, residue_per_cup_u = 2.5;
+constexpr double residue_share = 0.003, residue_share_u = 0.003;
+
+/// Scatter of the need from pour to pour: air, level and scraping.
+constexpr double scatter_share = 0.007, scatter_per_cup_g = 1.2;
+/// A workshop's own scatter as a multiple of that: two out of three within a factor of two.
+constexpr double scatter_log_sd = 0.7;
+
+/// Pours at another mixing ratio say little about this one.
+constexpr double ratio_strays = 0.03;
+
+}  // namespace pourwright::learn
