@@ -1,14 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <sys/ioctl.h>
-#include <unistd.h>
+#include "cli/exit_status.hpp"
+#include "cli/run.hpp"
 
+#include <cerrno>
 #include <cstdio>
 #include <cstdlib>
+#include <cstring>
 #include <exception>
 #include <string_view>
 
-#include "cli/exit_status.hpp"
-#include "cli/run.hpp"
+#include <sys/ioctl.h>
+#include <unistd.h>
 
 namespace {
 
@@ -31,13 +33,17 @@ pourwright::cli::Surroundings surroundings() {
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) s.terminal_width = size.ws_col;
   const std::string_view ctype = locale_of("LC_CTYPE");
   // Unset means unknown, not ASCII: nearly every terminal of today shows UTF-8.
-  s.utf8 = ctype.empty() || ctype.find("UTF-8") != std::string_view::npos || ctype.find("utf8") != std::string_view::npos ||
-           ctype.find("UTF8") != std::string_view::npos || ctype.find("utf-8") != std::string_view::npos;
+  s.utf8 = ctype.empty() || ctype.find("UTF-8") != std::string_view::npos ||
+           ctype.find("utf8") != std::string_view::npos || ctype.find("UTF8") != std::string_view::npos ||
+           ctype.find("utf-8") != std::string_view::npos;
   s.no_colour = !environment("NO_COLOR").empty();
   s.force_colour = !environment("CLICOLOR_FORCE").empty() && environment("CLICOLOR_FORCE") != "0";
-  // Languages of Europe and South America that write a comma; a display choice only, numbers in JSON keep the point.
+  // Languages of Europe and South America that write a comma; a display choice only, numbers in JSON keep the
+  // point.
   const std::string_view language = locale_of("LC_NUMERIC").substr(0, 2);
-  for (const std::string_view l : {"de", "fr", "nl", "es", "it", "pt", "pl", "cs", "da", "sv", "nb", "nn", "fi", "ru", "uk", "tr", "hu", "ro", "bg", "el", "hr", "sk", "sl", "lt", "lv", "et"})
+  for (const std::string_view l :
+       {"de", "fr", "nl", "es", "it", "pt", "pl", "cs", "da", "sv", "nb", "nn", "fi",
+        "ru", "uk", "tr", "hu", "ro", "bg", "el", "hr", "sk", "sl", "lt", "lv", "et"})
     s.comma |= language == l;
   return s;
 }
@@ -53,7 +59,11 @@ int main(int argc, char** argv) {
   try {
     const Outcome o = run({argv + 1, argv + argc}, surroundings());
     const bool said = write_all(stderr, o.err);
-    if (!write_all(stdout, o.out)) return io_error;
+    if (!write_all(stdout, o.out)) {
+      write_all(stderr, std::string("pourwright: standard output could not be written: ") +
+                            std::strerror(errno) + "\n");
+      return io_error;
+    }
     return said ? o.exit_code : static_cast<int>(io_error);
   } catch (const std::bad_alloc&) {
     write_all(stderr, "pourwright: there is not enough memory for this [memory-limit]\n");

@@ -111,9 +111,13 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   }
   if (line->has("help") || line->command.empty()) {
     const std::string help = help_text(line->command);
+    // Without a command it is a reminder, not a result.
+    std::string& to = line->has("help") ? out.out : out.err;
     for (std::string_view rest = help; !rest.empty(); rest.remove_prefix(rest.find('\n') + 1))
-      out.out += for_terminal(rest.substr(0, rest.find('\n')), session.style().unicode) + "\n";
-    if (!line->has("help")) out.exit_code = usage_error;
+      to += for_terminal(rest.substr(0, rest.find('\n')), session.style().unicode) + "\n";
+    if (line->has("help")) return out;
+    if (session.json()) out.out = problem_json(fail(Code::usage, "there is no command and no file"));
+    out.exit_code = usage_error;
     return out;
   }
   if (session.problem()) return session.refuse(*session.problem());
