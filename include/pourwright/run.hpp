@@ -4,9 +4,11 @@
 // never by a clock.
 #pragma once
 
+#include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -151,5 +153,28 @@ struct RunOptions {
 /// residue of every cup of its base. Fails when one pour alone passes a limit, or an index or number is
 /// senseless.
 Expected<RunPlan> plan_run(const RunOrder& order, const RunOptions& options = {});
+
+// ---- hours at the bench, and what to buy --------------------------------------------------------------
+
+/// A working or demold time stated for 20 °C at another temperature: half as long for every 10 °C more. A
+/// guide, as for epoxies; gypsum sets no faster above about 37 °C, so rooms count as 35 °C at most, and as 5
+/// °C at least.
+Duration at_room(Duration at_20, Temperature room);
+
+/// A size in which something is sold.
+struct PackSize {
+  Mass size;
+  std::optional<Amount> price;
+};
+struct PackChoice {
+  std::vector<std::int64_t> counts;  ///< by pack size
+  Mass bought;
+  std::optional<Amount> cost;  ///< when every size has a price
+};
+/// The packs that cover `need` at the least cost; of those the least mass, then the fewest packs. Without
+/// prices the least mass. Exact up to 200,000 units of the sizes' greatest common divisor; of more, the
+/// bulk is bought in the size with the lowest price per gram. Sizes are positive; without any the choice is
+/// empty.
+PackChoice cheapest_packs(Mass need, const std::vector<PackSize>& sizes);
 
 }  // namespace pourwright
