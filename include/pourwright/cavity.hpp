@@ -102,6 +102,8 @@ class Cavities {
   Volume volume_at(int id, Length level) const;
   /// Its free surface there.
   Area surface_at(int id, Length level) const;
+  /// Both in one pass.
+  std::pair<Volume, Area> at_level(int id, Length level) const;
   /// The level at which the cavity holds `volume`; clamped to [floor, brim]. Safeguarded Newton.
   Length level_for(int id, Volume volume) const;
   /// The level asked for, or what is wrong with it.

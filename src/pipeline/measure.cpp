@@ -91,9 +91,9 @@ CavityRow row(const Cavities& cavities, const Cavity& c, bool looked) {
   }
   if (c.filled)
     for (int k = 1; k <= 10; ++k) {
-      const Volume v = c.capacity.value * (0.1 * k);
-      const Length level = cavities.level_for(c.id, v);
-      r.fill_table.push_back({0.1 * k, level, v, cavities.surface_at(c.id, level)});
+      const Length level = c.floor + (c.brim - c.floor) * (0.1 * k);
+      const auto [volume, surface] = cavities.at_level(c.id, level);
+      r.fill_table.push_back({volume / c.capacity.value, level, volume, surface});
     }
   return r;
 }

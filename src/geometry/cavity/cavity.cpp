@@ -50,17 +50,19 @@ Expected<FillLevel> parse_fill_level(std::string_view text) {
   return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
 }
 
-Volume Cavities::volume_at(int id, Length level) const {
+std::pair<Volume, Area> Cavities::at_level(int id, Length level) const {
   const Cavity& c = at(id);
   const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
-  return cubic_millimetres(std::max(0.0, patches_->at(id, h).volume));
+  const Slice s = patches_->at(id, h);
+  return {cubic_millimetres(std::max(0.0, s.volume)), square_millimetres(std::max(0.0, s.area))};
+}
+
+Volume Cavities::volume_at(int id, Length level) const {
+  return at_level(id, level).first;
 }
 
 Area Cavities::surface_at(int id, Length level) const {
-  const Cavity& c = at(id);
-  const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
-  if (h >= in_millimetres(c.brim)) return c.opening;
-  return square_millimetres(std::max(0.0, patches_->at(id, h).area));
+  return at_level(id, level).second;
 }
 
 Length Cavities::level_for(int id, Volume volume) const {

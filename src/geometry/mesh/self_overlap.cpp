@@ -96,10 +96,15 @@ bool fan_overlaps(const Corners& s, const Corners& t, double reach) {
   // A plane through v with both other corners of s strictly on one side and those of t on the other proves
   // that the two meet in v alone. Try the one between their bisectors, then each one's plane.
   const Vec3 a = s[1] - v, b = s[2] - v, c = t[1] - v, d = t[2] - v;
-  const Vec3 m =
-      (a.normalized() + b.normalized()).normalized() - (c.normalized() + d.normalized()).normalized();
-  const double margin = 1e-14 * m.lpNorm<1>() * reach;
-  if (m.dot(a) > margin && m.dot(b) > margin && m.dot(c) < -margin && m.dot(d) < -margin) return false;
+  const auto parted_by = [&](const Vec3& m) {
+    const double margin = 1e-14 * m.lpNorm<1>() * reach;
+    return m.dot(a) > margin && m.dot(b) > margin && m.dot(c) < -margin && m.dot(d) < -margin;
+  };
+  // Plain sums do when the triangles are of a size, and spare the roots.
+  if (parted_by(a + b - c - d)) return false;
+  if (parted_by((a.normalized() + b.normalized()).normalized() -
+                (c.normalized() + d.normalized()).normalized()))
+    return false;
   const int sc = orient3d(s[0], s[1], s[2], t[1]), sd = orient3d(s[0], s[1], s[2], t[2]);
   if (sc * sd > 0) return false;
   return segment_meets(s[1], s[2], t) || segment_meets(t[1], t[2], s);
@@ -135,7 +140,6 @@ bool overlap(const std::vector<Vec3>& vertices, Triangle s, Triangle t, double r
   const Corners a{vertices[s[0]], vertices[s[1]], vertices[s[2]]};
   const Corners b{vertices[t[0]], vertices[t[1]], vertices[t[2]]};
   if (shared == 3) return true;
-  if (has_no_area(a) || has_no_area(b)) return false;
   if (shared == 2) return fold_overlaps(a, b);
   if (shared == 1) return fan_overlaps(a, b, reach);
   return apart_overlap(a, b, reach);
@@ -234,8 +238,10 @@ class BoxTree {
  private:
   static constexpr std::size_t leaf_size = 4;
 
+  /// Of a triangle without area nothing: it bounds nothing and meets nobody.
   FloatBox box_of(const Triangle& t) const {
     FloatBox box = nothing;
+    if (has_no_area({vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]})) return box;
     for (const Index v : t) {
       const Vec3 p = vertices_[v] - centre_;
       box.add({{down(p.x()), down(p.y()), down(p.z())}, {up(p.x()), up(p.y()), up(p.z())}});
@@ -277,8 +283,10 @@ class BoxTree {
 
 bool triangles_overlap(const std::vector<Vec3>& vertices, const Triangle& s, const Triangle& t) {
   Box box;
-  for (const Index v : s) box.add(vertices[v]);
-  for (const Index v : t) box.add(vertices[v]);
+  for (const Triangle* k : {&s, &t}) {
+    if (has_no_area({vertices[(*k)[0]], vertices[(*k)[1]], vertices[(*k)[2]]})) return false;
+    for (const Index v : *k) box.add(vertices[v]);
+  }
   return overlap(vertices, s, t, box.size().norm());
 }
 
