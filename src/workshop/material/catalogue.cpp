@@ -124,24 +124,6 @@ std::optional<Problem> read_all(const std::vector<const toml::table*>& tables, s
   return std::nullopt;
 }
 
-// A key of thousands of dotted parts makes tables nested as deep, and the parser's own clean-up recurses
-// through them until the stack ends. Keys cannot span lines and values nest at most 256 deep, so counting
-// dots per line bounds the depth.
-std::optional<Problem> refuse_deep_keys(std::string_view text, std::string_view label) {
-  constexpr std::size_t most = 60;
-  std::size_t line = 1, dots = 0;
-  for (const char c : text) {
-    if (c == '\n') {
-      ++line;
-      dots = 0;
-    } else if (c == '.' && ++dots > most) {
-      return fail(Code::config_syntax, fmt::format("{}:{}: more than {} dots in one line", label, line, most),
-                  "no catalogue needs that; delete the line");
-    }
-  }
-  return std::nullopt;
-}
-
 Expected<Catalogue> read_catalogue(const toml::table& root, std::string_view label) {
   Entry entry(root, "a catalogue", label);
   Catalogue catalogue;
@@ -157,14 +139,9 @@ Expected<Catalogue> read_catalogue(const toml::table& root, std::string_view lab
 }  // namespace
 
 Expected<Catalogue> parse_catalogue(std::string_view toml, std::string_view label) {
-  if (auto problem = refuse_deep_keys(toml, label)) return *problem;
-  try {
-    return read_catalogue(toml::parse(toml), label);
-  } catch (const toml::parse_error& error) {
-    return fail(Code::config_syntax,
-                fmt::format("{}: {}", place(label, error.source().begin), error.description()),
-                "the mistake is there or on the line above");
-  }
+  const auto table = material::parse_toml(toml, label);
+  if (!table) return table.error();
+  return read_catalogue(*table, label);
 }
 
 }  // namespace pourwright

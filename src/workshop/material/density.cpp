@@ -13,6 +13,8 @@ std::string_view name(DensityFrom from) {
       return "generic value";
     case DensityFrom::option:
       return "given";
+    case DensityFrom::records:
+      return "records";
   }
   return "generic value";
 }

@@ -22,7 +22,36 @@ bool is_key(std::string_view s) {
   return std::all_of(s.begin(), s.end(), [&](char c) { return letter(c) || c == '-' || c == '.'; });
 }
 
+// A key of thousands of dotted parts makes tables nested as deep, and the parser's own clean-up recurses
+// through them until the stack ends. Keys cannot span lines and values nest at most 256 deep, so counting
+// dots per line bounds the depth.
+std::optional<Problem> refuse_deep_keys(std::string_view text, std::string_view label) {
+  constexpr std::size_t most = 60;
+  std::size_t line = 1, dots = 0;
+  for (const char c : text) {
+    if (c == '\n') {
+      ++line;
+      dots = 0;
+    } else if (c == '.' && ++dots > most) {
+      return fail(Code::config_syntax, fmt::format("{}:{}: more than {} dots in one line", label, line, most),
+                  "no catalogue needs that; delete the line");
+    }
+  }
+  return std::nullopt;
+}
+
 }  // namespace
+
+Expected<toml::table> parse_toml(std::string_view text, std::string_view label) {
+  if (auto problem = refuse_deep_keys(text, label)) return *problem;
+  try {
+    return toml::parse(text);
+  } catch (const toml::parse_error& error) {
+    return fail(Code::config_syntax,
+                fmt::format("{}: {}", place(label, error.source().begin), error.description()),
+                "the mistake is there or on the line above");
+  }
+}
 
 std::string place(std::string_view label, const toml::source_position& at) {
   return fmt::format("{}:{}:{}", label, at.line, at.column);
@@ -169,8 +198,52 @@ Duration Entry::duration(std::string_view key, const Range<Duration>& range,
                          std::optional<Duration> fallback) {
   return quantity(key, parse_duration, range, fallback);
 }
-Mass Entry::mass(std::string_view key, const Range<Mass>& range) {
-  return quantity<Mass>(key, parse_mass, range, {});
+Mass Entry::mass(std::string_view key, const Range<Mass>& range, std::optional<Mass> fallback) {
+  return quantity<Mass>(key, parse_mass, range, fallback);
+}
+Volume Entry::volume(std::string_view key, const Range<Volume>& range) {
+  return quantity<Volume>(key, parse_volume, range, {});
+}
+
+std::int64_t Entry::count(std::string_view key, std::int64_t low, std::int64_t high, std::int64_t fallback) {
+  const toml::node* node = take(key);
+  if (node == nullptr) return fallback;
+  const auto value = node->value_exact<std::int64_t>();
+  if (value && *value >= low && *value <= high) return *value;
+  wrong(*node, fmt::format("“{}” is not a whole number from {} to {}", key, low, high),
+        fmt::format("write it without quotes, like {} = {}", key, std::max<std::int64_t>(1, low)));
+  return fallback;
+}
+
+double Entry::number(std::string_view key, double low, double high, double fallback) {
+  const toml::node* node = take(key);
+  if (node == nullptr) return fallback;
+  const auto value = node->is_number() ? node->value<double>() : std::nullopt;
+  if (value && *value >= low && *value <= high) return *value;
+  wrong(*node, fmt::format("“{}” is not a number from {} to {}", key, low, high),
+        fmt::format("write it without quotes, like {} = {}", key, fallback));
+  return fallback;
+}
+
+bool Entry::flag(std::string_view key, bool fallback) {
+  const toml::node* node = take(key);
+  if (node == nullptr) return fallback;
+  const auto value = node->value_exact<bool>();
+  if (!value) wrong(*node, fmt::format("“{}” is neither true nor false", key), "write it without quotes");
+  return value.value_or(fallback);
+}
+
+std::string Entry::required(std::string_view key, std::string_view example) {
+  if (take(key) == nullptr) missing(key, example);
+  return text(key, "");
+}
+
+const toml::table* Entry::table(std::string_view key) {
+  const toml::node* node = take(key);
+  if (node == nullptr) return nullptr;
+  if (node->as_table() == nullptr)
+    wrong(*node, fmt::format("“{}” is not a table", key), fmt::format("begin it with a line [{}]", key));
+  return node->as_table();
 }
 
 std::vector<const toml::table*> Entry::tables(std::string_view key) {

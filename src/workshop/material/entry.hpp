@@ -14,6 +14,9 @@
 
 namespace pourwright::material {
 
+/// The document; or the place of its first mistake.
+Expected<toml::table> parse_toml(std::string_view text, std::string_view label);
+
 /// "mixes.toml:12:5"
 std::string place(std::string_view label, const toml::source_position& at);
 
@@ -45,9 +48,18 @@ class Entry {
   Density density(std::string_view key, const Range<Density>& range);
   Duration duration(std::string_view key, const Range<Duration>& range,
                     std::optional<Duration> fallback = {});
-  Mass mass(std::string_view key, const Range<Mass>& range);
+  Mass mass(std::string_view key, const Range<Mass>& range, std::optional<Mass> fallback = {});
+  Volume volume(std::string_view key, const Range<Volume>& range);
+  /// A bare whole number, or a bare number.
+  std::int64_t count(std::string_view key, std::int64_t low, std::int64_t high, std::int64_t fallback);
+  double number(std::string_view key, double low, double high, double fallback);
+  bool flag(std::string_view key, bool fallback);
+  /// A text that must be there.
+  std::string required(std::string_view key, std::string_view example);
   /// Each element of an array of tables, [[key]]; nothing when the key is absent.
   std::vector<const toml::table*> tables(std::string_view key);
+  /// A table, [key]; nothing when the key is absent.
+  const toml::table* table(std::string_view key);
 
   /// Two keys that exclude each other, or any other mistake at `key`.
   void refuse(std::string_view key, std::string text, std::string hint);
