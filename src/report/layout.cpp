@@ -104,7 +104,7 @@ std::string for_terminal(std::string_view text, bool unicode) {
 }
 
 std::string shortened(std::string_view raw, int width, bool unicode) {
-  const std::string text = harmless(raw);
+  const std::string text = for_terminal(raw, unicode);
   if (cells(text) <= width) return text;
   // Both ends matter: the folder or first word, and the ending.
   std::vector<std::string_view> points;
