@@ -13,8 +13,9 @@
 namespace pourwright {
 
 /// Where a density came from; printed with every card, because it decides how sure the grams are.
-enum class DensityFrom : std::uint8_t { cup_test, components, generic, option };
-std::string_view name(DensityFrom from);  ///< "cup test", "computed from components", "generic value", "given"
+enum class DensityFrom : std::uint8_t { cup_test, components, generic, option, records };
+std::string_view name(DensityFrom from);  ///< "cup test", "computed from components", "generic value", "given",
+                                         ///< "records"
 
 /// A two-part mix: the liquid is weighed first, the powder is `ratio` times the liquid that went in.
 struct Mix {

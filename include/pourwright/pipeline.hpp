@@ -24,6 +24,9 @@ struct MixSettings {
   std::optional<Ratio> allowance;
   std::optional<Mass> scale_step;
   std::vector<PigmentDose> pigments;
+  std::filesystem::path ledger;    ///< the workshop's records; empty or missing: nothing is learned
+  Ratio risk = Ratio::percent(1);  ///< stated chance of running short, for the learned allowance
+  int cups = 1;                    ///< the batch is mixed in
 };
 
 /// The catalogue's mix with the settings' overrides applied. Notes say what was overridden.

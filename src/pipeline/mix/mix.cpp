@@ -62,6 +62,9 @@ Note density_note(const Mix& mix) {
               false};
     case DensityFrom::option:
       return {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false};
+    case DensityFrom::records:
+      return {"density-learned",
+              fmt::format("density {} g/ml of the poured mix, from the workshop's records", value), false};
     case DensityFrom::generic:
     case DensityFrom::components:
       break;

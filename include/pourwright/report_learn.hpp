@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a workshop has learned, as plain values and their rendering.
+#pragma once
+
+#include <pourwright/learn.hpp>
+#include <pourwright/report.hpp>
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace pourwright {
+
+struct LearnedMoldRow {
+  std::string mold;
+  int copies = 1;
+  std::optional<Interval<Volume>> file;  ///< what the mesh says, when it was measured
+  int water_fills = 0;
+  int pours = 0;
+  Estimate<Volume> capacity;  ///< of one copy, all records used
+};
+
+struct LearnReport {
+  std::optional<Record> recorded;  ///< what was added just now
+  Mix mix;
+  Ratio allowance;            ///< the fixed one
+  Estimate<Density> density;  ///< all records used
+  int density_cups = 0;
+  int cups = 1;  ///< that the next batch is mixed in
+  std::vector<LearnedMoldRow> molds;
+  std::optional<Forecast> forecast;  ///< one batch for all of `molds`; nothing when a size is unknown
+  double fixed_g = 0;                ///< the batch with the fixed allowance
+  Notes notes;
+};
+std::string learn_text(const LearnReport& report, const TextStyle& style);
+std::string learn_json(const LearnReport& report);
+
+/// `utc_offset` in seconds is how the times are shown; JSON keeps UTC.
+std::string records_text(const std::vector<Record>& records, std::int64_t utc_offset, const TextStyle& style);
+std::string records_json(const std::vector<Record>& records);
+
+/// One line for a person: "water fill of ripple_dish: 141.2 g at 17.5 °C".
+std::string record_text(const What& what);
+
+}  // namespace pourwright

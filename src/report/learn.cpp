@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What was learned, for people.
+#include <pourwright/report_learn.hpp>
+
+#include "report/layout.hpp"
+
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+std::string grams(Mass m) {
+  // As many decimals as it has, up to three.
+  for (int decimals = 0; decimals < 3; ++decimals)
+    if (const std::string s = fixed(m.in_grams(), decimals); Mass::grams(std::stod(s)) == m) return s + " g";
+  return fixed(m.in_grams(), 3) + " g";
+}
+
+std::string percent(double share) {
+  return fmt::format("{:.2g} %", 100 * share);
+}
+
+void show_notes(Page& page, const Notes& notes) {
+  for (const bool warning : {false, true}) {
+    std::string_view label = warning ? "Watch" : "Note";
+    for (const Note& n : notes) {
+      if (n.warning != warning) continue;
+      page.entry(label, localized(n.text, page.style().decimal), warning);
+      label = {};
+    }
+  }
+}
+
+void show_molds(Page& page, const LearnReport& r) {
+  const TextStyle& s = page.style();
+  page.line(page.faint(left("mold", 24) + right("the file says", 14) + right("it holds", 20) +
+                       right("fills", 8) + right("pours", 8)));
+  for (const LearnedMoldRow& m : r.molds) {
+    const std::string file = m.file ? fixed(in_millilitres(m.file->value), 1) + " ml" : "–";
+    const double value = in_millilitres(m.capacity.value);
+    const std::string holds = value > 0 ? fmt::format("{} ml ±{}", fixed(value, 1),
+                                                      percent(2.6 * in_millilitres(m.capacity.u) / value))
+                                        : "not known";
+    page.line(localized(
+        left(shortened(m.copies > 1 ? fmt::format("{} × {}", m.copies, m.mold) : m.mold, 23, s.unicode), 24) +
+            right(file, 14) + right(holds, 20) + right(fmt::format("{}", m.water_fills), 8) +
+            right(fmt::format("{}", m.pours), 8),
+        s.decimal));
+  }
+  page.line();
+}
+
+void show_forecast(Page& page, const LearnReport& r, const Forecast& f) {
+  const char decimal = page.style().decimal;
+  const auto entry = [&](std::string_view label, const std::string& text) {
+    page.entry(label, localized(text, decimal));
+  };
+  entry("Residue", fmt::format("{:.1f} ±{:.1f} g in each cup and {} of the mix", f.residue_per_cup_g.value,
+                               2.6 * f.residue_per_cup_g.u, percent(f.residue_share.value)));
+  entry("Scatter", fmt::format("{} from pour to pour, {} used", percent(f.scatter.value),
+                               f.pours == 1 ? "1 pour" : fmt::format("{} pours", f.pours)));
+  entry("Batch", fmt::format("{} g needed on average; {} g runs short {:.3g} times in 100",
+                             fixed(f.expected_g, 0), fixed(f.batch_g, 0), f.risk.in_percent()));
+  entry("", fmt::format("the fixed {:.3g} % would be {} g", r.allowance.in_percent(), fixed(r.fixed_g, 0)));
+}
+
+std::string mold_list(const std::vector<PouredMold>& molds) {
+  std::string s;
+  for (const PouredMold& m : molds) {
+    s += s.empty() ? "" : ", ";
+    s += m.copies > 1 ? fmt::format("{} × {}", m.copies, m.mold) : m.mold;
+  }
+  return s;
+}
+
+}  // namespace
+
+std::string record_text(const What& what) {
+  if (const auto* w = std::get_if<WaterFill>(&what))
+    return fmt::format("water fill of {}: {} at {:.3g} °C", w->mold, grams(w->water),
+                       in_celsius(w->temperature));
+  if (const auto* c = std::get_if<DensityCup>(&what))
+    return fmt::format("cup of {}: {} in {:.5g} ml, {} g/ml", c->mix, grams(c->mass),
+                       in_millilitres(c->volume), fixed(c->mass.in_grams() / in_millilitres(c->volume), 3));
+  if (const auto* p = std::get_if<TestPour>(&what)) {
+    std::string s =
+        fmt::format("pour of {}: {} mixed, {} left", mold_list(p->molds), grams(p->mixed), grams(p->left));
+    if (p->ran_short) s += ", ran short";
+    if (p->cups > 1) s += fmt::format(", {} cups", p->cups);
+    if (p->room) s += fmt::format(", room {:.3g} °C", in_celsius(*p->room));
+    return p->defects.empty() ? s : s + "; " + p->defects;
+  }
+  if (const auto* w = std::get_if<Withdrawal>(&what))
+    return fmt::format("record {} withdrawn{}{}", w->record, w->why.empty() ? "" : ": ", w->why);
+  const auto& s = std::get<BatchSheet>(what);
+  Mass total;
+  for (const auto& part : s.parts) total += part.mass;
+  return fmt::format("sheet “{}”: {} of {}", s.title, grams(total), s.mix);
+}
+
+std::string learn_text(const LearnReport& r, const TextStyle& style) {
+  Page page(style);
+  if (r.recorded)
+    page.line(localized(fmt::format("Record {}: {}", r.recorded->id, harmless(record_text(r.recorded->what))),
+                        style.decimal) +
+              "\n");
+  const std::string title = "Learned";
+  page.line(page.bold(title) + right(harmless(r.mix.name), style.width - cells(title)));
+  page.rule();
+  const double density = in_grams_per_millilitre(r.density.value), u = in_grams_per_millilitre(r.density.u);
+  page.entry(
+      "Density",
+      localized(fmt::format("{} g/ml ±{}, from {} and the catalogue's {} ({})", fixed(density, 3),
+                            percent(2.6 * u / density),
+                            r.density_cups == 1 ? "1 cup test" : fmt::format("{} cup tests", r.density_cups),
+                            fixed(in_grams_per_millilitre(r.mix.density), 2), name(r.mix.density_from)),
+                style.decimal));
+  if (!r.molds.empty()) {
+    page.line();
+    show_molds(page, r);
+  }
+  if (r.forecast) show_forecast(page, r, *r.forecast);
+  show_notes(page, r.notes);
+  return page.take();
+}
+
+std::string records_text(const std::vector<Record>& records, std::int64_t utc_offset,
+                         const TextStyle& style) {
+  Page page(style);
+  if (records.empty()) page.line("nothing is recorded");
+  for (const Record& r : records) {
+    const std::string at = moment_text(r.at + utc_offset);
+    page.entry(fmt::format("{:>9}", r.id),
+               localized(fmt::format("{} {}  {}{}", at.substr(0, 10), at.substr(11, 5),
+                                     harmless(record_text(r.what)), r.withdrawn ? " (withdrawn)" : ""),
+                         style.decimal));
+  }
+  return page.take();
+}
+
+}  // namespace pourwright
