@@ -30,7 +30,8 @@ std::string counted(std::size_t n, std::string_view one, std::string_view many) 
 }
 
 std::optional<Problem> topology_problem(const Census& c) {
-  if (c.triangles == 0) return fail(Code::no_triangles, "there is no triangle in the mesh");
+  if (c.triangles == 0)
+    return fail(Code::no_triangles, "there is no triangle in the mesh", "export the model as a mesh");
   if (!c.closed()) {
     std::string text =
         fmt::format("the surface is not closed: {}", counted(c.odd_edges, "open edge", "open edges"));
@@ -144,7 +145,7 @@ Expected<Notes> assign_roles(std::vector<Shell>& shells, const std::vector<doubl
     const bool root = s.parent == none;
     const int outside = root ? 0 : wrapped[s.parent];
     tree_turned[i] = root ? signed_volume[i] < 0 : tree_turned[s.parent];
-    const int direction = (signed_volume[i] > 0) != tree_turned[i] ? 1 : -1;
+    const int direction = (signed_volume[i] < 0) != tree_turned[i] ? -1 : 1;
     const int inside = outside + direction;
     if (inside < 0)
       return fail(Code::shells_contradict,
