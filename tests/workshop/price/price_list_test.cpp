@@ -1,0 +1,186 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/price.hpp>
+
+#include <random>
+
+#include <doctest/doctest.h>
+
+using namespace pourwright;
+
+namespace {
+
+const Currency eur{"EUR", 2}, jpy{"JPY", 0}, kwd{"KWD", 3};
+Amount euro(std::string_view text) {
+  return *parse_amount(text, eur);
+}
+Ratio percent(std::string_view text) {
+  return *parse_percent(text);
+}
+
+PriceItem item(std::string_view materials) {
+  PriceItem i;
+  i.name = "dish";
+  i.materials = i.materials_low = i.materials_high = euro(materials);
+  return i;
+}
+
+PriceLine only(const PriceItem& i, const PriceTerms& t) {
+  const auto list = price_list({i}, t);
+  REQUIRE(list.has_value());
+  REQUIRE(list->lines.size() == 1);
+  return list->lines[0];
+}
+
+}  // namespace
+
+TEST_CASE("cost 40 and markup 50 % is price 60, margin 33.33 %") {
+  PriceTerms t;
+  t.markup = percent("50");
+  const PriceLine line = only(item("40"), t);
+  CHECK(line.price == Money::minor(6000));
+  CHECK(fixed(line.margin.in_percent(), 2) == "33.33");
+  CHECK(line.markup == percent("50"));
+  CHECK(line.tax == Money());
+}
+
+TEST_CASE("the margin asked for is the margin got, fees and all") {
+  PriceTerms t;
+  t.margin = percent("40");
+  t.fees = percent("10");
+  const PriceLine line = only(item("50"), t);
+  CHECK(line.net == Money::minor(10'000));  // 50 cost, 10 fees, 40 kept
+  CHECK(line.total == Money::minor(6'000));
+  CHECK(line.other == Money::minor(1'000));
+  CHECK(line.margin == percent("40"));
+  t.margin.reset();
+  t.markup = percent("100");
+  const PriceLine marked = only(item("40"), t);
+  CHECK(marked.net == Money::minor(10'000));  // 2·(40 + 10)
+  CHECK(marked.markup == percent("100"));
+}
+
+TEST_CASE("a piece's whole cost, by hand") {
+  PriceItem i = item("0.42432");
+  i.pigment = euro("0.06");
+  i.residue = euro("0.02");
+  i.mold = euro("38");
+  i.pulls = 76;           // 0.50
+  i.labour = minutes(7);  // 2.80 at 24 an hour
+  i.packaging = euro("0.60");
+  PriceTerms t;
+  t.labour_per_hour = euro("24");
+  t.failed = percent("5");
+  t.overhead = percent("10");
+  t.vat = percent("21");
+  t.markup = percent("100");
+  t.round_to = Money::minor(50);
+  t.rounding = Rounding::up;
+  const PriceLine line = only(i, t);
+  // Made: 0.42432 + 0.06 + 0.02 + 0.50 + 2.80 = 3.80432; spoilt 3.80432/19 = 0.20022737; with
+  // packaging 4.60454737; overhead 0.46045474; 5.06500211 in all. Net 10.13000422, with tax 12.2573, up
+  // to 12.50.
+  CHECK(line.total == Money::minor(507));
+  CHECK(line.material == Money::minor(43));  // 42.4 and the largest remainder
+  CHECK(line.waste == Money::minor(22));
+  CHECK(line.labour == Money::minor(280));
+  CHECK(line.price == Money::minor(1250));
+  CHECK(line.tax == Money::minor(217));
+  CHECK(line.net == Money::minor(1033));
+  // 10.33 - (5.06500211 - 0.50) = 5.76499789 a piece; 38 / 5.765 = 6.59.
+  REQUIRE(line.break_even.has_value());
+  CHECK(*line.break_even == 7);
+}
+
+TEST_CASE("an uncertain volume shows as a range of prices") {
+  PriceItem i = item("10");
+  i.materials_low = euro("9");
+  i.materials_high = euro("12");
+  PriceTerms t;
+  t.markup = percent("100");
+  const PriceLine line = only(i, t);
+  CHECK(line.price_low == Money::minor(1800));
+  CHECK(line.price == Money::minor(2000));
+  CHECK(line.price_high == Money::minor(2400));
+}
+
+TEST_CASE("tax line by line and of the total: three times a third differ, and it is said which") {
+  PriceTerms t;
+  t.vat = percent("20");
+  PriceItem i = item("0.333");  // net 0.33, tax 0.07 each
+  i.pieces = 3;
+  const auto by_line = price_list({i, i, i}, t);
+  CHECK(by_line->tax == by_line->lines[0].tax * 9);
+  t.vat_on_total = true;
+  const auto total = price_list({i, i, i}, t);
+  CHECK(total->net == by_line->net);
+  CHECK(total->tax == Money::minor(59));  // 20 % of 2.97 is 0.594
+  CHECK(by_line->tax == Money::minor(63));
+  CHECK(total->gross == total->net + total->tax);
+}
+
+TEST_CASE("the sum of parts is the total and net plus tax the price, in every currency exponent") {
+  std::mt19937_64 random(9);
+  const auto some = [&](std::uint64_t n) { return static_cast<std::int64_t>(random() % n); };
+  for (int round = 0; round < 2000; ++round)
+    for (const Currency& c : {eur, jpy, kwd}) {
+      const std::int64_t scale = c.exponent == 0 ? 150'000'000'000 : 1'000'000'000;
+      const auto amount = [&] { return Amount::billionths(some(static_cast<std::uint64_t>(5 * scale))); };
+      std::vector<PriceItem> items(1 + random() % 4);
+      for (PriceItem& i : items) {
+        i.pieces = 1 + some(40);
+        i.materials = amount();
+        i.materials_low = proportion(i.materials, 9, 10);
+        i.materials_high = proportion(i.materials, 11, 10);
+        i.pigment = amount();
+        i.residue = amount();
+        i.mold = amount() * 20;
+        i.pulls = some(80);
+        i.labour = Duration(static_cast<double>(some(900)));
+        i.packaging = amount();
+      }
+      PriceTerms t;
+      t.currency = c;
+      t.labour_per_hour = amount() * 5;
+      t.failed = Ratio::millionths(some(90'000));
+      t.overhead = Ratio::millionths(some(200'000));
+      t.fees = Ratio::millionths(some(100'000));
+      t.vat = Ratio::millionths(some(250'000));
+      if (some(2) == 0)
+        t.markup = Ratio::millionths(some(2'000'000));
+      else
+        t.margin = Ratio::millionths(some(600'000));
+      t.round_to = Money::minor(some(3) * 25);
+      t.vat_on_total = some(2) == 0;
+      const auto list = price_list(items, t);
+      REQUIRE(list.has_value());
+      Money net, tax;
+      for (const PriceLine& l : list->lines) {
+        CHECK(l.material + l.pigment + l.waste + l.mold_wear + l.labour + l.other == l.total);
+        CHECK(l.net + l.tax == l.price);
+        CHECK(l.price_low <= l.price);
+        CHECK(l.price <= l.price_high);
+        if (t.round_to > Money()) CHECK(l.price.in_minor() % t.round_to.in_minor() == 0);
+        net += l.net * l.pieces;
+        tax += l.tax * l.pieces;
+      }
+      CHECK(list->net == net);
+      if (!t.vat_on_total) CHECK(list->tax == tax);
+      CHECK(list->net + list->tax == list->gross);
+    }
+}
+
+TEST_CASE("prices that cannot be are refused") {
+  PriceTerms t;
+  t.margin = percent("95");
+  t.fees = percent("5");
+  CHECK(price_list({item("1")}, t).error().code == Code::price_impossible);
+  t.markup = percent("10");
+  CHECK(price_list({item("1")}, t).error().code == Code::usage);
+  t = {};
+  t.failed = percent("100");
+  CHECK(price_list({}, t).error().code == Code::price_impossible);
+  t = {};
+  t.markup = percent("2000");
+  t.fees = percent("5");
+  CHECK(price_list({item("1")}, t).error().code == Code::price_impossible);
+}
