@@ -65,8 +65,9 @@ struct Cavity {
   Length brim, floor;           ///< heights along up
   Area opening;                 ///< free surface at the brim
   Vec3 brim_at = Vec3::Zero();  ///< where it spills first, in the file's frame
-  Vec3 floor_at = Vec3::Zero();  ///< lowest point
-  Vec3 middle = Vec3::Zero();    ///< centre of the wetted surface
+  Vec3 floor_at = Vec3::Zero();       ///< lowest point
+  Vec3 middle = Vec3::Zero();         ///< centre of the wetted surface
+  std::optional<Length> typical_rim;  ///< of a noisy scan: where the rim spills but for its dents
   std::vector<AirTrap> air_traps;
   Volume usable;        ///< capacity less what the traps keep out
   double residual = 0;  ///< relative disagreement of three independent flux sums; 0 but for rounding
@@ -88,6 +89,7 @@ struct CavityOptions {
   Length plateau = millimetres(1e-3);  ///< height differences below this are one level
   bool look_further = true;            ///< air traps, drains, ceilings and the column check
   std::vector<double> tilts;           ///< bench tilts in degrees to be tried in eight directions
+  bool find_lean = false;  ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out
   double floor_detail = 1e-3;  ///< pools smaller than this share of their outermost pool are not listed
   FillTo fill_to = FillTo::evidence;
 };
@@ -118,8 +120,15 @@ class Cavities {
   std::shared_ptr<const Patches> patches_;
 };
 
+/// Leaning the mold while it fills, so that air can leave.
+struct Lean {
+  double degrees = 0;
+  Vec3 up = Vec3::UnitZ();  ///< in the file's frame, while it leans
+};
+
 struct CavityResult {
   Cavities cavities;
+  std::optional<Lean> lean;  ///< when asked for and one was found
   std::vector<Drain> drains;
   Ceiling ceiling;
   std::vector<TiltLoss> tilt;  ///< the worst direction for each tilt asked for

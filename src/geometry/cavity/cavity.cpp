@@ -147,7 +147,7 @@ class CavityFinder {
   static TriangleSoup piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                             const Cavities& cavities, int id, Length level);
 
-  CavityResult run() {
+  CavityResult run(bool air_only = false) {
     tree_ = build_join_tree(points_, triangles_, open_, in_millimetres(options_.plateau));
     amounts();
     choose();
@@ -157,13 +157,18 @@ class CavityFinder {
     mark_filled(out);
     warn(out);
     if (options_.look_further)
-      look_further({points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau)},
-                   out);
+      look_further(
+          {points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau), air_only},
+          out);
     return out;
   }
 
  private:
   static double lost(const Cavities& level, const Cavities& leaning);
+  static double caught(const CavityResult& r);
+  static std::optional<Lean> freeing_lean(const std::vector<Vec3>& vertices,
+                                          const std::vector<Triangle>& triangles, const Box& box, bool open,
+                                          const CavityOptions& options, const CavityResult& level);
   using Kind = PoolNode::Kind;
   bool stands(Index n) const {
     return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none;
@@ -551,7 +556,48 @@ CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
     }
     level.tilt.push_back(worst);
   }
+  if (options.find_lean) level.lean = freeing_lean(vertices, triangles, box, open, options, level);
   return level;
+}
+
+double CavityFinder::caught(const CavityResult& r) {
+  double sum = 0;
+  for (const Cavity& c : r.cavities.list())
+    if (c.filled)
+      for (const AirTrap& t : c.air_traps) sum += in_cubic_millimetres(t.volume);
+  return sum;
+}
+
+/// The least lean that leaves at most a twentieth of the air caught as the mold stands.
+std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices,
+                                               const std::vector<Triangle>& triangles, const Box& box,
+                                               bool open, const CavityOptions& options,
+                                               const CavityResult& level) {
+  const double before = caught(level);
+  if (!(before > 0)) return std::nullopt;
+  const Eigen::Matrix3d& f = level.cavities.patches_->frame;
+  for (int degrees = 5; degrees <= 45; degrees += 5) {
+    std::optional<Lean> best;
+    double least = 0.05 * before;
+    for (int k = 0; k < 8; ++k) {
+      const double azimuth = k * std::numbers::pi / 4, lean = degrees * std::numbers::pi / 180;
+      const Vec3 side = std::cos(azimuth) * f.row(0) + std::sin(azimuth) * f.row(1);
+      CavityOptions leaning = options;
+      leaning.up = std::cos(lean) * Vec3(f.row(2)) + std::sin(lean) * side;
+      leaning.tilts.clear();
+      leaning.find_lean = false;
+      leaning.look_further = true;
+      const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run(true);
+      if (r.cavities.list().empty()) continue;  // it would pour out
+      const double left = caught(r);
+      if (left < least) {
+        least = left;
+        best = Lean{static_cast<double>(degrees), leaning.up};
+      }
+    }
+    if (best) return best;
+  }
+  return std::nullopt;
 }
 
 /// Share of the filled capacity that a lean loses. Cavities are matched by the wall they share.

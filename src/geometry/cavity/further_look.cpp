@@ -26,7 +26,9 @@ class FurtherLook {
   void run() {
     for (Cavity& c : list()) c.usable = c.capacity.value;
     traps();
+    if (in_.air_only) return;
     ceiling();
+    rims();
     columns();
   }
 
@@ -124,6 +126,82 @@ class FurtherLook {
     }
     out_.ceiling.area = square_millimetres(flat);
     out_.ceiling.share = wall > 0 ? flat / wall : 0;
+  }
+
+  // ---- rims ----------------------------------------------------------------------------------------------
+
+  /// Height of the rim all round a point, in sectors: the highest of the mean heights at each distance, and
+  /// of the border. Means take out the noise; a spout as wide as a sector stays.
+  std::vector<double> ridge_round(const Vec3& centre) const {
+    constexpr std::size_t sectors = 24, rings = 16;
+    double reach = 0;
+    for (const Vec3& p : in_.points)
+      reach = std::max(reach, std::hypot(p.x() - centre.x(), p.y() - centre.y()));
+    struct Mean {
+      double sum = 0;
+      std::size_t count = 0;
+    };
+    std::vector<Mean> ring(sectors * rings), border(sectors);
+    const auto sector = [&](const Vec3& p) {
+      const double turn = std::atan2(p.y() - centre.y(), p.x() - centre.x()) / (2 * std::numbers::pi) + 0.5;
+      return std::min(sectors - 1, static_cast<std::size_t>(turn * sectors));
+    };
+    for (const Vec3& p : in_.points) {
+      const double r = std::hypot(p.x() - centre.x(), p.y() - centre.y()) / reach;
+      Mean& m = ring[sector(p) * rings + std::min(rings - 1, static_cast<std::size_t>(r * rings))];
+      m.sum += p.z();
+      ++m.count;
+    }
+    for_each_edge(in_.triangles, in_.points.size(), [&](Index v, std::span<const EdgeUse> uses) {
+      if (uses.size() != 1) return;
+      for (const Index w : {v, uses[0].other}) {
+        Mean& m = border[sector(in_.points[w])];
+        m.sum += in_.points[w].z();
+        ++m.count;
+      }
+    });
+    std::vector<double> out;
+    for (std::size_t s = 0; s < sectors; ++s) {
+      double highest = -std::numeric_limits<double>::infinity();
+      const auto take = [&](const Mean& m, std::size_t least) {
+        if (m.count >= least) highest = std::max(highest, m.sum / static_cast<double>(m.count));
+      };
+      for (std::size_t k = 0; k < rings; ++k) take(ring[s * rings + k], 2);
+      take(border[s], 2);
+      if (std::isfinite(highest)) out.push_back(highest);
+    }
+    return out;
+  }
+
+  /// A noisy rim spills at its lowest dent first; the piece it stands for would spill at its typical height.
+  /// The interval spans both.
+  void rims() {
+    if (!in_.open) return;
+    for (Cavity& c : list()) {
+      if (c.kind == CavityKind::sealed || c.parent != 0) continue;
+      std::vector<double> ridge = ridge_round(in_.patches.frame * c.middle);
+      if (ridge.size() < 16) continue;
+      const double strict = in_millimetres(c.brim), depth = in_millimetres(c.brim - c.floor);
+      const double low = *std::min_element(ridge.begin(), ridge.end());
+      std::nth_element(ridge.begin(), ridge.begin() + static_cast<std::ptrdiff_t>(ridge.size() / 2),
+                       ridge.end());
+      const double middle = ridge[ridge.size() / 2];
+      // Sectors that scatter little about one height are a level rim; their lowest is then a dent too.
+      const double typical = middle - low < 0.02 * depth ? middle : low;
+      if (typical <= strict || typical - strict > 0.1 * depth) continue;
+      c.typical_rim = millimetres(typical);
+      const Volume more = cubic_millimetres(in_square_millimetres(c.opening) * (typical - strict));
+      const double share = more / c.capacity.value;
+      c.capacity.high += more;
+      c.capacity.reasons.insert(c.capacity.reasons.begin(), {"uneven rim", share / 2});
+      if (c.filled && share > 1e-3)
+        out_.notes.push_back(
+            {"uneven-rim",
+             fmt::format(
+                 "the rim is uneven: it spills first at {:.2f} mm, typically at {:.2f} mm, {:.1f} % more",
+                 strict, typical, 100 * share),
+             false});
+    }
   }
 
   // ---- columns -------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ struct LookInput {
   const Cavities::Patches& patches;
   bool open;
   double plateau;
+  bool air_only = false;
 };
 
 /// What keeps the cavities found from filling, or from holding: air traps, drains, flat ceilings; and the

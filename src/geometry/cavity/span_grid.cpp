@@ -247,7 +247,8 @@ std::vector<EnclosedRegion> SpanGrid::enclosed(int levels) const {
     const Index r = sets.find(s);
     if (region[r] == none) {
       region[r] = static_cast<Index>(out.size());
-      out.push_back({sections[s].z, sections[s].z, 0, 0, infinite, 0, Vec3::Zero(), sections[s].area, sections[s].at});
+      out.push_back(
+          {sections[s].z, sections[s].z, 0, 0, infinite, 0, Vec3::Zero(), sections[s].area, sections[s].at});
       widest_z.push_back(0);
     }
     EnclosedRegion& e = out[region[r]];

@@ -23,7 +23,7 @@ struct EnclosedRegion {
   double throat = 0;  ///< smallest section below the widest, mm²
   double throat_z = 0;
   Vec3 throat_at = Vec3::Zero();
-  double lowest = 0;         ///< section at `low`, mm²
+  double lowest = 0;  ///< section at `low`, mm²
   Vec3 lowest_at = Vec3::Zero();
 };
 

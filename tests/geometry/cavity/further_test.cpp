@@ -101,6 +101,20 @@ TEST_CASE("ball with an axial sprue has no trap; leaning by 30 degrees it has on
         doctest::Approx(pi * h * h * (3 * R - h) / 3).epsilon(2e-2));
 }
 
+TEST_CASE("the lean that lets the air out") {
+  // A box-like chamber whose roof is open at its +x end only: leaning the other end down frees the air.
+  const Solid solid = solid_of(tilted(ball_with_sprue(48), pi / 9));
+  CavityOptions o;
+  o.find_lean = true;
+  const CavityResult r = look(solid, o);
+  REQUIRE(r.cavities.list().at(0).air_traps.size() == 1);
+  REQUIRE(r.lean.has_value());
+  // Leaning back by at least 20° − asin(5/30) frees it; the search goes in steps of 5°.
+  CHECK(r.lean->degrees >= 10.0);
+  CHECK(r.lean->degrees <= 25.0);
+  CHECK_FALSE(look(solid_of(inkwell()), o).lean.has_value());
+}
+
 TEST_CASE("an open cup, a pillar and a hanging core catch no air") {
   CHECK(look(solid_of(cavity_block(2, 1, 25, 30, 0, {{18, 30}, {15, 8}, {0, 8}}, 64)))
             .cavities.list()
@@ -272,4 +286,38 @@ TEST_CASE("columns agree with the surface, and say so when they do not") {
   double held = 0;
   for (const Cavity& c : r.cavities.list()) held += mm3(c.capacity.value);
   CHECK(held == 0);
+}
+
+TEST_CASE("a noisy scan's interval spans its first spill and its typical rim") {
+  auto inner = arc(40, 0, 40, 0, -pi / 2, 40);
+  inner.front() = {40, 40};
+  inner.back() = {0, 0};
+  std::vector<Station> p{{55, 39}, {52, 40}, {48, 40}, {44, 40}};
+  p.insert(p.end(), inner.begin(), inner.end());
+  const double truth = polygon_factor(90) * frusta(std::vector<Station>(inner.rbegin(), inner.rend()));
+  std::mt19937 random(11);
+  const auto noise = [&] {  // sum of twelve uniform numbers: nearly normal
+    double s = -6;
+    for (int i = 0; i < 12; ++i) s += static_cast<double>(random()) / 4294967296.0;
+    return 0.05 * s;
+  };
+  int inside = 0;
+  for (int run = 0; run < 10; ++run) {
+    TriangleSoup scan = revolve(p, 90);
+    for (Vec3& v : scan.vertices) v += Vec3(noise(), noise(), noise());
+    auto taken = take_open_surface(make_surface(scan), Vec3::UnitZ(), {.prove_no_overlap = false});
+    REQUIRE(taken.has_value());
+    const auto r = find_cavities(taken->surface);
+    REQUIRE(r.has_value());
+    const auto& list = r->cavities.list();
+    const auto filled = std::find_if(list.begin(), list.end(), [](const Cavity& c) { return c.filled; });
+    REQUIRE(filled != list.end());
+    CHECK(mm3(filled->capacity.value) == doctest::Approx(truth).epsilon(0.01));
+    CHECK(mm3(filled->capacity.low) < truth);
+    CHECK(mm3(filled->capacity.high) == doctest::Approx(truth).epsilon(0.004));
+    REQUIRE(filled->typical_rim.has_value());
+    CHECK(in_millimetres(*filled->typical_rim) == doctest::Approx(40).epsilon(0.0015));
+    inside += mm3(filled->capacity.high) >= truth ? 1 : 0;
+  }
+  CHECK(inside >= 9);
 }
