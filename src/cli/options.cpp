@@ -13,9 +13,9 @@
 namespace pourwright::cli {
 namespace {
 
-constexpr std::string_view geometry = "card measure";
-constexpr std::string_view weighing = "card measure mix split";
-constexpr std::string_view recipes = "card mix";
+constexpr std::string_view geometry = "card measure run price";
+constexpr std::string_view weighing = "card measure mix split run price";
+constexpr std::string_view recipes = "card mix run price";
 
 constexpr std::array options{
     OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); the allowance is added", "mix"},
@@ -25,15 +25,15 @@ constexpr std::array options{
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split",
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split run price",
                weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", recipes, weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", recipes, weighing},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
-               "card mix split", weighing},
-    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card", geometry},
+               "card mix split run price", weighing},
+    OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card run", geometry},
     OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", geometry},
     OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim",
                geometry},
@@ -48,7 +48,13 @@ constexpr std::array options{
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
-               "card mix split", weighing},
+               "card mix split run price", weighing},
+    OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max", "run"},
+    OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
+    OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
+    OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again", "price"},
+    OptionInfo{"csv", "OUT", "write the list as a table", "price"},
+    OptionInfo{"force", "", "replace an output file that exists", "run price"},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},
     OptionInfo{"quiet", "", "nothing but the result", "*"},
@@ -75,6 +81,14 @@ constexpr std::array commands{
     CommandInfo{"split", "", "one mix over several cups by colour",
                 "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
                 "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
+    CommandInfo{"run", "FOLDER|RUN.toml", "a production run: batches, order of the day, shopping list",
+                "pourwright run autumn.toml\n"
+                "pourwright run autumn.toml --svg day.svg\n"
+                "pourwright run molds/ --copies 4 --mixer-max 2.4kg\n"
+                "pourwright run --pieces pieces.csv --mixer-max 2400g\n"},
+    CommandInfo{"price", "FOLDER|RUN.toml", "the price list of a product line",
+                "pourwright price autumn.toml\n"
+                "pourwright price autumn.toml --set powder.price=1.30 --set margin=50%\n"},
     CommandInfo{"explain", "CODE", "what an error or note code means and what to do",
                 "pourwright explain not-closed\n"},
     CommandInfo{"doctor", "", "what this build can do", "pourwright doctor\n"},

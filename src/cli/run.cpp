@@ -82,6 +82,8 @@ struct Command {
 constexpr Command commands[] = {
     {"mix", run_mix},
     {"split", run_split},
+    {"run", run_run},
+    {"price", run_price},
     {"explain", run_explain},
     {"doctor", run_doctor},
     {"completion", run_completion},

@@ -86,6 +86,8 @@ bool has_warning(const Notes& notes);
 // The commands; one file each, or each family.
 Outcome run_mix(Session& session);
 Outcome run_split(Session& session);
+Outcome run_run(Session& session);
+Outcome run_price(Session& session);
 Outcome run_measure(Session& session);
 Outcome run_card(Session& session);
 

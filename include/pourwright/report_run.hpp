@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A production run and a price list as plain values, and their rendering.
+#pragma once
+
+#include <pourwright/price.hpp>
+#include <pourwright/report.hpp>
+#include <pourwright/run.hpp>
+
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace pourwright {
+
+struct RunPieceRow {
+  std::string name, order;
+  int pours = 0;  ///< fillings of a mold
+  Mass each;      ///< mix in one of them
+};
+
+/// The bucket itself first, then what is split off it.
+struct RunCupRow {
+  std::string name;
+  Mass mix;
+  std::vector<Part> pigments;
+};
+
+struct RunBatchRow {
+  int id = 0;
+  std::string colour, material;
+  Mass mix;  ///< weighed: what is poured and what stays behind, up to the scale's step
+  Mass residue;
+  std::vector<RunPieceRow> pieces;
+  std::vector<Part> parts;  ///< liquid and powder; add up exactly to mix
+  Ratio ratio_weighed;
+  std::vector<RunCupRow> cups;  ///< empty when nothing is coloured; add up exactly to mix
+  /// Seconds of work since the first morning; nothing when the run has no hours. `out` is when its last piece
+  /// is taken out of the mold.
+  std::optional<Duration> start, poured, out;
+};
+
+struct ShoppingRow {
+  std::string name;
+  Mass need, stock, buy;  ///< buy: what the stock lacks
+  struct Pack {
+    Mass size;
+    std::int64_t count = 0;
+  };
+  std::vector<Pack> packs;
+  std::optional<Amount> cost;
+};
+
+struct RunReport {
+  std::string title;
+  Mass scale_step;
+  RunOrder order;
+  RunPlan plan;
+  std::vector<RunBatchRow> batches;  ///< in pouring order
+  std::vector<ShoppingRow> shopping;
+  Currency currency;
+  int start_minute = 8 * 60;  ///< of the day
+  std::vector<std::string> cautions;
+  Notes notes;
+  std::vector<CardReport::Failure> errors;  ///< molds that could not be measured; their pieces are left out
+};
+
+std::string run_text(const RunReport& report, const TextStyle& style);
+std::string run_json(const RunReport& report);
+/// The day plan as a picture: hands above, a row for every mold, time from left to right, one day below the
+/// other. Empty when the run has no hours.
+std::string run_svg(const RunReport& report);
+
+struct PriceReport {
+  std::string title;
+  PriceTerms terms;
+  PriceList list;
+  struct Change {
+    std::string what;  ///< as given: "powder.price=1.30"
+  };
+  std::vector<Change> changes;
+  std::optional<PriceList> unchanged;  ///< the list without the changes, when there are any
+  Notes notes;
+  std::vector<CardReport::Failure> errors;
+};
+
+std::string price_text(const PriceReport& report, const TextStyle& style);
+std::string price_json(const PriceReport& report);
+std::string price_csv(const PriceReport& report);
+
+}  // namespace pourwright

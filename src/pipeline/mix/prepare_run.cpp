@@ -1,0 +1,271 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pipeline/mix/prepare_run.hpp"
+
+#include "pipeline/mix/mix.hpp"
+#include "workshop/recipe/steps.hpp"
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include <fmt/format.h>
+
+namespace pourwright::run_file {
+namespace {
+
+constexpr std::string_view plain = "plain";
+
+/// Index of an item that is added when it is new.
+template <class T>
+std::size_t index_in(std::vector<T>& list, const T& item) {
+  const auto it = std::find(list.begin(), list.end(), item);
+  if (it != list.end()) return static_cast<std::size_t>(it - list.begin());
+  list.push_back(item);
+  return list.size() - 1;
+}
+
+class Preparation {
+ public:
+  Preparation(const File& file, const RunSettings& settings) : file_(file), settings_(settings) {
+    for (std::size_t i = 0; i < file.molds.size(); ++i) mold_of_key_.emplace(file.molds[i].key, i);
+    for (const Piece& p : file.pieces)
+      if (p.wanted > 0) wanted_.insert(p.mold);
+  }
+
+  Expected<Prepared> run(const MeasureMolds& measure) {
+    if (auto p = choose_mixes()) return *p;
+    if (auto p = set_limits()) return *p;
+    add_bases();
+    measure_molds(measure);
+    for (const Piece& piece : file_.pieces)
+      if (auto p = add_pour(piece)) return *p;
+    note_room();
+    return std::move(out_);
+  }
+
+ private:
+  MixSettings mix_settings(const std::string& material) const {
+    MixSettings s = settings_.mix;
+    if (s.material.empty()) s.material = !material.empty() ? material : file_.material;
+    if (s.workshop.empty() && !file_.workshop.empty()) s.workshop = file_.folder / file_.workshop;
+    if (!s.allowance) s.allowance = file_.allowance;
+    if (!s.scale_step) s.scale_step = file_.scale_step;
+    return s;
+  }
+
+  std::optional<Problem> choose_mixes() {
+    std::vector<std::string> materials;
+    for (const Piece& piece : file_.pieces) {
+      const std::size_t known = materials.size();
+      mix_of_piece_.push_back(index_in(materials, piece.material));
+      if (mix_of_piece_.back() < known) continue;
+      auto chosen = choose_mix(mix_settings(piece.material));
+      if (!chosen) return chosen.error();
+      if (auto p = check_doses(*chosen)) return p;
+      out_.notes.insert(out_.notes.end(), chosen->notes.begin(), chosen->notes.end());
+      out_.mixes.push_back(std::move(*chosen));
+    }
+    out_.scale_step = out_.mixes.front().scale_step;
+    return std::nullopt;
+  }
+
+  std::optional<Problem> check_doses(const ChosenMix& chosen) const {
+    for (const Colour& c : file_.colours)
+      if (c.dose > chosen.mix.pigment_ceiling)
+        return fail(
+            Code::pigment_over_ceiling,
+            fmt::format("{}: {} % {} in “{}”, which bears {} %", file_.label, fixed(c.dose.in_percent(), 2),
+                        c.name, chosen.mix.name, fixed(chosen.mix.pigment_ceiling.in_percent(), 2)),
+            "lower the dose of the [[colour]]");
+    return std::nullopt;
+  }
+
+  /// A batch is weighed in whole steps, so limits are taken down and residues up to one.
+  std::optional<Problem> set_limits() {
+    RunLimits& l = out_.order.limits = file_.limits;
+    const Mass step = out_.scale_step;
+    if (settings_.mixer_max) l.bucket = *settings_.mixer_max;
+    if (l.bucket <= Mass()) {
+      const auto catalogue = load_catalogue(mix_settings("").workshop);
+      if (!catalogue) return catalogue.error();
+      Mass most = l.scale;
+      for (const Scale& s : catalogue->scales) most = std::max(most, s.capacity);
+      l.bucket = most;
+      out_.notes.push_back(
+          {"bucket-assumed",
+           fmt::format("no mixing bucket was named; a batch is at most what the scale carries, {} g",
+                       grams_text(most, Mass::grams(1))),
+           true});
+    }
+    const auto down = [&](Mass m) { return step * (m.in_micrograms() / step.in_micrograms()); };
+    l.bucket = down(l.bucket);
+    l.scale = down(l.scale);
+    l.bucket_residue = round_up_to(l.bucket_residue, step);
+    l.cup_residue = round_up_to(l.cup_residue, step);
+    if (l.bucket <= Mass())
+      return fail(Code::amount_not_positive, "the mixing bucket holds less than one step of the scale",
+                  "give it like 2.4 kg");
+    return std::nullopt;
+  }
+
+  /// From light to dark as the file lists them; colours it does not list come last, plain mix first of all.
+  void add_bases() {
+    std::vector<std::string> colours = file_.colour_order;
+    for (const Piece& piece : file_.pieces)
+      if (!piece.colour.empty()) index_in(colours, piece.colour);
+    colours.insert(colours.begin(), std::string());
+    for (const std::string& colour : colours)
+      for (std::size_t mix = 0; mix < out_.mixes.size(); ++mix) {
+        const bool used = [&] {
+          for (std::size_t i = 0; i < file_.pieces.size(); ++i)
+            if (file_.pieces[i].colour == colour && mix_of_piece_[i] == mix) return true;
+          return false;
+        }();
+        if (!used) continue;
+        base_of_[{colour, mix}] = static_cast<int>(out_.order.bases.size());
+        out_.order.bases.push_back({colour.empty() ? std::string(plain) : colour,
+                                    at_room(out_.mixes[mix].mix.working_time, celsius(file_.room_celsius))});
+        out_.mix_of_base.push_back(mix);
+        out_.colour_of_base.push_back(colour);
+      }
+  }
+
+  void measure_molds(const MeasureMolds& measure) {
+    std::vector<MoldSource> sources;
+    std::vector<std::size_t> molds;
+    for (std::size_t i = 0; i < file_.molds.size(); ++i) {
+      const Mold& m = file_.molds[i];
+      if (m.file.empty() || wanted_.count(m.key) == 0) continue;
+      sources.push_back({file_.folder / m.file, m.fill, m.fill_to, m.read_as, m.unit, m.up});
+      molds.push_back(i);
+    }
+    volumes_.assign(file_.molds.size(), std::nullopt);
+    if (sources.empty()) return;
+    auto measured = measure(sources);
+    for (std::size_t k = 0; k < molds.size(); ++k) {
+      if (!measured[k]) {
+        out_.errors.push_back({sources[k].file.string(), measured[k].error()});
+        continue;
+      }
+      for (Note note : measured[k]->notes) {
+        note.text = fmt::format("{}: {}", file_.molds[molds[k]].name, note.text);
+        if (note.warning) out_.notes.push_back(std::move(note));
+      }
+      volumes_[molds[k]] = std::move(*measured[k]);
+    }
+  }
+
+  /// What one pour takes; nothing when its mesh could not be measured.
+  std::optional<Interval<Mass>> mass_of(std::size_t mold, const ChosenMix& chosen) const {
+    const Mold& m = file_.molds[mold];
+    if (m.mix) return Interval<Mass>::exactly(*m.mix);
+    Interval<Volume> v;
+    if (m.holds)
+      v = Interval<Volume>::exactly(*m.holds);
+    else if (volumes_[mold])
+      v = volumes_[mold]->fill;
+    else
+      return std::nullopt;
+    const Ratio with = Ratio::percent(100) + chosen.allowance;
+    const double spread = chosen.mix.density_spread.value();
+    const auto grams = [&](Volume volume, double factor) {
+      return volume * (chosen.mix.density * factor) * with;
+    };
+    return Interval<Mass>{grams(v.value, 1), grams(v.low, 1 - spread), grams(v.high, 1 + spread), {}};
+  }
+
+  std::optional<Problem> add_pour(const Piece& piece) {
+    const auto index = static_cast<std::size_t>(&piece - file_.pieces.data());
+    const std::size_t mold = mold_of_key_.at(piece.mold);
+    const Mold& m = file_.molds[mold];
+    const std::size_t mix = mix_of_piece_[index];
+    const ChosenMix& chosen = out_.mixes[mix];
+    if (piece.wanted == 0) return std::nullopt;
+    const auto mass = mass_of(mold, chosen);
+    if (!mass) return std::nullopt;  // an entry in errors says why
+    Source s{&piece, &m, mix, 1, *mass, {}};
+    s.pieces_per_pour = m.pieces > 0 ? m.pieces : volumes_[mold] ? std::max(1, volumes_[mold]->cavities) : 1;
+    const Ratio fresh = Ratio::percent(100) - piece.leftovers;
+    s.leftovers = s.mass.value * piece.leftovers;
+    for (Mass* part : {&s.mass.value, &s.mass.low, &s.mass.high}) *part = *part * fresh;
+    RunPour pour;
+    pour.name = piece.name;
+    pour.order = piece.order;
+    pour.base = base_of_.at({piece.colour, mix});
+    pour.mold = mold_index(mold, chosen);
+    for (const PigmentDose& a : piece.accents) pour.cups.push_back(a.name);
+    pour.mix = std::max(out_.scale_step, round_up_to(s.mass.value, out_.scale_step));
+    if (pour.mix > recipe::heaviest)
+      return fail(Code::bad_quantity, fmt::format("“{}” would take more than 1000 t", piece.name),
+                  "check the length unit of the mesh");
+    pour.count = (piece.wanted + s.pieces_per_pour - 1) / s.pieces_per_pour;
+    pour.pour = m.pour.value_or(file_.pour);
+    if (const int extra = pour.count * s.pieces_per_pour - piece.wanted; extra > 0)
+      out_.notes.push_back(
+          {"pieces-over",
+           fmt::format("{} more “{}” than wanted: one pour makes {}", extra, piece.name, s.pieces_per_pour),
+           false});
+    if (s.leftovers > Mass())
+      out_.notes.push_back(
+          {"leftovers-used",
+           fmt::format("“{}” takes {} g of old cast pieces a pour, {} g in all", piece.name,
+                       grams_text(round_to(s.leftovers, Mass::grams(1)), Mass::grams(1)),
+                       grams_text(round_to(s.leftovers * pour.count, Mass::grams(1)), Mass::grams(1))),
+           false});
+    out_.order.pours.push_back(std::move(pour));
+    out_.sources.push_back(std::move(s));
+    return std::nullopt;
+  }
+
+  /// The planner's molds are those that are used. One that is poured with several mixes waits for the
+  /// slowest.
+  int mold_index(std::size_t mold, const ChosenMix& chosen) {
+    const Mold& m = file_.molds[mold];
+    const auto [it, is_new] = planned_.emplace(mold, static_cast<int>(out_.order.molds.size()));
+    if (is_new)
+      out_.order.molds.push_back({m.name, m.copies, Duration(), m.handling.value_or(file_.handling)});
+    RunMold& planned = out_.order.molds[static_cast<std::size_t>(it->second)];
+    planned.demold = std::max(
+        planned.demold, m.demold.value_or(at_room(chosen.mix.demold_time, celsius(file_.room_celsius))));
+    return it->second;
+  }
+
+  void note_room() {
+    if (file_.room_celsius == 20 || out_.order.bases.empty()) return;
+    const Mix& mix = out_.mixes[out_.mix_of_base.front()].mix;
+    const auto there = [&](Duration d) {
+      return fixed(in_minutes(at_room(d, celsius(file_.room_celsius))), 0);
+    };
+    out_.notes.push_back(
+        {"room-time",
+         fmt::format("at {} °C “{}” stays workable for {} min and may be demolded after {} min: its times at "
+                     "20 °C, halved for every "
+                     "10 °C more; a guide",
+                     fixed(file_.room_celsius, 0), mix.name, there(mix.working_time), there(mix.demold_time)),
+         false});
+  }
+
+  const File& file_;
+  const RunSettings& settings_;
+  Prepared out_;
+  std::vector<std::size_t> mix_of_piece_;
+  std::map<std::pair<std::string, std::size_t>, int> base_of_;
+  std::map<std::string_view, std::size_t> mold_of_key_;
+  std::set<std::string_view> wanted_;
+  std::map<std::size_t, int> planned_;
+  std::vector<std::optional<MoldVolume>> volumes_;
+};
+
+}  // namespace
+
+Expected<Prepared> prepare(const File& file, const RunSettings& settings, const MeasureMolds& measure) {
+  return Preparation(file, settings).run(measure);
+}
+
+Ratio base_share(const Piece& piece) {
+  Ratio share = Ratio::percent(100);
+  for (const PigmentDose& a : piece.accents) share = share - a.dose;
+  return share;
+}
+
+}  // namespace pourwright::run_file

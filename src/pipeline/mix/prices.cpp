@@ -1,0 +1,265 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// From a planned run to a price list: what every piece takes of the material, of the hands' time and of its
+// mold.
+#include "pipeline/mix/prepare_run.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace run_file {
+namespace {
+
+/// What one kilogram costs: as said, else the average of what was bought, else in the largest pack.
+Expected<Amount> per_kilogram(const Supply& s) {
+  constexpr std::int64_t kilogram = 1'000'000'000;
+  if (s.price_per_kilogram) return *s.price_per_kilogram;
+  if (!s.bought.empty()) {
+    AverageCost stock;
+    for (const PackSize& b : s.bought) stock.add(b.size.in_micrograms(), *b.price);
+    return stock.worth(kilogram);
+  }
+  const PackSize* largest = nullptr;
+  for (const PackSize& p : s.packs)
+    if (p.price && (largest == nullptr || p.size > largest->size)) largest = &p;
+  if (largest != nullptr) return proportion(*largest->price, kilogram, largest->size.in_micrograms());
+  return fail(Code::config_bad_value, fmt::format("supply “{}” has no price", s.name),
+              "add price, bought or packs with prices to its [[supply]]");
+}
+
+class Costs {
+ public:
+  Costs(const File& file, const Prepared& prepared, const RunPlan& plan)
+      : file_(file), prepared_(prepared), plan_(plan) {}
+
+  Expected<std::vector<PriceItem>> items() {
+    share_out_batches();
+    std::vector<PriceItem> out;
+    for (std::size_t k = 0; k < prepared_.sources.size(); ++k) {
+      auto item = item_of(k);
+      if (!item) return item.error();
+      out.push_back(std::move(*item));
+    }
+    return out;
+  }
+
+ private:
+  Expected<Amount> price_of(const std::string& name) {
+    const auto it = std::find_if(file_.supplies.begin(), file_.supplies.end(),
+                                 [&](const Supply& s) { return s.name == name; });
+    if (it != file_.supplies.end()) return per_kilogram(*it);
+    std::vector<std::string> names;
+    for (const Supply& s : file_.supplies) names.push_back(s.name);
+    const std::string_view near = nearest_name(name, names);
+    return fail(Code::config_bad_value, fmt::format("{}: nothing says what “{}” costs", file_.label, name),
+                near.empty() ? fmt::format("add a [[supply]] with name = \"{}\" and its price", name)
+                             : fmt::format("is the [[supply]] “{}” meant?", near));
+  }
+
+  /// 1 part of liquid and `ratio` parts of powder.
+  Expected<Amount> mix_per_kilogram(const Mix& mix) {
+    const auto liquid = price_of(mix.liquid_name), powder = price_of(mix.powder_name);
+    if (!liquid) return liquid.error();
+    if (!powder) return powder.error();
+    const std::int64_t r = mix.ratio.in_millionths();
+    return proportion(*liquid * 1'000'000 + *powder * r, 1, 1'000'000 + r);
+  }
+
+  /// The hands' time for a batch and what stays in its bucket, by the grams of its pieces.
+  void share_out_batches() {
+    joint_ms_.assign(prepared_.sources.size(), 0);
+    own_ms_.assign(prepared_.sources.size(), 0);
+    residue_.assign(prepared_.sources.size(), Mass());
+    std::vector<std::int64_t> joint(plan_.batches.size(), 0);
+    for (const RunTask& t : plan_.tasks) {
+      const std::int64_t ms = std::llround((t.to - t.from).base() * 1000);
+      if (t.work == RunWork::demold)
+        own_ms_[static_cast<std::size_t>(t.pour)] += ms;
+      else if (t.work != RunWork::pour)
+        joint[static_cast<std::size_t>(t.batch)] += ms;
+    }
+    for (std::size_t b = 0; b < plan_.batches.size(); ++b) {
+      const RunBatch& batch = plan_.batches[b];
+      std::vector<std::int64_t> weights;
+      for (const Placed& p : batch.pours)
+        weights.push_back(
+            (prepared_.order.pours[static_cast<std::size_t>(p.kind)].mix * p.count).in_micrograms());
+      const auto time = largest_remainder(joint[b], weights),
+                 left = largest_remainder(batch.residue.in_micrograms(), weights);
+      for (std::size_t i = 0; i < weights.size(); ++i) {
+        const auto k = static_cast<std::size_t>(batch.pours[i].kind);
+        joint_ms_[k] += time[i];
+        residue_[k] += Mass::micrograms(left[i]);
+        own_ms_[k] += batch.pours[i].count * std::llround(prepared_.order.pours[k].pour.base() * 1000);
+      }
+    }
+  }
+
+  /// The pigment in one piece of `mass`.
+  Expected<Amount> pigment(const Piece& piece, Mass mass) {
+    Amount sum;
+    std::vector<PigmentDose> cups = piece.accents;
+    cups.push_back({piece.colour, base_share(piece)});
+    for (const PigmentDose& cup : cups)
+      for (const Colour& c : file_.colours) {
+        if (c.name != cup.name || c.dose <= Ratio()) continue;
+        const auto price = price_of(c.name);
+        if (!price) return price.error();
+        sum += cost_of(mass * cup.dose * c.dose, *price);
+      }
+    return sum;
+  }
+
+  Expected<PriceItem> item_of(std::size_t k) {
+    const Source& s = prepared_.sources[k];
+    const RunPour& pour = prepared_.order.pours[k];
+    const auto mix = mix_per_kilogram(prepared_.mixes[s.mix].mix);
+    if (!mix) return mix.error();
+    const std::int64_t made = std::int64_t{pour.count} * s.pieces_per_pour;
+    const auto per_piece = [&](Mass m) {
+      return Mass::micrograms(multiply_divide(m.in_micrograms(), 1, s.pieces_per_pour));
+    };
+    PriceItem item;
+    item.name = pour.name;
+    item.pieces = s.piece->wanted;
+    item.material = per_piece(pour.mix);
+    item.materials = proportion(cost_of(pour.mix, *mix), 1, s.pieces_per_pour);
+    item.materials_low =
+        std::min(item.materials, proportion(cost_of(s.mass.low, *mix), 1, s.pieces_per_pour));
+    item.materials_high =
+        std::max(item.materials, proportion(cost_of(s.mass.high, *mix), 1, s.pieces_per_pour));
+    const auto colour = pigment(*s.piece, item.material);
+    if (!colour) return colour.error();
+    item.pigment = *colour;
+    item.residue = proportion(cost_of(residue_[k], *mix), 1, made);
+    item.mold = s.mold->cost;
+    item.pulls = std::int64_t{s.mold->pulls} * s.pieces_per_pour;
+    const double milliseconds = static_cast<double>(multiply_divide(joint_ms_[k] + own_ms_[k], 1, made));
+    item.labour = Duration(milliseconds / 1000) + s.piece->finishing.value_or(Duration());
+    item.packaging = s.piece->packaging;
+    item.markup = s.piece->markup;
+    item.margin = s.piece->margin;
+    return item;
+  }
+
+  const File& file_;
+  const Prepared& prepared_;
+  const RunPlan& plan_;
+  std::vector<std::int64_t> joint_ms_, own_ms_;
+  std::vector<Mass> residue_;
+};
+
+/// "powder.price=1.30", "labour=30", "margin=45%".
+class Changes {
+ public:
+  Changes(File& file, const Prepared& prepared) : file_(file), prepared_(prepared) {}
+
+  std::optional<Problem> apply(const std::string& text) {
+    const auto equals = text.find('=');
+    if (equals == std::string::npos) return wrong(text, "it is not NAME=VALUE");
+    const std::string name = text.substr(0, equals), value = text.substr(equals + 1);
+    if (name.ends_with(".price")) return supply_price(text, name.substr(0, name.size() - 6), value);
+    PriceTerms& t = *file_.terms;
+    if (name == "labour") return set(text, parse_amount(value, t.currency), t.labour_per_hour);
+    const std::pair<std::string_view, Ratio*> shares[] = {
+        {"failed", &t.failed}, {"overhead", &t.overhead}, {"fees", &t.fees}, {"vat", &t.vat}};
+    for (const auto& [key, into] : shares)
+      if (name == key) return set(text, parse_percent(value), *into);
+    if (name == "markup" || name == "margin") {
+      Ratio share;
+      if (auto p = set(text, parse_percent(value), share)) return p;
+      t.markup = name == "markup" ? std::optional(share) : std::nullopt;
+      t.margin = name == "margin" ? std::optional(share) : std::nullopt;
+      return std::nullopt;
+    }
+    return wrong(text,
+                 "it can be NAME.price of a supply, labour, failed, overhead, fees, vat, markup or margin");
+  }
+
+ private:
+  static Problem wrong(const std::string& text, std::string_view why) {
+    return fail(Code::usage, fmt::format("“{}” cannot be set: {}", text, why),
+                "for example --set powder.price=1.30");
+  }
+  template <class T>
+  static std::optional<Problem> set(const std::string& text, const Expected<T>& value, T& into) {
+    if (!value) return wrong(text, value.error().text);
+    if (*value < T()) return wrong(text, "it is negative");
+    into = *value;
+    return std::nullopt;
+  }
+
+  std::optional<Problem> supply_price(const std::string& text, const std::string& name,
+                                      const std::string& value) {
+    Amount price;
+    if (auto p = set(text, parse_amount(value, file_.currency), price)) return p;
+    std::vector<std::string> targets;
+    for (const ChosenMix& m : prepared_.mixes) {
+      if (name == "powder") targets.push_back(m.mix.powder_name);
+      if (name == "liquid") targets.push_back(m.mix.liquid_name);
+    }
+    if (targets.empty()) targets.push_back(name);
+    std::vector<std::string> names;
+    bool found = false;
+    for (Supply& s : file_.supplies) {
+      names.push_back(s.name);
+      if (std::find(targets.begin(), targets.end(), s.name) == targets.end()) continue;
+      s.price_per_kilogram = price;
+      found = true;
+    }
+    if (found) return std::nullopt;
+    const std::string_view near = nearest_name(name, names);
+    return wrong(text, near.empty() ? "no supply is called so"
+                                    : fmt::format("no supply is called so; did you mean “{}”?", near));
+  }
+
+  File& file_;
+  const Prepared& prepared_;
+};
+
+Expected<PriceList> listed(const File& file, const Prepared& prepared, const RunPlan& plan) {
+  Costs costs(file, prepared, plan);
+  const auto items = costs.items();
+  if (!items) return items.error();
+  return price_list(*items, *file.terms);
+}
+
+}  // namespace
+}  // namespace run_file
+
+Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const RunSettings& settings,
+                                       const std::vector<std::string>& changes, const MeasureMolds& measure) {
+  auto file = run_file::load(path);
+  if (!file) return file.error();
+  if (!file->terms)
+    return fail(Code::config_bad_value, fmt::format("{}: there is no [price] in it", file->label),
+                "add [price] with currency, labour and markup or margin; see docs/run.md");
+  const auto prepared = run_file::prepare(*file, settings, measure);
+  if (!prepared) return prepared.error();
+  RunOptions options;
+  options.advise = false;
+  const auto plan = plan_run(prepared->order, options);
+  if (!plan) return plan.error();
+  PriceReport out;
+  out.title = file->title;
+  out.notes = prepared->notes;
+  out.errors = prepared->errors;
+  if (!changes.empty()) {
+    auto before = run_file::listed(*file, *prepared, *plan);
+    if (!before) return before.error();
+    out.unchanged = std::move(*before);
+  }
+  for (const std::string& change : changes) {
+    if (auto p = run_file::Changes(*file, *prepared).apply(change)) return *p;
+    out.changes.push_back({change});
+  }
+  auto list = run_file::listed(*file, *prepared, *plan);
+  if (!list) return list.error();
+  out.terms = *file->terms;
+  out.list = std::move(*list);
+  return out;
+}
+
+}  // namespace pourwright

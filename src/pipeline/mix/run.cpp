@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pipeline/mix/pieces_csv.hpp"
+#include "pipeline/mix/prepare_run.hpp"
+
+#include <algorithm>
+#include <fstream>
+#include <system_error>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::uintmax_t largest_file = 16 << 20;
+
+Expected<std::string> text_of(const fs::path& path) {
+  std::error_code error;
+  if (!fs::exists(path, error))
+    return fail(Code::file_missing, fmt::format("there is no file “{}”", path.string()),
+                "check the name and the folder");
+  const auto unreadable = [&](std::string_view why) {
+    return fail(Code::file_unreadable, fmt::format("“{}” cannot be read: {}", path.string(), why), "");
+  };
+  if (!fs::is_regular_file(path, error)) return unreadable("it is not a regular file");
+  const auto size = fs::file_size(path, error);
+  if (error) return unreadable(error.message());
+  if (size > largest_file)
+    return fail(Code::too_large, fmt::format("“{}” is larger than 16 MB", path.string()),
+                "no run needs that");
+  std::string text(static_cast<std::size_t>(size), '\0');
+  std::ifstream in(path, std::ios::binary);
+  if (size > 0 && !in.read(text.data(), static_cast<std::streamsize>(size)))
+    return unreadable("the disk did not give it");
+  return text;
+}
+
+/// A run without hours: weights alone.
+run_file::File without_hours(std::string label) {
+  run_file::File f;
+  f.label = std::move(label);
+  f.pour = f.handling = Duration();
+  return f;
+}
+
+Expected<RunReport> planned(const run_file::File& file, const run_file::Prepared& prepared) {
+  auto plan = plan_run(prepared.order);
+  if (!plan) return plan.error();
+  return run_file::sheet(file, prepared, std::move(*plan));
+}
+
+}  // namespace
+
+namespace run_file {
+
+Expected<File> load(const fs::path& path) {
+  const auto text = text_of(path);
+  if (!text) return text.error();
+  auto file = parse(*text, path.string());
+  if (!file) return file.error();
+  file->folder = path.parent_path();
+  return file;
+}
+
+}  // namespace run_file
+
+Expected<RunReport> run_pieces(const fs::path& csv, const RunSettings& settings) {
+  if (!settings.mixer_max)
+    return fail(Code::usage, "say how much one batch may weigh: --mixer-max",
+                "for example --mixer-max 2.4kg");
+  const auto text = text_of(csv);
+  if (!text) return text.error();
+  const auto pieces = parse_pieces(*text, csv.string());
+  if (!pieces) return pieces.error();
+  run_file::File file = without_hours(csv.string());
+  const Ratio with = Ratio::percent(100) + settings.mix.allowance.value_or(Ratio());
+  file.molds.reserve(pieces->size());
+  for (std::size_t i = 0; i < pieces->size(); ++i) {
+    const CsvPiece& p = (*pieces)[i];
+    run_file::Mold m;
+    m.key = m.name = fmt::format("{}", i + 1);
+    m.mix = p.grams * with;
+    m.copies = std::max(1, p.count);
+    file.molds.push_back(std::move(m));
+    run_file::Piece piece;
+    piece.name = p.name;
+    piece.mold = file.molds.back().key;
+    piece.colour = p.colour;
+    piece.order = p.order;
+    piece.wanted = p.count;
+    file.pieces.push_back(std::move(piece));
+  }
+  auto prepared = run_file::prepare(file, settings, {});
+  if (!prepared) return prepared.error();
+  for (std::size_t i = 0; i < prepared->order.pours.size(); ++i) {
+    // The grams as they are given, not up to the scale's step: only the batch is weighed.
+    prepared->order.pours[i].mix = *prepared->sources[i].mold->mix;
+    prepared->order.pours[i].mold = -1;
+  }
+  prepared->order.molds.clear();
+  return planned(file, *prepared);
+}
+
+Expected<RunReport> run_from_file(const fs::path& path, const RunSettings& settings,
+                                  const MeasureMolds& measure) {
+  const auto file = run_file::load(path);
+  if (!file) return file.error();
+  const auto prepared = run_file::prepare(*file, settings, measure);
+  if (!prepared) return prepared.error();
+  return planned(*file, *prepared);
+}
+
+Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const RunSettings& settings,
+                                   const MeasureMolds& measure) {
+  run_file::File file = without_hours("molds");
+  for (std::size_t i = 0; i < molds.size(); ++i) {
+    run_file::Mold m;
+    m.key = fmt::format("{}", i + 1);
+    m.name = molds[i].string();
+    m.file = molds[i].string();
+    m.pieces = 1;
+    m.copies = settings.copies;
+    file.molds.push_back(std::move(m));
+    run_file::Piece piece;
+    piece.name = molds[i].string();
+    piece.mold = file.molds.back().key;
+    piece.wanted = settings.copies;
+    file.pieces.push_back(std::move(piece));
+  }
+  const auto prepared = run_file::prepare(file, settings, measure);
+  if (!prepared) return prepared.error();
+  return planned(file, *prepared);
+}
+
+}  // namespace pourwright

@@ -1,0 +1,341 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pipeline/mix/run_file.hpp"
+
+#include "workshop/material/entry.hpp"
+
+#include <algorithm>
+#include <set>
+
+#include <fmt/format.h>
+
+namespace pourwright::run_file {
+namespace {
+
+using material::Entry;
+using material::place;
+using material::Range;
+
+const Range<Mass> mass_range{Mass(), Mass::grams(1e7), "0 to 10 t", "\"2.4 kg\""};
+const Range<Mass> step_range{Mass::micrograms(100), Mass::grams(1000), "0.0001 g to 1 kg", "\"1 g\""};
+const Range<Mass> pour_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"250 g\""};
+const Range<Volume> volume_range{cubic_millimetres(1), millilitres(1e6), "1 mm3 to 1000 l", "\"58 ml\""};
+const Range<Duration> time_range{Duration(), minutes(60 * 24), "0 to 24 h", "\"3 min\""};
+const Range<Duration> long_range{Duration(), minutes(60 * 24 * 30), "0 to 30 d", "\"45 min\""};
+const Range<Ratio> share_range{Ratio(), Ratio::percent(100), "0 to 100 %", "\"5 %\""};
+const Range<Ratio> dose_range{Ratio(), Ratio::percent(20), "0 to 20 %", "\"2 %\""};
+const Range<Ratio> markup_range{Ratio(), Ratio::percent(10'000), "0 to 10000 %", "\"120 %\""};
+
+/// "5 kg = 17.50": a quantity and its price; without one where prices may be missing.
+Expected<PackSize> parse_pack(std::string_view text, const Currency& currency, bool priced) {
+  const auto equals = text.find('=');
+  const auto size = parse_mass(text.substr(0, equals));
+  if (!size) return size.error();
+  if (*size <= Mass()) return fail(Code::bad_quantity, fmt::format("“{}” is an empty pack", text));
+  PackSize out{*size, std::nullopt};
+  if (equals == std::string_view::npos) {
+    if (priced) return fail(Code::bad_quantity, fmt::format("“{}” has no price", text));
+    return out;
+  }
+  const auto price = parse_amount(text.substr(equals + 1), currency);
+  if (!price) return price.error();
+  if (*price < Amount()) return fail(Code::bad_number, fmt::format("“{}” has a negative price", text));
+  out.price = *price;
+  return out;
+}
+
+/// "Chalk = 3 %"
+Expected<PigmentDose> parse_accent(std::string_view text) {
+  const auto equals = text.rfind('=');
+  if (equals == std::string_view::npos)
+    return fail(Code::bad_quantity, fmt::format("“{}” is not COLOUR = SHARE", text));
+  const auto share = parse_percent(text.substr(equals + 1));
+  if (!share) return share.error();
+  std::string_view name = text.substr(0, equals);
+  while (!name.empty() && name.back() == ' ') name.remove_suffix(1);
+  if (name.empty() || *share <= Ratio() || *share >= Ratio::percent(100))
+    return fail(Code::bad_quantity,
+                fmt::format("“{}” is not a colour and a share between 0 and 100 %", text));
+  return PigmentDose{std::string(name), *share};
+}
+
+template <class T, class Parse>
+std::vector<T> parsed_lines(Entry& entry, std::string_view key, std::string_view example, Parse parse) {
+  std::vector<T> out;
+  for (const std::string& line : entry.lines(key)) {
+    const auto v = parse(line);
+    if (v)
+      out.push_back(*v);
+    else
+      entry.refuse(key, fmt::format("“{}”: {}", key, v.error().text),
+                   fmt::format("write it like {} = [{}]", key, example));
+  }
+  return out;
+}
+
+Amount money(Entry& entry, std::string_view key, const Currency& currency) {
+  const std::string text = entry.text(key, "0");
+  const auto a = parse_amount(text, currency);
+  if (a && *a >= Amount()) return *a;
+  entry.refuse(key, fmt::format("“{}” is “{}”, not an amount in {}", key, text, currency.code),
+               fmt::format("write it in quotes, like {} = \"1.30\"", key));
+  return {};
+}
+
+std::optional<Ratio> maybe_percent(Entry& entry, std::string_view key, const Range<Ratio>& range) {
+  if (!entry.has(key)) return std::nullopt;
+  return entry.percent(key, range);
+}
+std::optional<Duration> maybe_time(Entry& entry, std::string_view key, const Range<Duration>& range) {
+  if (!entry.has(key)) return std::nullopt;
+  return entry.duration(key, range);
+}
+
+std::optional<Problem> read_bench(const toml::table& table, File& file) {
+  Entry e(table, "[bench]", file.label);
+  RunLimits& l = file.limits;
+  l.bucket = e.mass("bucket", mass_range, Mass());
+  l.scale = e.mass("scale", mass_range, Mass());
+  if (e.has("scale-step")) file.scale_step = e.mass("scale-step", step_range);
+  l.bucket_residue = e.mass("bucket-residue", mass_range, l.bucket_residue);
+  l.cup_residue = e.mass("cup-residue", mass_range, l.cup_residue);
+  l.shelf = static_cast<int>(e.count("shelf", 0, 100'000, 0));
+  l.never_lighter = e.choice("colour-order", {"rounds", "once"}, 0) == 1;
+  return e.finish();
+}
+
+std::optional<Problem> read_hours(const toml::table& table, File& file) {
+  Entry e(table, "[hours]", file.label);
+  RunLimits& l = file.limits;
+  const std::string start = e.text("start", "08:00");
+  const auto digit = [&](std::size_t i) { return start[i] >= '0' && start[i] <= '9' ? start[i] - '0' : 99; };
+  const int minute =
+      start.size() == 5 && start[2] == ':' ? (digit(0) * 10 + digit(1)) * 60 + digit(3) * 10 + digit(4) : -1;
+  if (minute < 0 || minute >= 24 * 60 || digit(3) > 5)
+    e.refuse("start", fmt::format("“start” is “{}”, not an hour of the day", start),
+             "write it like start = \"08:30\"");
+  else
+    file.start_minute = minute;
+  l.day = e.duration("day", time_range, l.day);
+  l.weigh = e.duration("weigh", time_range, l.weigh);
+  l.mix = e.duration("mix", time_range, l.mix);
+  l.split = e.duration("split", time_range, l.split);
+  l.rinse = e.duration("rinse", time_range, l.rinse);
+  l.wash = e.duration("wash", time_range, l.wash);
+  file.pour = e.duration("pour", time_range, file.pour);
+  file.handling = e.duration("demold", time_range, file.handling);
+  return e.finish();
+}
+
+void read_size(Entry& e, Mold& m) {
+  m.file = e.text("file", "", 400);
+  if (e.has("holds")) m.holds = e.volume("holds", volume_range);
+  if (e.has("mix")) m.mix = e.mass("mix", pour_range);
+  const int given = (m.file.empty() ? 0 : 1) + (m.holds ? 1 : 0) + (m.mix ? 1 : 0);
+  if (given != 1)
+    e.refuse(given == 0       ? "file"
+             : m.file.empty() ? "mix"
+                              : "file",
+             fmt::format("mold “{}” says {} what one pour takes", m.key, given == 0 ? "nowhere" : "twice"),
+             "give one of file = \"mold.stl\", holds = \"58 ml\" or mix = \"120 g\"");
+}
+
+Expected<Mold> read_mold(const toml::table& table, const File& file) {
+  Entry e(table, "[[mold]]", file.label);
+  Mold m;
+  m.key = e.key("key");
+  m.name = e.text("name", m.key);
+  read_size(e, m);
+  m.fill = e.text("fill", m.fill);
+  m.fill_to = e.text("fill-to", "");
+  m.read_as = e.text("read-as", "");
+  m.unit = e.text("unit", "");
+  m.up = e.text("up", "");
+  m.copies = static_cast<int>(e.count("copies", 1, 10'000, 1));
+  m.pieces = static_cast<int>(e.count("pieces", 1, 10'000, 0));
+  m.demold = maybe_time(e, "demold-time", long_range);
+  m.pour = maybe_time(e, "pour", time_range);
+  m.handling = maybe_time(e, "demold", time_range);
+  m.cost = money(e, "cost", file.currency);
+  m.pulls = static_cast<int>(e.count("pulls", 1, 1'000'000, 0));
+  if (m.cost > Amount() && m.pulls == 0)
+    e.refuse("cost", fmt::format("mold “{}” has a cost but no “pulls”", m.key),
+             "say how many pours it lasts, like pulls = 60");
+  if (auto p = e.finish()) return *p;
+  return m;
+}
+
+Expected<Piece> read_piece(const toml::table& table, const File& file) {
+  Entry e(table, "[[piece]]", file.label);
+  Piece p;
+  p.mold = e.required("mold", "\"dish\"");
+  p.name = e.text("name", p.mold);
+  p.wanted = static_cast<int>(e.count("wanted", 0, 20'000, 1));
+  p.colour = e.text("colour", "");
+  p.material = e.text("material", "");
+  p.order = e.text("order", "");
+  p.accents = parsed_lines<PigmentDose>(e, "accents", "\"Chalk = 3 %\"", parse_accent);
+  Ratio sum;
+  for (const PigmentDose& a : p.accents) sum = sum + a.dose;
+  if (sum >= Ratio::percent(100))
+    e.refuse("accents", "the accents leave nothing for the base colour",
+             "their shares must stay below 100 %");
+  p.leftovers =
+      e.percent("leftovers", Range<Ratio>{Ratio(), Ratio::percent(60), "0 to 60 %", "\"20 %\""}, Ratio());
+  p.finishing = maybe_time(e, "finishing", time_range);
+  p.packaging = money(e, "packaging", file.currency);
+  p.markup = maybe_percent(e, "markup", markup_range);
+  p.margin = maybe_percent(e, "margin", share_range);
+  if (auto problem = e.finish()) return *problem;
+  const auto same = [&](const Mold& m) { return m.key == p.mold; };
+  if (std::any_of(file.molds.begin(), file.molds.end(), same)) return p;
+  std::vector<std::string> keys;
+  for (const Mold& m : file.molds) keys.push_back(m.key);
+  const std::string_view near = nearest_name(p.mold, keys);
+  return fail(Code::config_bad_value,
+              fmt::format("{}: there is no mold “{}”", place(file.label, table.source().begin), p.mold),
+              near.empty() ? "name the key of a [[mold]]" : fmt::format("did you mean “{}”?", near));
+}
+
+Expected<Colour> read_colour(const toml::table& table, const File& file) {
+  Entry e(table, "[[colour]]", file.label);
+  Colour c;
+  c.name = e.required("name", "\"Kelp\"");
+  c.dose = e.percent("dose", dose_range);
+  if (auto p = e.finish()) return *p;
+  return c;
+}
+
+Expected<Supply> read_supply(const toml::table& table, const File& file) {
+  Entry e(table, "[[supply]]", file.label);
+  Supply s;
+  s.name = e.required("name", "\"mineral powder\"");
+  s.stock = e.mass("stock", mass_range, Mass());
+  const auto pack = [&](bool priced) {
+    return [&, priced](const std::string& line) { return parse_pack(line, file.currency, priced); };
+  };
+  s.packs = parsed_lines<PackSize>(e, "packs", "\"5 kg = 17.50\"", pack(false));
+  s.bought = parsed_lines<PackSize>(e, "bought", "\"25 kg = 61.00\"", pack(true));
+  if (e.has("price")) s.price_per_kilogram = money(e, "price", file.currency);
+  if (auto p = e.finish()) return *p;
+  return s;
+}
+
+std::optional<Problem> read_price(const toml::table& table, File& file) {
+  Entry e(table, "[price]", file.label);
+  PriceTerms t;
+  e.has("currency");
+  t.currency = file.currency;
+  t.labour_per_hour = money(e, "labour", t.currency);
+  t.failed = e.percent("failed", share_range, Ratio());
+  t.overhead = e.percent("overhead", markup_range, Ratio());
+  t.fees = e.percent("fees", share_range, Ratio());
+  t.vat = e.percent("vat", share_range, Ratio());
+  t.markup = maybe_percent(e, "markup", markup_range);
+  t.margin = maybe_percent(e, "margin", share_range);
+  t.wholesale_markup = maybe_percent(e, "wholesale-markup", markup_range);
+  t.round_to = rounded(money(e, "round-to", t.currency), t.currency);
+  constexpr Rounding rules[] = {Rounding::half_even, Rounding::half_up, Rounding::up, Rounding::down};
+  t.rounding = rules[e.choice("rounding", {"half-even", "half-up", "up", "down"}, 0)];
+  t.vat_on_total = e.choice("vat-on", {"line", "total"}, 0) == 1;
+  file.terms = t;
+  return e.finish();
+}
+
+/// The currency is needed to read every other amount.
+Expected<Currency> currency_of(const toml::table& root, std::string_view label) {
+  const toml::node_view<const toml::node> node = root["price"]["currency"];
+  const auto code = node.value<std::string>();
+  if (!code) return Currency{};
+  auto c = find_currency(*code);
+  if (c) return c;
+  return fail(Code::config_bad_value,
+              fmt::format("{}: {}", place(label, node.node()->source().begin), c.error().text),
+              c.error().hint);
+}
+
+template <class T>
+std::optional<Problem> read_each(const std::vector<const toml::table*>& tables,
+                                 Expected<T> (*read)(const toml::table&, const File&), const File& file,
+                                 std::vector<T>& into) {
+  for (const toml::table* table : tables) {
+    auto item = read(*table, file);
+    if (!item) return item.error();
+    into.push_back(std::move(*item));
+  }
+  return std::nullopt;
+}
+
+template <class T, class Name>
+std::optional<Problem> refuse_twins(const std::vector<T>& list, std::string_view what, std::string_view label,
+                                    Name name) {
+  std::set<std::string_view> seen;
+  for (const T& item : list)
+    if (!seen.insert(name(item)).second)
+      return fail(Code::config_bad_value, fmt::format("{}: two {} are called “{}”", label, what, name(item)),
+                  "give one of them another name");
+  return std::nullopt;
+}
+
+void usual_limits(RunLimits& l) {
+  l.weigh = minutes(4);
+  l.mix = minutes(3);
+  l.split = minutes(1);
+  l.rinse = minutes(2);
+  l.wash = minutes(5);
+  l.day = minutes(8 * 60);
+  l.bucket_residue = Mass::grams(12);
+  l.cup_residue = Mass::grams(3);
+}
+
+Expected<File> read(const toml::table& root, std::string_view label) {
+  File file;
+  file.label = label;
+  usual_limits(file.limits);
+  Entry e(root, "a run file", label);
+  file.title = e.text("title", "");
+  file.material = e.text("material", "");
+  file.workshop = e.text("workshop", "", 400);
+  file.room_celsius = e.number("room-celsius", -10, 50, 20);
+  file.colour_order = e.lines("colours");
+  file.allowance = maybe_percent(e, "allowance", share_range);
+  const toml::table *bench = e.table("bench"), *hours = e.table("hours"), *price = e.table("price");
+  const auto molds = e.tables("mold"), pieces = e.tables("piece"), colours = e.tables("colour"),
+             supplies = e.tables("supply");
+  if (auto p = e.finish()) return *p;
+  const auto currency = currency_of(root, label);
+  if (!currency) return currency.error();
+  file.currency = *currency;
+  if (bench != nullptr)
+    if (auto p = read_bench(*bench, file)) return *p;
+  if (hours != nullptr)
+    if (auto p = read_hours(*hours, file)) return *p;
+  if (price != nullptr)
+    if (auto p = read_price(*price, file)) return *p;
+  if (auto p = read_each(molds, read_mold, file, file.molds)) return *p;
+  if (auto p =
+          refuse_twins(file.molds, "molds", label, [](const Mold& m) -> std::string_view { return m.key; }))
+    return *p;
+  if (auto p = read_each(pieces, read_piece, file, file.pieces)) return *p;
+  if (auto p = read_each(colours, read_colour, file, file.colours)) return *p;
+  if (auto p = refuse_twins(file.colours, "colours", label,
+                            [](const Colour& c) -> std::string_view { return c.name; }))
+    return *p;
+  if (auto p = read_each(supplies, read_supply, file, file.supplies)) return *p;
+  if (auto p = refuse_twins(file.supplies, "supplies", label,
+                            [](const Supply& s) -> std::string_view { return s.name; }))
+    return *p;
+  if (file.pieces.empty())
+    return fail(Code::config_bad_value, fmt::format("{}: no piece is wanted", label),
+                "add a [[piece]] with its mold");
+  return file;
+}
+
+}  // namespace
+
+Expected<File> parse(std::string_view text, std::string_view label) {
+  const auto table = material::parse_toml(text, label);
+  if (!table) return table.error();
+  return read(*table, label);
+}
+
+}  // namespace pourwright::run_file

@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A run file as it is written: what is wanted, what the workshop has. The format is described in docs/run.md.
+#pragma once
+
+#include <pourwright/price.hpp>
+#include <pourwright/recipe.hpp>
+#include <pourwright/run.hpp>
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace pourwright::run_file {
+
+struct Mold {
+  std::string key, name;
+  std::string file;             ///< mesh, relative to the run file; or
+  std::optional<Volume> holds;  ///< one pour, or
+  std::optional<Mass> mix;      ///< one pour as it is weighed, allowance included
+  std::string fill = "brim", fill_to, read_as, unit, up;
+  int copies = 1;
+  int pieces = 0;  ///< of one pour; 0: as many as cavities are filled
+  std::optional<Duration> demold, pour, handling;
+  Amount cost;
+  int pulls = 0;
+};
+
+struct Piece {
+  std::string name, mold, material, colour, order;
+  std::vector<PigmentDose> accents;  ///< colours beside the base, as shares of the piece
+  Ratio leftovers;                   ///< share that old cast pieces take up
+  int wanted = 1;
+  std::optional<Duration> finishing;
+  Amount packaging;
+  std::optional<Ratio> markup, margin;
+};
+
+struct Colour {
+  std::string name;
+  Ratio dose;  ///< pigment in a cup of this colour
+};
+
+struct Supply {
+  std::string name;
+  Mass stock;
+  std::vector<PackSize> packs;
+  std::vector<PackSize> bought;  ///< what was paid so far
+  std::optional<Amount> price_per_kilogram;
+};
+
+struct File {
+  std::string label;
+  std::filesystem::path folder;
+  std::string title, material, workshop;
+  double room_celsius = 20;
+  std::vector<std::string> colour_order;
+  std::optional<Ratio> allowance;
+  std::optional<Mass> scale_step;
+  RunLimits limits;  ///< bucket and scale zero when not said
+  Duration pour = Duration(40), handling = Duration(60);
+  int start_minute = 8 * 60;
+  std::vector<Mold> molds;
+  std::vector<Piece> pieces;
+  std::vector<Colour> colours;
+  std::vector<Supply> supplies;
+  std::optional<PriceTerms> terms;
+  Currency currency;
+};
+
+/// Errors name line and column, the unknown key and the nearest known one.
+Expected<File> parse(std::string_view text, std::string_view label);
+
+}  // namespace pourwright::run_file

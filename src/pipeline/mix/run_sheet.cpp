@@ -1,0 +1,193 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Batches as they are weighed and split; the shopping list; what the limits cost, in words.
+#include "pipeline/mix/prepare_run.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include <fmt/format.h>
+
+namespace pourwright::run_file {
+namespace {
+
+const Mass pigment_step = Mass::grams(0.01);
+
+/// The total is fixed, because it has to go into the bucket: the liquid to the step, the powder is the rest.
+void weigh(const Mix& mix, Mass step, RunBatchRow& row) {
+  const std::int64_t whole = 1'000'000 + mix.ratio.in_millionths();
+  const Mass exact = Mass::micrograms(multiply_divide(row.mix.in_micrograms(), 1'000'000, whole));
+  const Mass first = std::clamp(round_to(exact, step), step, row.mix);
+  row.parts = {{mix.liquid_name, first}, {mix.powder_name, row.mix - first}};
+  row.ratio_weighed =
+      Ratio::millionths(multiply_divide((row.mix - first).in_micrograms(), 1'000'000, first.in_micrograms()));
+}
+
+class Sheet {
+ public:
+  Sheet(const File& file, const Prepared& prepared, RunPlan plan) : file_(file), prepared_(prepared) {
+    out_.title = file.title;
+    out_.scale_step = prepared.scale_step;
+    out_.order = prepared.order;
+    out_.plan = std::move(plan);
+    out_.currency = file.currency;
+    out_.start_minute = file.start_minute;
+    out_.notes = prepared.notes;
+    out_.errors = prepared.errors;
+  }
+
+  RunReport run() {
+    for (std::size_t i = 0; i < out_.plan.batches.size(); ++i) add_batch(i);
+    add_hours();
+    shop();
+    say_limits();
+    add_cautions();
+    return std::move(out_);
+  }
+
+ private:
+  void add_batch(std::size_t index) {
+    const RunBatch& batch = out_.plan.batches[index];
+    const auto base = static_cast<std::size_t>(batch.base);
+    const Mix& mix = prepared_.mixes[prepared_.mix_of_base[base]].mix;
+    RunBatchRow row;
+    row.id = static_cast<int>(index) + 1;
+    row.colour = out_.order.bases[base].name;
+    row.material = mix.name;
+    row.residue = batch.residue;
+    row.mix = round_up_to(batch.poured + batch.residue, out_.scale_step);
+    for (const Placed& p : batch.pours) {
+      const RunPour& pour = out_.order.pours[static_cast<std::size_t>(p.kind)];
+      row.pieces.push_back({pour.name, pour.order, p.count, pour.mix});
+    }
+    weigh(mix, out_.scale_step, row);
+    add_cups(batch, row);
+    for (const Part& p : row.parts) add_need(p.name, p.mass);
+    for (const RunCupRow& c : row.cups)
+      for (const Part& p : c.pigments) add_need(p.name, p.mass);
+    if (std::abs(row.ratio_weighed.in_millionths() - mix.ratio.in_millionths()) * 200 >
+        mix.ratio.in_millionths())
+      out_.notes.push_back(
+          {"ratio-drift",
+           fmt::format("batch {}: rounding to the scale makes the ratio {} instead of {}", row.id,
+                       fixed(row.ratio_weighed.value(), 3), fixed(mix.ratio.value(), 3)),
+           false});
+    out_.batches.push_back(std::move(row));
+  }
+
+  std::optional<Ratio> dose_of(const std::string& colour) const {
+    for (const Colour& c : file_.colours)
+      if (c.name == colour && c.dose > Ratio()) return c.dose;
+    return std::nullopt;
+  }
+
+  /// The bucket keeps the base; each accent's cup gets its share of every piece and what stays in the cup.
+  void add_cups(const RunBatch& batch, RunBatchRow& row) {
+    const std::string& base = prepared_.colour_of_base[static_cast<std::size_t>(batch.base)];
+    if (batch.cups.empty() && !dose_of(base)) return;
+    std::vector<std::int64_t> weights{out_.order.limits.bucket_residue.in_micrograms()};
+    for (std::size_t c = 0; c < batch.cups.size(); ++c)
+      weights.push_back(out_.order.limits.cup_residue.in_micrograms());
+    for (const Placed& p : batch.pours) {
+      const auto kind = static_cast<std::size_t>(p.kind);
+      const Piece& piece = *prepared_.sources[kind].piece;
+      const Mass all = out_.order.pours[kind].mix * p.count;
+      weights[0] += (all * base_share(piece)).in_micrograms();
+      for (const PigmentDose& a : piece.accents) {
+        const auto at = std::find(batch.cups.begin(), batch.cups.end(), a.name) - batch.cups.begin();
+        weights[static_cast<std::size_t>(at) + 1] += (all * a.dose).in_micrograms();
+      }
+    }
+    const auto steps = largest_remainder(row.mix.in_micrograms() / out_.scale_step.in_micrograms(), weights);
+    for (std::size_t c = 0; c < weights.size(); ++c) {
+      RunCupRow cup{c == 0 ? row.colour : batch.cups[c - 1], out_.scale_step * steps[c], {}};
+      if (const auto dose = dose_of(c == 0 ? base : cup.name))
+        cup.pigments.push_back({cup.name, round_to(cup.mix * *dose, pigment_step)});
+      row.cups.push_back(std::move(cup));
+    }
+  }
+
+  void add_hours() {
+    for (const RunTask& t : out_.plan.tasks) {
+      RunBatchRow& row = out_.batches[static_cast<std::size_t>(t.batch)];
+      if (!row.start || t.from < *row.start) row.start = t.from;
+      if (t.work == RunWork::pour) row.poured = row.out = t.to;
+      if (t.work == RunWork::demold) row.out = t.to;
+    }
+  }
+
+  void add_need(const std::string& name, Mass mass) {
+    const auto it = std::find_if(out_.shopping.begin(), out_.shopping.end(),
+                                 [&](const ShoppingRow& r) { return r.name == name; });
+    if (it != out_.shopping.end())
+      it->need += mass;
+    else if (mass > Mass())
+      out_.shopping.push_back({name, mass, {}, {}, {}, std::nullopt});
+  }
+
+  void shop() {
+    for (ShoppingRow& row : out_.shopping) {
+      row.buy = row.need;
+      const auto supply = std::find_if(file_.supplies.begin(), file_.supplies.end(),
+                                       [&](const Supply& s) { return s.name == row.name; });
+      if (supply == file_.supplies.end()) continue;
+      row.stock = supply->stock;
+      row.buy = std::max(Mass(), row.need - row.stock);
+      const PackChoice choice = cheapest_packs(row.buy, supply->packs);
+      for (std::size_t i = 0; i < choice.counts.size(); ++i)
+        if (choice.counts[i] > 0) row.packs.push_back({supply->packs[i].size, choice.counts[i]});
+      row.cost = choice.cost;
+    }
+  }
+
+  static std::string batches_text(int n) { return n == 1 ? "1 batch" : fmt::format("{} batches", n); }
+  static std::string time_text(Duration d) {
+    const auto min = static_cast<std::int64_t>(in_minutes(d) + 0.5);
+    return min < 60 ? fmt::format("{} min", min) : fmt::format("{} h {:02} min", min / 60, min % 60);
+  }
+
+  void say_limits() {
+    for (const RunAdvice& a : out_.plan.advice) {
+      std::string what;
+      if (a.limit == "molds")
+        what = fmt::format("{} more of mold “{}”", a.more,
+                           out_.order.molds[static_cast<std::size_t>(a.mold)].name);
+      else if (a.limit == "colour order")
+        what = "going back to lighter colours after a thorough wash";
+      else
+        what = fmt::format("{} as much {}", "twice",
+                           a.limit == "bucket"  ? "room in the bucket"
+                           : a.limit == "scale" ? "capacity of the scale"
+                           : a.limit == "shelf" ? "room on the shelf"
+                                                : "working time");
+      std::string gain;
+      if (a.batches_saved > 0) gain = batches_text(a.batches_saved);
+      if (a.time_saved > minutes(1))
+        gain += fmt::format("{}{}", gain.empty() ? "" : " and ", time_text(a.time_saved));
+      if (!gain.empty())
+        out_.notes.push_back({"limit-binds", fmt::format("{} would save {}", what, gain), false});
+    }
+  }
+
+  void add_cautions() {
+    Mass largest;
+    std::size_t mix = 0;
+    for (std::size_t i = 0; i < out_.batches.size(); ++i)
+      if (out_.batches[i].mix > largest) {
+        largest = out_.batches[i].mix;
+        mix = prepared_.mix_of_base[static_cast<std::size_t>(out_.plan.batches[i].base)];
+      }
+    if (largest > Mass()) out_.cautions = cautions_for(prepared_.mixes[mix].mix, largest);
+  }
+
+  const File& file_;
+  const Prepared& prepared_;
+  RunReport out_;
+};
+
+}  // namespace
+
+RunReport sheet(const File& file, const Prepared& prepared, RunPlan plan) {
+  return Sheet(file, prepared, std::move(plan)).run();
+}
+
+}  // namespace pourwright::run_file
