@@ -166,6 +166,7 @@ class CavityFinder {
  private:
   static double lost(const Cavities& level, const Cavities& leaning);
   static double caught(const CavityResult& r);
+  static double held(const CavityResult& r);
   static std::optional<Lean> freeing_lean(const std::vector<Vec3>& vertices,
                                           const std::vector<Triangle>& triangles, const Box& box, bool open,
                                           const CavityOptions& options, const CavityResult& level);
@@ -568,6 +569,14 @@ double CavityFinder::caught(const CavityResult& r) {
   return sum;
 }
 
+/// What gets into the filled cavities with the air that stays.
+double CavityFinder::held(const CavityResult& r) {
+  double sum = 0;
+  for (const Cavity& c : r.cavities.list())
+    if (c.filled) sum += in_cubic_millimetres(c.usable);
+  return sum;
+}
+
 /// The least lean that leaves at most a twentieth of the air caught as the mold stands.
 std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices,
                                                const std::vector<Triangle>& triangles, const Box& box,
@@ -588,7 +597,8 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
       leaning.find_lean = false;
       leaning.look_further = true;
       const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run(true);
-      if (r.cavities.list().empty()) continue;  // it would pour out
+      // Leaning further than it bears pours the liquid out, and the air with it: more must get in than standing.
+      if (held(r) < held(level) + 0.5 * before) continue;
       const double left = caught(r);
       if (left < least) {
         least = left;
