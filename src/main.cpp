@@ -3,10 +3,13 @@
 #include "cli/run.hpp"
 
 #include <cerrno>
+#include <charconv>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
+#include <ctime>
 #include <exception>
+#include <string>
 #include <string_view>
 
 #include <sys/ioctl.h>
@@ -26,8 +29,27 @@ std::string_view locale_of(const char* category) {
   return "";
 }
 
+/// Where the XDG Base Directory Specification has programs keep their data.
+std::string data_folder() {
+  const std::string_view given = environment("XDG_DATA_HOME"), home = environment("HOME");
+  if (given.starts_with("/")) return std::string(given) + "/pourwright";
+  return home.empty() ? std::string() : std::string(home) + "/.local/share/pourwright";
+}
+
+void read_clock(pourwright::cli::Surroundings& s) {
+  // Set where the same command must print the same text again (reproducible-builds.org).
+  const std::string_view fixed = environment("SOURCE_DATE_EPOCH");
+  if (std::from_chars(fixed.data(), fixed.data() + fixed.size(), s.now).ec == std::errc{}) return;
+  const std::time_t now = std::time(nullptr);
+  s.now = now;
+  std::tm local{};
+  if (localtime_r(&now, &local) != nullptr) s.utc_offset = local.tm_gmtoff;
+}
+
 pourwright::cli::Surroundings surroundings() {
   pourwright::cli::Surroundings s;
+  read_clock(s);
+  s.data_folder = data_folder();
   s.output_is_terminal = isatty(STDOUT_FILENO) != 0 && environment("TERM") != "dumb";
   winsize size{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) s.terminal_width = size.ws_col;

@@ -61,7 +61,7 @@ struct MoldToPour {
   Estimate<Volume> capacity;  ///< of one copy
 };
 
-struct Amount {
+struct Uncertain {
   double value = 0, u = 0;
 };
 
@@ -76,9 +76,9 @@ struct Forecast {
   int of_these_molds = 0;                    ///< of those, with a mold that is poured now
   Estimate<Density> density;                 ///< after the pours
   std::vector<Estimate<Volume>> capacities;  ///< after the pours, in the order of the molds
-  Amount residue_per_cup_g;
-  Amount residue_share;  ///< of what is mixed, beyond the cups' own
-  Amount scatter;        ///< from pour to pour, as a share of this batch
+  Uncertain residue_per_cup_g;
+  Uncertain residue_share;  ///< of what is mixed, beyond the cups' own
+  Uncertain scatter;        ///< from pour to pour, as a share of this batch
   std::vector<std::int64_t> set_aside;
   Notes notes;
 };

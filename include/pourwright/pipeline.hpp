@@ -63,12 +63,17 @@ struct MeasureSettings {
   bool find_up = false;       ///< --up auto
   std::string known;          ///< one known size, for scans without a scale: "x=118mm", "capacity=186ml", …
   std::vector<double> tilts;  ///< bench tilts in degrees to try
+  bool find_lean = false;     ///< look for the lean that lets caught air out
   std::size_t tilt_limit = 0;      ///< only for meshes of at most so many triangles; 0: any
   std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%
   std::string fill_to = "decide";  ///< decide, brims, rim
   Only only = Only::all;
-  bool quick = false;  ///< leaves out the self-overlap proof and says so
-  int jobs = 0;        ///< files at once; 0: one per core
+  std::string close_holes = "decide";  ///< decide, none, all, or a size: "12mm"
+  std::string gap;  ///< bodies nearer than this are joined: "0.1mm"; empty: only those that touch
+  double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
+  bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
+  bool quick = false;            ///< leaves out the self-overlap proof and says so
+  int jobs = 0;                  ///< files at once; 0: one per core
 };
 
 struct CardSettings {
@@ -93,6 +98,17 @@ std::optional<Problem> problem_with(const MeasureSettings& settings);
 /// Measures every file; one that fails is a row with an error. Rows come in the order of `files` for any
 /// `jobs`.
 MeasureReport measure_files(const std::vector<FoundFile>& files, const MeasureSettings& settings);
+
+/// What `mend` did.
+struct MendResult {
+  MeasureRow row;                        ///< of the file as it was read
+  std::vector<std::string> written;      ///< names of the files made
+};
+
+/// Writes the mesh as it was measured, closed and united, or with `piece` the body cast in each filled cavity, as STL,
+/// PLY or OBJ by the name's ending. Several pieces get -1, -2, … before the ending. Never overwrites unless told to.
+Expected<MendResult> mend(const FoundFile& file, const std::filesystem::path& out, bool piece, bool overwrite,
+                          const MeasureSettings& settings);
 
 /// Measures and weighs. Fails as a whole only when the mix or a setting is wrong.
 Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings);

@@ -42,6 +42,9 @@ struct Learned {
 std::optional<Learned> apply_learned(const ChosenMix& chosen, const std::vector<MoldOfCard>& molds,
                                      const MixSettings& settings);
 
+/// The density alone, for a batch by volume without a mold. With a note when it changes.
+void use_learned_density(const MixSettings& settings, ChosenMix& chosen);
+
 /// A mold to report on; its mesh is measured by who can.
 struct LearnSubject {
   std::string path;

@@ -48,6 +48,7 @@ enum class Code : std::uint8_t {
   overlaps_itself,
   shells_contradict,
   no_volume,
+  too_uncertain,
   // cavity
   holds_nothing,
   fill_out_of_range,

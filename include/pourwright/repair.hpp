@@ -23,12 +23,13 @@ struct CloseHoles {
   Which which = Which::decide;
   Length size;
 };
-/// "decide", "none", "all", "up-to 12mm".
+/// "decide", "none", "all", or a size: "12mm", "up-to 12mm".
 Expected<CloseHoles> parse_close_holes(std::string_view text);
 
 struct RepairOptions {
   CloseHoles close_holes;
   Vec3 up = Vec3::UnitZ();
+  bool up_known = true;       ///< false: a rim may face any way
   bool may_have_rim = true;  ///< false: a solid is wanted, so `decide` closes everything
 };
 
@@ -37,9 +38,10 @@ struct RepairStep {
   std::string code;  ///< stable kebab-case word
   std::size_t count = 0;
   Vec3 at = Vec3::Zero();  ///< place of the largest
-  Volume change;     ///< effect on the enclosed volume; for holes: of the curved closing against a flat one
-  Volume doubt;      ///< half width that this step alone leaves
-  std::string text;  ///< "closed 3 holes, the largest 10 mm"
+  Volume change;           ///< effect on the enclosed volume; of holes: of the chosen closing against a flat one
+  Volume doubt;            ///< half width that this step alone leaves
+  std::string text = {};   ///< "closed 3 holes, the largest 10 mm"
+  Volume flat_doubt = {};  ///< of `doubt`, what `least` and `most` do not show
 };
 
 struct Repaired {
@@ -75,7 +77,7 @@ struct United {
 /// Coordinates of new vertices are rounded to doubles, nothing else. O(n log n + contacts).
 Expected<United> unite_shells(Surface surface, Length gap = {});
 
-/// Volume inside an odd or positive winding, by vertical columns at two resolutions; for what cannot be
+/// Volume of what is wrapped at least once, by vertical columns at two resolutions; for what cannot be
 /// united. The half width is a multiple of the difference of the two.
 Interval<Volume> volume_by_columns(const Surface& surface);
 

@@ -39,6 +39,12 @@ std::string learn_json(const LearnReport& report);
 std::string records_text(const std::vector<Record>& records, std::int64_t utc_offset, const TextStyle& style);
 std::string records_json(const std::vector<Record>& records);
 
+std::string imported_text(const Imported& imported);
+std::string imported_json(const Imported& imported);
+/// After a check that found nothing wrong; `latest` is the latest record or none.
+std::string checked_text(const std::vector<Record>& latest);
+std::string checked_json(const std::vector<Record>& latest);
+
 /// One line for a person: "water fill of ripple_dish: 141.2 g at 17.5 °C".
 std::string record_text(const What& what);
 

@@ -156,6 +156,8 @@ Expected<Length> parse_length(std::string_view text);
 Expected<Density> parse_density(std::string_view text);
 /// "14 min", "90 s", "1.5 h", "7 d"; a bare number is minutes.
 Expected<Duration> parse_duration(std::string_view text);
+/// "17C", "17 °C", "63F"; a bare number is degrees Celsius.
+Expected<Temperature> parse_temperature(std::string_view text);
 
 /// The length unit a mesh file is written in.
 enum class LengthUnit : std::uint8_t { mm, cm, m, in, ft };

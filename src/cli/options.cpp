@@ -13,26 +13,37 @@
 namespace pourwright::cli {
 namespace {
 
-constexpr std::string_view geometry = "card measure run price";
-constexpr std::string_view weighing = "card measure mix split run price";
-constexpr std::string_view recipes = "card mix run price";
+constexpr std::string_view geometry = "card measure mend run price";
+constexpr std::string_view weighing = "card measure mend mix split learn run price";
+constexpr std::string_view recipes = "card mix learn run price";
 
 constexpr std::array options{
-    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); the allowance is added", "mix"},
-    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg)", "mix split"},
+    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); of learn cup: what the cup holds", "mix learn"},
+    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg); of learn: what was weighed", "mix split learn"},
     OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g)", "mix"},
     OptionInfo{"list", "", "the mixes that are known", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split run price",
+    OptionInfo{"celsius", "T", "of the water that filled the mold (default 20)", "learn"},
+    OptionInfo{"mixed", "MASS", "what was mixed for the pour", "learn"},
+    OptionInfo{"left", "MASS", "what was left in the cups after it", "learn"},
+    OptionInfo{"short", "", "the molds were not full", "learn"},
+    OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
+    OptionInfo{"note", "TEXT", "kept with the record", "learn"},
+    OptionInfo{"kind", "water|cup|pour|sheet", "only records of this kind", "learn"},
+    OptionInfo{"room", "T", "temperature of the room (17C, 63F)", "learn"},
+    OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
+    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)", "card learn", weighing},
+    OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split learn run price",
                weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", recipes, weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", recipes, weighing},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
-               "card mix split run price", weighing},
+               "card mix split learn run price", weighing},
     OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card run", geometry},
     OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor) or 80%", geometry},
     OptionInfo{"fill-to", "brims|rim", "cavities each to its own brim, or flooded to the outer rim",
@@ -43,18 +54,26 @@ constexpr std::array options{
     OptionInfo{"known", "x=118mm",
                "one known size, for a scan without scale: x, y, z, longest, capacity=186ml, or two points",
                geometry},
-    OptionInfo{"tilt", "", "what a bench 0.5, 1 and 2 degrees off level costs", "measure"},
+    OptionInfo{"tilt", "", "what a bench 0.5, 1 and 2 degrees off level costs, and the lean that frees air",
+               "measure"},
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
+    OptionInfo{"close-holes", "all|none|SIZE",
+               "holes to close; SIZE such as 12mm closes those up to it (default: all but a scan's rim)",
+               geometry},
+    OptionInfo{"gap", "LENGTH", "join bodies that face each other across less than this (0.1mm)", geometry},
+    OptionInfo{"max-uncertainty", "PERCENT", "refuse a volume less certain than this (10%)", geometry},
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
-               "card mix split run price", weighing},
+               "card mix split learn run price", weighing},
     OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max", "run"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again", "price"},
     OptionInfo{"csv", "OUT", "write the list as a table", "price"},
-    OptionInfo{"force", "", "replace an output file that exists", "run price"},
+    OptionInfo{"force", "", "replace an output file that exists", "run price mend"},
+    OptionInfo{"output", "OUT", "the file to write (-o OUT): .stl, .ply or .obj", "mend"},
+    OptionInfo{"piece", "", "write the cast piece of each filled cavity instead of the mold", "mend"},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},
     OptionInfo{"quiet", "", "nothing but the result", "*"},
@@ -74,6 +93,9 @@ constexpr std::array commands{
                 "pourwright measure bowl.stl\n"
                 "pourwright measure molds/ --json\n"
                 "pourwright measure box.stl --unit in --up -y\n"},
+    CommandInfo{"mend", "FILE -o OUT", "write the mended mesh, or the cast piece",
+                "pourwright mend scan.ply -o mended.ply\n"
+                "pourwright mend bowl.stl --piece -o piece.stl\n"},
     CommandInfo{"mix", "", "a recipe from millilitres, grams, or the liquid already in the cup",
                 "pourwright mix --liquid 102g\n"
                 "pourwright mix --ml 250\n"
@@ -81,6 +103,16 @@ constexpr std::array commands{
     CommandInfo{"split", "", "one mix over several cups by colour",
                 "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
                 "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
+    CommandInfo{"learn", "WHAT …", "record water fills, cups and pours, and see what they teach",
+                "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
+                "pourwright learn cup --ml 200 --grams 372g\n"
+                "pourwright learn pour bowl.stl:4 --mixed 3200g --left 85g --room 17C\n"
+                "pourwright learn show bowl.stl\n"
+                "pourwright learn list --kind pour\n"
+                "pourwright learn withdraw 12 --note \"tare forgotten\"\n"
+                "pourwright learn export csv > records.csv\n"
+                "pourwright learn import records.csv\n"
+                "pourwright learn check\n"},
     CommandInfo{"run", "FOLDER|RUN.toml", "a production run: batches, order of the day, shopping list",
                 "pourwright run autumn.toml\n"
                 "pourwright run autumn.toml --svg day.svg\n"
@@ -211,6 +243,7 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
     if (!takes(o, parsed_as)) continue;
     std::string names = "--" + std::string(o.name);
     if (o.name == "jobs") names = "-j," + names;
+    if (o.name == "output") names = "-o," + names;
     if (o.name == "quiet") names = "-q," + names;
     if (o.name == "help") names = "-h," + names;
     if (o.name == "colour") names += ",--color";

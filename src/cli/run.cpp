@@ -82,6 +82,7 @@ struct Command {
 constexpr Command commands[] = {
     {"mix", run_mix},
     {"split", run_split},
+    {"learn", run_learn},
     {"run", run_run},
     {"price", run_price},
     {"explain", run_explain},
@@ -90,6 +91,7 @@ constexpr Command commands[] = {
 #ifdef POURWRIGHT_GEOMETRY
     {"measure", run_measure},
     {"card", run_card},
+    {"mend", run_mend},
 #endif
 };
 
@@ -100,8 +102,8 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   if (!line) {
     // The line could not be parsed, but who asked for JSON shall not have to read anything else.
     CommandLine unread;
-    if (std::find(words.begin(), std::find(words.begin(), words.end(), "--"), "--json") != words.end())
-      unread.options.emplace("json", "");
+    const auto names = std::find(words.begin(), words.end(), "--");
+    if (std::find(words.begin(), names, "--json") != names) unread.options.emplace("json", "");
     return Session(unread, around).refuse(line.error());
   }
   Session session(*line, around);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -14,6 +15,9 @@ struct Surroundings {
   bool no_colour = false;     ///< NO_COLOR is set
   bool force_colour = false;  ///< CLICOLOR_FORCE is set
   bool comma = false;         ///< the locale's numbers have a decimal comma
+  std::int64_t now = 0;         ///< seconds since 1970 UTC
+  std::int64_t utc_offset = 0;  ///< of local time, in seconds
+  std::string data_folder;      ///< for what the program keeps; empty: nowhere
 };
 
 struct Outcome {

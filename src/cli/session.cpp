@@ -10,7 +10,8 @@
 
 namespace pourwright::cli {
 
-Session::Session(const CommandLine& line, const Surroundings& around) : line_(line) {
+Session::Session(const CommandLine& line, const Surroundings& around)
+    : line_(line), now_(around.now), utc_offset_(around.utc_offset), data_folder_(around.data_folder) {
   std::optional<std::string> colour, decimal;
   read("colour", colour, one_of({"auto", "always", "never"}));
   read("decimal", decimal, one_of({"point", "comma"}));
@@ -33,6 +34,16 @@ MixSettings Session::mix_settings() {
   read("density", s.density, [](const std::string& t) { return parse_density(t); });
   read("allowance", s.allowance, [](const std::string& t) { return parse_percent(t); });
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
+  if (!line_.has("no-learned")) {
+    const std::filesystem::path folder = s.workshop.empty() ? std::filesystem::path(data_folder_) : s.workshop;
+    if (!folder.empty()) s.ledger = folder / "ledger.db";
+  }
+  std::optional<Ratio> risk;
+  read("risk", risk, [](const std::string& t) { return parse_percent(t); });
+  if (risk) s.risk = *risk;
+  std::optional<int> cups;
+  read("cups", cups, parse_count);
+  if (cups) s.cups = *cups;
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
     if (dose)
@@ -59,11 +70,17 @@ MeasureSettings Session::measure_settings() {
   if (up) s.up = *up;
   s.known = line_.get("known").value_or("");
   if (line_.has("tilt")) s.tilts = {0.5, 1, 2};
+  s.find_lean = line_.has("tilt");
   std::optional<int> jobs;
   read("jobs", jobs, parse_count);
   if (jobs) s.jobs = *jobs;
   s.fill = line_.get("fill").value_or("brim");
   s.quick = line_.has("quick");
+  s.close_holes = line_.get("close-holes").value_or("decide");
+  s.gap = line_.get("gap").value_or("");
+  std::optional<Ratio> uncertainty;
+  read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
+  if (uncertainty) s.max_uncertainty = uncertainty->value();
   s.more_formats = line_.has("more-formats");
 #ifdef POURWRIGHT_GEOMETRY
   if (!problem_) problem_ = problem_with(s);
@@ -152,7 +169,8 @@ Expected<Point> parse_up(const std::string& text) {
   for (std::size_t k = 0; k < 3; ++k) {
     const auto comma = rest.find(k < 2 ? ',' : '\0');
     const auto v = parse_number(rest.substr(0, comma));
-    if (!v || (k < 2 && comma == std::string_view::npos))
+    // Two commas exactly: a third would be taken for a decimal comma.
+    if (!v || std::count(text.begin(), text.end(), ',') != 2)
       return fail(Code::bad_quantity, fmt::format("“{}” is not a direction", text),
                   "use +z, -y or three numbers like 0,0,1");
     p[k] = *v;

@@ -21,6 +21,8 @@ class Session {
 
   const CommandLine& line() const { return line_; }
   const TextStyle& style() const { return style_; }
+  std::int64_t now() const { return now_; }
+  std::int64_t utc_offset() const { return utc_offset_; }
   bool json() const { return line_.has("json"); }
 
   /// Parses one option when it was given; the first problem is kept and `problem()` tells it.
@@ -60,6 +62,8 @@ class Session {
 
   const CommandLine& line_;
   TextStyle style_;
+  std::int64_t now_ = 0, utc_offset_ = 0;
+  std::string data_folder_;
   std::optional<Problem> problem_;
 };
 
@@ -88,7 +92,9 @@ Outcome run_mix(Session& session);
 Outcome run_split(Session& session);
 Outcome run_run(Session& session);
 Outcome run_price(Session& session);
+Outcome run_learn(Session& session);
 Outcome run_measure(Session& session);
 Outcome run_card(Session& session);
+Outcome run_mend(Session& session);
 
 }  // namespace pourwright::cli

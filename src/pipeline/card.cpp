@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/cavity.hpp>
+#include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/measure.hpp"
 #include "pipeline/mix/mix.hpp"
@@ -49,9 +50,7 @@ void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
                                  amount(m.body->value)),
                      false});
   if (m.row.read_as == "piece") {
-    Volume holds;
-    for (const CavityRow& c : m.row.cavities)
-      if (c.filled) holds += c.capacity.value;
+    const Volume holds = m.would_hold;
     notes.push_back(
         {"read-as-piece",
          holds > Volume()
@@ -82,6 +81,25 @@ std::optional<Problem> holds_nothing(const Measured& m) {
               d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat), in_millilitres(d.would_hold)));
   return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
               "check --up, or say --read-as piece when the file is the piece itself");
+}
+
+/// What the workshop's records change, into the card and the demand. True when they set the allowance.
+bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card, std::vector<MoldDemand>& demand) {
+  std::vector<MoldOfCard> molds;
+  for (const CardMold& m : card.molds) molds.push_back({m.path, m.copies, m.fill, settings.measure.fill == "brim"});
+  const auto learned = apply_learned(chosen, molds, settings.mix);
+  if (!learned) return false;
+  for (std::size_t i = 0; i < molds.size(); ++i) {
+    card.molds[i].fill = demand[i].fill = learned->fills[i];
+    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(), learned->mold_notes[i].end());
+  }
+  // The note that told where the density came from would now tell of another.
+  if (learned->mix.density_from == DensityFrom::records && card.mix.density_from != DensityFrom::records)
+    std::erase_if(card.notes, [](const Note& n) { return n.code.starts_with("density-"); });
+  card.mix = learned->mix;
+  card.allowance = learned->allowance;
+  card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
+  return learned->allowance_learned;
 }
 
 }  // namespace
@@ -127,8 +145,12 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.notes.push_back(density_note(out.mix));
   if (out.molds.empty()) return out;
 
+  const auto learned = use_records(*chosen, settings, out, demand);
   auto tray = weigh_tray(out.mix, demand, {out.scale_step, out.allowance, settings.mix.pigments});
   if (!tray) return tray.error();
+  // The stated chance of running short takes the place of the worst case.
+  if (learned)
+    std::erase_if(tray->total.notes, [](const Note& n) { return n.code == "may-run-short"; });
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.cautions = cautions_for(out.mix, out.total.mix);

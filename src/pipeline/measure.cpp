@@ -6,6 +6,7 @@
 #include <pourwright/cavity.hpp>
 #include <pourwright/intake.hpp>
 
+#include "pipeline/closing.hpp"
 #include "pipeline/known_size.hpp"
 
 #include <algorithm>
@@ -171,11 +172,9 @@ class OneFile {
     }
 
     if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
-    const bool scan = !surface.census.closed() && surface.census.boundary_edges > 0 &&
-                      settings_.only != Only::solid &&
-                      (settings_.read_as == ReadAs::decide || settings_.read_as == ReadAs::scan);
-    auto problem = scan ? as_scan(std::move(surface)) : as_solid(std::move(surface));
+    auto problem = run_surface(std::move(surface));
     if (!problem) widen();
+    if (!problem) problem = too_uncertain();
     return problem;
   }
 
@@ -229,7 +228,74 @@ class OneFile {
   }
 
   std::optional<Problem> run_surface(Surface surface) {
-    return surface.census.closed() ? as_solid(std::move(surface)) : as_scan(std::move(surface));
+    auto closing = closing_options();
+    if (!closing) return closing.error();
+    const std::size_t open_edges = surface.census.boundary_edges;
+    auto made = make_measurable(std::move(surface), *closing);
+    if (!made) return made.error();
+    row_.mended = std::move(made->mended);
+    append(std::move(made->notes));
+    if (made->pose) face(*made->pose);
+    if (made->columns) return as_volume(*made->columns);
+    return made->scan ? as_scan(*made, open_edges) : as_solid(*made);
+  }
+
+  Expected<ClosingOptions> closing_options() {
+    ClosingOptions o;
+    const auto holes = parse_close_holes(settings_.close_holes);
+    if (!holes) return holes.error();
+    o.repair.close_holes = *holes;
+    o.repair.up = up_;
+    o.repair.up_known = !settings_.find_up;
+    o.repair.may_have_rim = settings_.only != Only::solid && settings_.read_as != ReadAs::piece;
+    o.find_up = settings_.find_up;
+    if (!settings_.gap.empty()) {
+      const auto gap = parse_length(settings_.gap);
+      if (!gap) return gap.error();
+      o.gap = *gap;
+    }
+    o.prove_no_overlap = !settings_.quick;
+    if (settings_.quick)
+      row_.notes.push_back(
+          {"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
+    return o;
+  }
+
+  /// What overlaps beyond uniting has a volume, but nothing can be said of what it holds.
+  std::optional<Problem> as_volume(const Interval<Volume>& volume) {
+    if (settings_.only != Only::solid && settings_.read_as != ReadAs::piece)
+      return fail(Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
+                  "unite the bodies in the modelling program; --only solid still gives the volume");
+    row_.solid = MeasureRow::Body{volume, Area()};
+    out_.body = volume;
+    row_.read_as = "piece";
+    return pour_piece();
+  }
+
+  /// A number that nobody can rely on is not given.
+  std::optional<Problem> too_uncertain() {
+    const auto share = [](const Interval<Volume>& v) {
+      return v.value > Volume() ? std::max(v.high - v.value, v.value - v.low) / v.value : 0.0;
+    };
+    const bool bad_body = row_.solid && share(row_.solid->volume) > settings_.max_uncertainty;
+    const bool bad_fill = out_.fill && share(*out_.fill) > settings_.max_uncertainty;
+    if (!bad_body && !bad_fill) return std::nullopt;
+    if (!bad_fill && row_.read_as != "piece") {
+      row_.solid.reset();
+      out_.body.reset();
+      row_.notes.push_back(
+          {"solid-uncertain", "the volume of the mold itself is too uncertain to be told", false});
+      return std::nullopt;
+    }
+    const Interval<Volume>& v = bad_fill ? *out_.fill : row_.solid->volume;
+    return fail(
+        Code::too_uncertain,
+        fmt::format("the volume can only be told to ±{:.2g} %{}", 100 * share(v),
+                    v.reasons.empty() ? "" : ": " + v.reasons[0].text),
+        fmt::format(
+            "close the surface in the scan program, scan again, or fill the mold with water and weigh "
+            "it; --max-uncertainty {:.0f}% would allow it",
+            std::ceil(100 * share(v))));
   }
 
   void face(const Pose& pose) {
@@ -243,26 +309,20 @@ class OneFile {
     o.up = up_;
     o.look_further = !settings_.quick;
     if (settings_.tilt_limit == 0 || row_.triangles <= settings_.tilt_limit) o.tilts = settings_.tilts;
+    o.find_lean = settings_.find_lean;
     o.fill_to = settings_.fill_to == "brims" ? FillTo::brims
                 : settings_.fill_to == "rim" ? FillTo::rim
                                              : FillTo::evidence;
     return o;
   }
 
-  SolidOptions solid_options() {
-    if (settings_.quick)
-      row_.notes.push_back(
-          {"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
-    return {!settings_.quick};
-  }
-
-  std::optional<Problem> as_solid(Surface surface) {
-    auto proven = prove_solid(std::move(surface), solid_options());
-    if (!proven) return proven.error();
-    append(std::move(proven->notes));
-    const Solid& solid = proven->solid;
-    if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{solid.volume(), solid.area()};
-    out_.body = solid.volume();
+  std::optional<Problem> as_solid(const Measurable& made) {
+    const Solid& solid = *made.solid;
+    Interval<Volume> volume = solid.volume();
+    add_doubt(volume, made.doubt, made.reasons);
+    if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{volume, solid.area()};
+    out_.body = volume;
+    if (settings_.keep_mesh) out_.mesh = {solid.vertices(), solid.triangles()};
     if (settings_.only == Only::solid) {
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
@@ -274,35 +334,50 @@ class OneFile {
     }
     auto found = find_cavities(solid, cavity_options());
     if (!found) return found.error();
-    take_cavities(*found);
+    take_cavities(*found, made);
     const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
                       (settings_.read_as == ReadAs::decide && is_vessel(*found, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
-    return mold ? pour(found->cavities) : pour_piece();
+    if (mold) {
+      keep_pieces(solid, found->cavities);
+      return pour(found->cavities, made);
+    }
+    // The card pours the piece, not what its dips would hold.
+    for (CavityRow& c : row_.cavities) {
+      if (c.filled) out_.would_hold += c.capacity.value;
+      c.filled = false;
+    }
+    return pour_piece();
   }
 
-  std::optional<Problem> as_scan(Surface surface) {
-    const std::size_t open_edges = surface.census.boundary_edges;
-    if (settings_.find_up) {
-      const auto pose = rim_up(surface);
-      if (!pose) return pose.error();
-      face(*pose);
-    }
-    auto open = take_open_surface(std::move(surface), up_, solid_options());
-    if (!open) return open.error();
-    append(std::move(open->notes));
-    auto found = find_cavities(open->surface, cavity_options());
+  std::optional<Problem> as_scan(const Measurable& made, std::size_t open_edges) {
+    auto found = find_cavities(*made.scan, cavity_options());
     if (!found) return found.error();
     if (filled_count(found->cavities) == 0)
       return fail(
           Code::not_closed,
           fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
-          "close it if it is a solid; if it is a scan of a mold, check --up");
-    take_cavities(*found);
+          "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
+    take_cavities(*found, made);
+    if (settings_.keep_mesh) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
+    keep_pieces(*made.scan, found->cavities);
     row_.read_as = "scan";
     row_.notes.push_back(
         {"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
-    return pour(found->cavities);
+    return pour(found->cavities, made);
+  }
+
+  /// The cast body of each filled cavity, at the fill level asked for.
+  template <class Body>
+  void keep_pieces(const Body& body, const Cavities& cavities) {
+    const auto fill = parse_fill_level(settings_.fill);
+    if (!settings_.keep_mesh || !fill) return;
+    for (const Cavity& c : cavities.list()) {
+      if (!c.filled) continue;
+      const auto level = cavities.level(c.id, *fill);
+      if (!level) continue;  // said where the fill is
+      if (auto piece = cast_piece(body, cavities, c.id, *level)) out_.pieces.push_back(std::move(*piece));
+    }
   }
 
   /// Nearly every surface has dips that hold a drop; a mold is made to hold.
@@ -318,10 +393,12 @@ class OneFile {
 
   void append(Notes notes) { std::move(notes.begin(), notes.end(), std::back_inserter(row_.notes)); }
 
-  void take_cavities(CavityResult& found) {
+  void take_cavities(CavityResult& found, const Measurable& made) {
     const bool looked = !settings_.quick;
+    doubts_ = capacity_doubts(made, found, cavity_options());
     for (const Cavity& c : found.cavities.list()) {
       row_.cavities.push_back(row(found.cavities, c, looked));
+      add_doubt(row_.cavities.back().capacity, doubts_[row_.cavities.size() - 1], made.reasons);
       if (c.filled) note_traps(c, row_.notes);
     }
     if (looked) {
@@ -333,15 +410,26 @@ class OneFile {
       row_.ceiling =
           MeasureRow::Overhead{found.ceiling.angle_degrees, found.ceiling.area, found.ceiling.share};
     }
+    if (found.lean)
+      row_.notes.push_back(
+          {"lean",
+           fmt::format("leaning it by {:.0f}° while pouring, so that {} points up, lets the caught air out",
+                       found.lean->degrees, place(found.lean->up)),
+           false});
     for (const TiltLoss& t : found.tilt) row_.tilt.push_back({t.degrees, t.azimuth_degrees, t.share});
     append(std::move(found.notes));
   }
 
-  std::optional<Problem> pour(const Cavities& cavities) {
+  std::optional<Problem> pour(const Cavities& cavities, const Measurable& made) {
     const auto fill = parse_fill_level(settings_.fill);
     if (!fill) return fill.error();
     out_.cavities_filled = filled_count(cavities);
     auto problem = pour_into(cavities, *fill, out_);
+    if (problem) return problem;
+    Volume doubt;
+    for (std::size_t i = 0; i < doubts_.size(); ++i)
+      if (cavities.list()[i].filled) doubt += doubts_[i];
+    add_doubt(*out_.fill, doubt, made.reasons);
     row_.fill = out_.fill;
     return problem;
   }
@@ -355,7 +443,8 @@ class OneFile {
   Measured& out_;
   MeasureRow& row_;
   Vec3 up_;
-  double scale_doubt_ = 0;  // relative, of volumes
+  double scale_doubt_ = 0;      // relative, of volumes
+  std::vector<Volume> doubts_;  // what mending leaves to each cavity, in their order
 };
 
 }  // namespace
@@ -366,6 +455,12 @@ std::optional<Problem> problem_with(const MeasureSettings& settings) {
   if (!settings.known.empty()) {
     const auto known = parse_known_size(settings.known);
     if (!known) return Problem{known.error().code, "--known: " + known.error().text, known.error().hint};
+  }
+  const auto holes = parse_close_holes(settings.close_holes);
+  if (!holes) return Problem{holes.error().code, "--close-holes: " + holes.error().text, holes.error().hint};
+  if (!settings.gap.empty()) {
+    const auto gap = parse_length(settings.gap);
+    if (!gap) return Problem{gap.error().code, "--gap: " + gap.error().text, gap.error().hint};
   }
   return std::nullopt;
 }

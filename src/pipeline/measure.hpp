@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <pourwright/mesh.hpp>
 #include <pourwright/pipeline.hpp>
 
 namespace pourwright {
@@ -10,6 +11,9 @@ struct Measured {
   MeasureRow row;
   std::optional<Interval<Volume>> fill;  ///< what is poured into one copy, at the fill level asked for
   std::optional<Interval<Volume>> body;  ///< of the solid, when there is one
+  TriangleSoup mesh;                     ///< as measured, when the settings keep it
+  std::vector<TriangleSoup> pieces;      ///< the cast body of each filled cavity, likewise
+  Volume would_hold;                      ///< of a piece, if it were read as a mold
   std::size_t cavities_filled = 0;
   Length deepest;  ///< greatest depth of liquid
 };

@@ -61,7 +61,7 @@ void show_forecast(Page& page, const LearnReport& r, const Forecast& f) {
                                2.6 * f.residue_per_cup_g.u, percent(f.residue_share.value)));
   entry("Scatter", fmt::format("{} from pour to pour, {} used", percent(f.scatter.value),
                                f.pours == 1 ? "1 pour" : fmt::format("{} pours", f.pours)));
-  entry("Batch", fmt::format("{} g needed on average; {} g runs short {:.3g} times in 100",
+  entry("Batch", fmt::format("{} g needed on average; {} g runs short in {:.3g} % of pours",
                              fixed(f.expected_g, 0), fixed(f.batch_g, 0), f.risk.in_percent()));
   entry("", fmt::format("the fixed {:.3g} % would be {} g", r.allowance.in_percent(), fixed(r.fixed_g, 0)));
 }
@@ -110,13 +110,14 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
   page.line(page.bold(title) + right(harmless(r.mix.name), style.width - cells(title)));
   page.rule();
   const double density = in_grams_per_millilitre(r.density.value), u = in_grams_per_millilitre(r.density.u);
-  page.entry(
-      "Density",
-      localized(fmt::format("{} g/ml ±{}, from {} and the catalogue's {} ({})", fixed(density, 3),
-                            percent(2.6 * u / density),
-                            r.density_cups == 1 ? "1 cup test" : fmt::format("{} cup tests", r.density_cups),
-                            fixed(in_grams_per_millilitre(r.mix.density), 2), name(r.mix.density_from)),
-                style.decimal));
+  const std::string catalogue = fmt::format(
+      "the catalogue's {} ({})", fixed(in_grams_per_millilitre(r.mix.density), 2), name(r.mix.density_from));
+  const std::string cups =
+      r.density_cups == 1 ? "1 cup test and " : fmt::format("{} cup tests and ", r.density_cups);
+  page.entry("Density",
+             localized(fmt::format("{} g/ml ±{}, from {}{}", fixed(density, 3), percent(2.6 * u / density),
+                                   r.density_cups > 0 ? cups : std::string(), catalogue),
+                       style.decimal));
   if (!r.molds.empty()) {
     page.line();
     show_molds(page, r);
@@ -124,6 +125,15 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
   if (r.forecast) show_forecast(page, r, *r.forecast);
   show_notes(page, r.notes);
   return page.take();
+}
+
+std::string imported_text(const Imported& i) {
+  return fmt::format("{} records added, {} were there already\n", i.added, i.known);
+}
+
+std::string checked_text(const std::vector<Record>& latest) {
+  return latest.empty() ? std::string("the ledger is whole and empty\n")
+                        : fmt::format("the ledger is whole; its latest record is {}\n", latest.front().id);
 }
 
 std::string records_text(const std::vector<Record>& records, std::int64_t utc_offset,

@@ -13,7 +13,7 @@ template <class T>
 Json estimate(double value, double u, const Estimate<T>& e) {
   return {{"value", number(value)}, {"u", number(u)}, {"set_aside", e.set_aside}};
 }
-Json amount(const Amount& a) {
+Json amount(const Uncertain& a) {
   return {{"value", number(a.value)}, {"u", number(a.u)}};
 }
 
@@ -91,6 +91,16 @@ std::string learn_json(const LearnReport& r) {
                 {"batch_g", r.forecast ? number(r.fixed_g) : Json(nullptr)}};
   j["notes"] = notes(r.notes);
   return finish(j);
+}
+
+std::string imported_json(const Imported& i) {
+  return finish({{"schema", "pourwright.imported/1"}, {"added", i.added}, {"known", i.known}});
+}
+
+std::string checked_json(const std::vector<Record>& latest) {
+  return finish({{"schema", "pourwright.checked/1"},
+                 {"whole", true},
+                 {"latest", latest.empty() ? Json(nullptr) : Json(latest.front().id)}});
 }
 
 std::string records_json(const std::vector<Record>& records) {

@@ -12,12 +12,24 @@ constexpr std::array table{
              "Filled from below, air cannot leave this part of the cavity. Drill a vent where the note says, "
              "or tilt the "
              "mold while it fills."},
+    NoteInfo{
+        "allowance-learned",
+        "The allowance follows from the workshop's own pours: the smallest batch that runs short no more "
+        "often than --risk says. The note names the fixed one too; --no-learned or --allowance bring it "
+        "back."},
+    NoteInfo{"allowance-not-learned",
+             "The fixed allowance was used, because it was given or no pour is recorded yet. The note says "
+             "what the records would lead to."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
     NoteInfo{"body-inside-body",
              "A closed body lies wholly inside the material of another. Its material is there already, so it "
              "counts once. "
              "If it was meant as a hollow, its faces point the wrong way."},
+    NoteInfo{
+        "capacity-learned",
+        "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
+        "precision. --no-learned goes by the file alone."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"columns-disagree",
@@ -26,7 +38,14 @@ constexpr std::array table{
              "a narrow leak, or the mesh overlaps itself."},
     NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
+    NoteInfo{
+        "density-differs-from-catalogue",
+        "The recorded cups and the catalogue contradict each other. Perhaps the ratio changed, or the cup's "
+        "volume is not what was said."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
+    NoteInfo{"density-learned",
+             "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
+             "catalogue counting as one more of its own precision. --no-learned or --density overrule it."},
     NoteInfo{"density-measured",
              "The density of the poured mix was measured: a cup of known volume was poured and weighed."},
     NoteInfo{"density-not-measured",
@@ -72,11 +91,22 @@ constexpr std::array table{
              "Three independent sums of a cavity's volume disagree, so its surface has a hole or a flipped "
              "triangle. "
              "Do not trust the number; mend the mesh."},
+    NoteInfo{"ledger-not-used",
+             "The workshop's records could not be read, so the card is made without them. `pourwright learn "
+             "check` says what is wrong."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
     NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
+    NoteInfo{"mold-differs-from-file",
+             "Water fills and the mesh contradict each other. The mold was made to another size or filled to "
+             "another level, or the mesh is read in another unit."},
+    NoteInfo{"mold-file-changed",
+             "Records of a mold with this name were made when its file had other content. They may be about "
+             "another shape, so they are left out."},
+    NoteInfo{"nothing-recorded",
+             "The workshop has no records yet. `pourwright learn` with water, cup or pour makes the first."},
     NoteInfo{"overlap-not-checked",
              "With --quick nobody looked whether the surface cuts through itself. If it does, the volume is "
              "wrong."},
@@ -101,6 +131,16 @@ constexpr std::array table{
              "a mold."},
     NoteInfo{"read-as-scan",
              "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
+    NoteInfo{
+        "record-set-aside",
+        "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
+        "that you can withdraw it or measure again."},
+    NoteInfo{"records-disagree",
+             "The records lie further apart than weighing explains. What follows from them is stated as that "
+             "much less sure."},
+    NoteInfo{"records-not-used",
+             "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
+             "apply."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
     NoteInfo{"scale-known",

@@ -16,7 +16,7 @@ namespace {
 
 constexpr double label_width = 150, hour_width = 110, row_height = 26, head_height = 44, gap = 18;
 // From light to dark like the bases; told apart by the numbers on them as well.
-constexpr std::array<std::string_view, 6> fills{"#e9dcc3", "#9fc5a8", "#d79a6b",
+constexpr std::array<std::string_view, 6> fills{"#e9dcc3", "#d79a6b", "#9fc5a8",
                                                 "#7f9fbd", "#a78bb0", "#6b7280"};
 
 std::string escaped(std::string_view text) {

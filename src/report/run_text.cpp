@@ -104,8 +104,9 @@ class RunPage : Writer {
       for (const Part& p : b.parts) row += right(grams(p.mass, r_.scale_step), 11);
       row += right(grams(b.mix, r_.scale_step), 11);
       if (b.start)
-        row += right(hour_text(*b.start, true), r_.plan.days > 1 ? 9 : 7) + right(hour_text(*b.poured, false), 8) +
-               right(hour_text(*b.out, true), 9);
+        row += right(hour_text(*b.start, true), r_.plan.days > 1 ? 9 : 7) +
+               right(hour_text(b.poured.value_or(*b.start), false), 8) +
+               right(hour_text(b.out.value_or(*b.start), true), 9);
       page_.line(page_.bold(row));
       std::string pieces;
       for (const RunPieceRow& p : b.pieces)
@@ -138,8 +139,9 @@ class RunPage : Writer {
                                     p.waste_proven ? ", the least there is" : "")));
     if (!hours()) return;
     const std::string day = p.days == 1 ? "done at " : fmt::format("{} days, done on day ", p.days);
-    page_.entry("Day", fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), p.days > 1),
-                                   p.day_proven ? ", the soonest there is" : "; the best order found"));
+    page_.entry("Day",
+                fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), p.days > 1),
+                            p.day_proven ? ", the soonest there is" : "; the best order found"));
   }
 
   void shopping() {

@@ -36,6 +36,7 @@ std::string doubt(const Interval<Volume>& v) {
   const double half =
       std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
   if (half < 5e-4) return {};
+  if (half > 1) return "  unsure";
   return half < 0.1 ? fmt::format(" ±{:.2g} %", 100 * half) : fmt::format(" ±{:.0f} %", 100 * half);
 }
 
@@ -407,7 +408,8 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style) {
                                         fmt::format(", surface {} cm²",
                                                     fixed(in_square_millimetres(f.solid->area) / 100, 1)),
                                     style.decimal));
-    if (!f.cavities.empty()) {
+    // The dips of a piece are no cavities of a mold.
+    if (!f.cavities.empty() && f.read_as != "piece") {
       page.line();
       table(page, cavity_rows(f.cavities, style.decimal));
       page.line();

@@ -96,6 +96,11 @@ constexpr std::array table{
              "Closed shells lie inside each other with directions that fit neither a void nor a solid."},
     CodeInfo{no_volume, "no-volume", Kind::bad_data,
              "The surface is closed but flat, or folded onto itself: it encloses nothing."},
+    CodeInfo{
+        too_uncertain, "too-uncertain", Kind::bad_data,
+        "The surface was too damaged for an honest number: what closed its holes, or what was dropped, could "
+        "change the volume by more than --max-uncertainty allows. Close the surface in the scan program or "
+        "scan again; a mold can also be filled with water and weighed."},
     CodeInfo{holds_nothing, "holds-nothing", Kind::bad_data,
              "Nothing in this file would hold liquid in the position it is in. Check which way is up (--up), "
              "whether "

@@ -308,6 +308,21 @@ Expected<Duration> parse_duration(std::string_view text) {
   return Duration(*v);
 }
 
+Expected<Temperature> parse_temperature(std::string_view text) {
+  std::string_view number = trim(text);
+  char unit = 'C';
+  if (!number.empty() && std::string_view("CcFf").find(number.back()) != std::string_view::npos) {
+    unit = number.back();
+    number.remove_suffix(1);
+    number = trim(number);
+    if (number.ends_with("°")) number.remove_suffix(std::string_view("°").size());
+  }
+  const auto v = parse_number(trim(number));
+  if (!v)
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a temperature", text), "write it like 17C or 63F");
+  return celsius(unit == 'F' || unit == 'f' ? (*v - 32) / 1.8 : *v);
+}
+
 Expected<LengthUnit> parse_length_unit(std::string_view text) {
   const std::string word = lower(trim(text));
   using enum LengthUnit;

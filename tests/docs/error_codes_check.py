@@ -9,14 +9,17 @@ import pathlib
 import subprocess
 import sys
 
-HEAD = """# Error codes
+HEAD = """# Codes of errors and notes
 
-A message ends with its code in square brackets, and JSON carries it in `error.code`. Codes are never renamed.
+An error's message ends with its code in square brackets, and JSON carries it in `error.code`; a note has its own in
+`notes[].code`. Codes are never renamed. `pourwright explain CODE` shows the same text. Errors come first, in the order of
+the work, then notes.
+
 This page is made from the program's own table and a test compares the two; to renew it:
 
     python3 tests/docs/error_codes_check.py build/release/pourwright docs/error_codes.md --write
 
-The exit status that goes with a failure is in the [manual](manual.md#exit-codes).
+The exit status of an error is in the [manual](manual.md#exit-codes).
 """
 
 

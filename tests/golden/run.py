@@ -61,7 +61,7 @@ GEOMETRY = {
     "card_dropped_with_blank": ({}, "card 'two words.stl '"),
     "card_copies_of_dropped": ({}, "card 'two words.stl:3'"),
     "card_scan_with_holes": ({}, "card shell_scan.ply"),
-    "card_one_fails": ({}, "card cup.stl open.stl nothing_here.stl"),
+    "card_one_fails": ({}, "card cup.stl sheet.stl nothing_here.stl"),
     "card_fill_too_high": ({}, "card cup.stl --fill 99mm"),
     "error_missing": ({}, "card ripple_dsh.stl"),
     "error_missing_no_idea": ({}, "card nothing_like_it.stl"),
@@ -75,8 +75,8 @@ GEOMETRY = {
     "error_fill": ({}, "card cup.stl --fill full"),
     "error_unit": ({}, "card cup.stl --unit yards"),
     "error_up": ({}, "card cup.stl --up sideways"),
-    "error_open": ({}, "measure open.stl"),
-    "error_overlap": ({}, "measure overlap.stl"),
+    "error_open": ({}, "measure sheet.stl"),
+    "error_hole_left_open": ({}, "measure open.stl --close-holes none"),
     "error_empty": ({}, "measure empty.stl"),
     "error_text": ({}, "measure letter.stl"),
     "error_control_characters": ({}, r"measure $'evil\e[31m\r.stl'"),
@@ -88,8 +88,9 @@ GEOMETRY = {
     "measure_cavities_only": ({}, "measure cup.stl --only cavities --quick"),
     "measure_void": ({}, "measure void.stl"),
     "measure_scan": ({}, "measure scan.obj"),
-    "measure_several": ({}, "measure cup.stl open.stl brick.stl"),
-    "measure_json": ({}, "measure cup.stl --json"),
+    "measure_mended": ({}, "measure open.stl"),
+    "measure_united": ({}, "measure overlap.stl"),
+    "measure_several": ({}, "measure cup.stl sheet.stl brick.stl"),
     "help_card": ({}, "card --help"),
     "help_measure": ({}, "measure --help"),
     "doctor": ({}, "doctor"),
@@ -148,8 +149,10 @@ def lay_out(folder):
     meshes.write_stl(folder / "overlap.stl", triangles + meshes.moved(triangles, (30, 20, 10)))
     void = meshes.Blocks([20] * 3, [20] * 3, [20] * 3).fill(range(3), range(3), range(3)).clear([1], [1], [1])
     meshes.write_stl(folder / "void.stl", void.triangles())
-    inside = [t for t in triangles if all(5 <= x <= 65 and 5 <= y <= 45 and z >= 5 for x, y, z in t) and not all(z == 35 for _, _, z in t)]
-    meshes.write_obj(folder / "scan.obj", inside)
+    inside = [t for t in triangles if all(5 <= x <= 65 and 5 <= y <= 45 and z >= 5 for x, y, z in t)]
+    rim = [t for t in triangles if all(z == 35 for _, _, z in t)]
+    meshes.write_obj(folder / "scan.obj", inside + rim)
+    meshes.write_stl(folder / "sheet.stl", [((0, 0, 0), (40, 0, 0), (40, 30, 0)), ((0, 0, 0), (40, 30, 0), (0, 30, 0))])
     (folder / "empty.stl").touch()
     (folder / "letter.stl").write_text("Dear workshop,\nplease find the mold attached.\n", encoding="utf-8")
     for name in ("b/cup.stl", "a.stl", ".hidden.stl", ".hidden/cup.stl"):

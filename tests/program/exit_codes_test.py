@@ -25,7 +25,7 @@ class ExitCodes(ProgramTest):
         meshes.write_stl(cls.folder / "twice.stl", meshes.cup(30, 40, 30, wall=5, floor=5).triangles())
         meshes.write_stl(cls.folder / "tiny.stl", meshes.cup(2.5, 1.5, 1.25, wall=0.25, floor=0.25).triangles())
         meshes.write_stl(cls.folder / "open.stl", cup[7:])
-        meshes.write_stl(cls.folder / "overlap.stl", cup + meshes.moved(cup, (30, 20, 10)))
+        meshes.write_stl(cls.folder / "sheet.stl", [((0, 0, 0), (40, 0, 0), (40, 30, 0)), ((0, 0, 0), (40, 30, 0), (0, 30, 0))])
         (cls.folder / "empty.stl").touch()
         (cls.folder / "letter.stl").write_text("Dear workshop,\n", encoding="utf-8")
         (cls.folder / "folder").mkdir()
@@ -48,7 +48,7 @@ class ExitCodes(ProgramTest):
             self.code(0, *words.split())
 
     def test_1_some_failed_and_the_others_measured(self):
-        for bad in ("open.stl", "empty.stl", "missing.stl", "folder", "overlap.stl"):
+        for bad in ("sheet.stl", "empty.stl", "missing.stl", "folder", "letter.stl"):
             for command in ("measure", "card"):
                 run = self.code(1, command, "cup.stl", bad, "twice.stl", "--json")
                 document = self.document(run, command)
@@ -60,7 +60,7 @@ class ExitCodes(ProgramTest):
                     self.assertEqual([m["fill_mm3"]["value"] for m in document["molds"]], [72000, 36000])
                     self.assertEqual(len(document["errors"]), 1)
                 self.code(1, command, "cup.stl", bad)
-        self.code(1, "measure", "open.stl", "empty.stl")
+        self.code(1, "measure", "sheet.stl", "empty.stl")
 
     def test_1_a_warning_when_strict(self):
         self.code(0, "card", "cup.stl", "--strict")
@@ -85,10 +85,11 @@ class ExitCodes(ProgramTest):
             self.code(64, *words.split())
 
     def test_65_bad_data(self):
-        for name, slug in (("open.stl", "not-closed"), ("overlap.stl", "overlaps-itself"), ("empty.stl", "file-empty"), ("letter.stl", "file-malformed")):
+        for name, slug in (("sheet.stl", "not-closed"), ("empty.stl", "file-empty"), ("letter.stl", "file-malformed")):
             for command in ("measure", "card"):
                 self.code(65, command, name, says=slug)
                 self.document(self.code(65, command, name, "--json"), command)
+        self.code(65, "measure", "open.stl", "--close-holes", "none", says="not-closed")
         self.code(65, "card", "cup.stl", "--up", "x", "--read-as", "mold", says="holds-nothing")
 
     def test_66_missing(self):

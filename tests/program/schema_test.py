@@ -28,6 +28,7 @@ class Documents(ProgramTest):
         meshes.write_stl(self.folder / "tray.stl", meshes.row_of_cups([20, 30, 25], 40, 18, rim=3).triangles())
         meshes.write_stl(self.folder / "brick.stl", meshes.Blocks([80], [30], [20]).fill([0], [0], [0]).triangles())
         meshes.write_stl(self.folder / "open.stl", cup[7:])
+        meshes.write_stl(self.folder / "sheet.stl", [((0, 0, 0), (40, 0, 0), (40, 30, 0)), ((0, 0, 0), (40, 30, 0), (0, 30, 0))])
         (self.folder / "empty.stl").touch()
         return [str(self.folder / n) for n in ("cup.stl", "tray.stl", "brick.stl")]
 
@@ -53,7 +54,7 @@ class Documents(ProgramTest):
         cup, tray, _ = self.files()
         missing = str(self.folder / "missing.stl")
         for words in (["measure", missing], ["measure", str(self.folder / "empty.stl")], ["measure", str(self.folder / "open.stl")],
-                      ["measure", cup, missing, tray]):
+                      ["measure", str(self.folder / "sheet.stl")], ["measure", cup, missing, tray]):
             checks.measured(self, self.document(self.program.run(*words, "--json"), "measure"))
         for words in (["card", missing], ["card", cup, missing], ["card", str(self.folder / "open.stl"), tray]):
             checks.card(self, self.document(self.program.run(*words, "--json"), "card"))

@@ -89,7 +89,10 @@ Expected<Archive> Archive::open(const Package& package, const Job& job) {
 }
 
 std::optional<std::uint64_t> Archive::find(const std::string& name) const {
-  const zip_int64_t at = zip_name_locate(zip_.get(), name.c_str(), ZIP_FL_NOCASE);
+  zip_int64_t at = zip_name_locate(zip_.get(), name.c_str(), 0);
+  // Without case the search is linear; an archive with very many entries can do without it.
+  if (at < 0 && zip_get_num_entries(zip_.get(), 0) < 10'000)
+    at = zip_name_locate(zip_.get(), name.c_str(), ZIP_FL_NOCASE);
   return at < 0 ? std::nullopt : std::optional(static_cast<std::uint64_t>(at));
 }
 

@@ -209,6 +209,7 @@ void set_limit(decltype(RLIMIT_CPU) resource, rlim_t most) {
   setrlimit(resource, &limit);
 }
 
+#ifndef __SANITIZE_ADDRESS__
 /// Address space in use, as far as the system tells.
 rlim_t address_space_in_use() {
   const int fd = open("/proc/self/statm", O_RDONLY | O_CLOEXEC);
@@ -219,6 +220,7 @@ rlim_t address_space_in_use() {
   if (n > 0) std::from_chars(text.data(), text.data() + n, pages);
   return pages * static_cast<rlim_t>(sysconf(_SC_PAGESIZE));
 }
+#endif
 
 [[noreturn]] void run_child(int out, std::span<const std::byte> bytes, std::string_view importer,
                             std::string_view ending) {

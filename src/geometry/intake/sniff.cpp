@@ -73,6 +73,31 @@ bool looks_like_obj(std::string_view text) {
   return false;
 }
 
+/// First word of the first line that is neither empty nor a comment.
+std::string_view first_word(std::string_view text) {
+  while (true) {
+    const std::size_t at = text.find_first_not_of(" \t\v\f\r\n");
+    if (at == std::string_view::npos) return {};
+    text.remove_prefix(at);
+    if (text[0] != '#') return next_word(text);
+    text.remove_prefix(std::min(text.find_first_of("\r\n"), text.size()));
+  }
+}
+
+bool contains_word(std::string_view text, std::string_view lower) {
+  return std::search(text.begin(), text.end(), lower.begin(), lower.end(), [](char a, char b) {
+           return (a >= 'A' && a <= 'Z' ? static_cast<char>(a - 'A' + 'a') : a) == b;
+         }) != text.end();
+}
+
+/// With a stray control character in it, an ASCII STL must not be taken for a binary one: its letters would
+/// make perfectly finite coordinates.
+bool is_ascii_stl_with_flaws(std::string_view head) {
+  const std::string_view start = head.substr(0, 4096);
+  return is_word(first_word(start.substr(0, 200)), "solid") && contains_word(start, "facet") &&
+         contains_word(start, "outer") && contains_word(start, "vertex");
+}
+
 bool is_off_word(std::string_view word) {
   return word.size() >= 3 && word.size() <= 8 && is_word(word.substr(word.size() - 3), "off") &&
          word.substr(0, word.size() - 3).find_first_not_of("STCN4n") == std::string_view::npos;
@@ -86,17 +111,6 @@ FileKind sniff_xml(std::string_view text) {
   if (is_word(xml.name(), "x3d")) return FileKind::x3d;
   if (is_word(xml.name(), "collada")) return FileKind::collada;
   return FileKind::unknown;
-}
-
-/// First word of the first line that is neither empty nor a comment.
-std::string_view first_word(std::string_view text) {
-  while (true) {
-    const std::size_t at = text.find_first_not_of(" \t\v\f\r\n");
-    if (at == std::string_view::npos) return {};
-    text.remove_prefix(at);
-    if (text[0] != '#') return next_word(text);
-    text.remove_prefix(std::min(text.find_first_of("\r\n"), text.size()));
-  }
 }
 
 FileKind sniff_text(std::string_view text, std::string_view ending) {
@@ -126,6 +140,7 @@ FileKind sniff(std::string_view head, std::uint64_t size, std::string_view endin
   if (head.starts_with("glTF")) return FileKind::glb;
   if (exact_binary_stl(head, size)) return FileKind::stl_binary;
   if (is_text(marked)) return sniff_text(marked, ending);
+  if (is_ascii_stl_with_flaws(marked)) return FileKind::stl_ascii;
   if (is_off_word(first_word(head.substr(0, 16)))) return FileKind::off;
   if (ending == ".stl" || (head.size() >= 84 && is_word(head.substr(0, 5), "solid")))
     return FileKind::stl_binary;

@@ -31,7 +31,7 @@ class AsciiStl {
   TextReader text_;
   const Job& job_;
   double scale_;
-  std::optional<Welder> welder_;
+  Welder welder_{1024};
   std::vector<Triangle> triangles_;
   std::vector<Welder::Point> facet_;  // corners of the facet being read
   std::array<Welder::Point, Welder::batch> waiting_;
@@ -62,7 +62,7 @@ bool AsciiStl::solid_line_holds_facet() {
   for (char c = text_.peek(); c != '\0' && !TextReader::ends_line(c); c = text_.peek()) {
     const bool facet = is_word(text_.word(), "facet");
     text_.take_word();
-    text_.peek();
+    while (text_.peek() == '\0' && !text_.at_end()) text_.take();  // names hold all sorts of things
     if (facet && is_word(text_.word(), "normal")) return true;
   }
   return false;
@@ -126,7 +126,7 @@ void AsciiStl::finish_facet() {
       const std::size_t n = std::min(Welder::batch, facet_.size() - i);
       const std::size_t at = polygon_corners_.size();
       polygon_corners_.resize(at + n);
-      welder_->add(&facet_[i], n, &polygon_corners_[at]);
+      welder_.add(&facet_[i], n, &polygon_corners_[at]);
     }
   }
 }
@@ -135,7 +135,7 @@ void AsciiStl::flush() {
   if (waiting_count_ == 0) return;
   const std::size_t at = triangles_.size();
   triangles_.resize(at + waiting_count_ / 3);
-  welder_->add(waiting_.data(), waiting_count_, triangles_[at].data());
+  welder_.add(waiting_.data(), waiting_count_, triangles_[at].data());
   waiting_count_ = 0;
   if (at < 1024 && triangles_.size() >= 1024) guess_sizes();
 }
@@ -146,7 +146,7 @@ void AsciiStl::guess_sizes() {
   const double share = static_cast<double>(bytes.size()) / static_cast<double>(bytes.position());
   const auto count = static_cast<std::size_t>(static_cast<double>(triangles_.size()) * share * 1.02);
   triangles_.reserve(std::min(count, job_.max_triangles));
-  welder_->expect(std::min(count, job_.max_triangles) / 2);
+  welder_.expect(std::min(count, job_.max_triangles) / 2);
 }
 
 Expected<MeshFile> AsciiStl::finish() {
@@ -154,7 +154,7 @@ Expected<MeshFile> AsciiStl::finish() {
   MeshFile result = job_.start(MeshFormat::stl_ascii);
   if (triangles_.empty() && polygon_sizes_.empty())
     return no_triangles(job_, "it has no facet with three corners");
-  std::vector<Vec3> vertices = std::move(*welder_).take(1);
+  std::vector<Vec3> vertices = std::move(welder_).take(1);
   if (polygon_sizes_.empty() && skipped_ == 0) {
     result.soup = {std::move(vertices), std::move(triangles_)};
   } else {
@@ -181,7 +181,6 @@ Expected<MeshFile> AsciiStl::finish() {
 }
 
 Expected<MeshFile> AsciiStl::read() {
-  welder_.emplace(1024);
   const std::size_t most = std::min(job_.max_triangles, most_triangles);
   while (true) {
     const char c = text_.peek_across_lines();

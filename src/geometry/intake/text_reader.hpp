@@ -55,12 +55,12 @@ class TextReader {
     bytes_.cursor = p;
     return Parsed::ok;
   }
-  /// After `peek`: the word up to the next blank, line end, NUL or `longest_word`, without taking it.
+  /// After `peek`: the word up to the next blank, line end, NUL or `longest_word`, without taking it. Empty only at one of those.
   std::string_view word() const {
     const char* p = bytes_.cursor;
     const char* const stop =
         static_cast<std::size_t>(bytes_.limit - p) > longest_word ? p + longest_word : bytes_.limit;
-    while (p != stop && static_cast<unsigned char>(*p) > ' ') ++p;
+    while (p != stop && *p != '\0' && *p != ' ' && (*p < '\t' || *p > '\r')) ++p;
     return {bytes_.cursor, static_cast<std::size_t>(p - bytes_.cursor)};
   }
   void take_word() { bytes_.cursor += word().size(); }

@@ -110,7 +110,7 @@ class ThreeMf {
   std::map<ObjectKey, Object> objects_;
   std::vector<Placed> build_;
   std::vector<std::string> parts_to_read_;
-  std::size_t parts_named_ = 0;
+  std::uint64_t placed_read_ = 0;
   FileUnit unit_;
   std::uint64_t triangles_read_ = 0;
 };
@@ -236,11 +236,8 @@ std::optional<Problem> ThreeMf::read_placed(const XmlReader& xml, Part& part, st
   });
   if (!whole || !has_id) return malformed(part, fmt::format("{} without a proper objectid", xml.name()));
   if (!good_transform) return malformed(part, "a transform is not twelve numbers");
-  if (into.size() >= most_placed) return too_many_triangles(job_);
-  if (placed.object.first != part.name && part.root) {
-    if (++parts_named_ > most_placed) return too_many_triangles(job_);
-    parts_to_read_.push_back(placed.object.first);
-  }
+  if (++placed_read_ > most_placed) return too_many_triangles(job_);
+  if (placed.object.first != part.name && part.root) parts_to_read_.push_back(placed.object.first);
   into.push_back(std::move(placed));
   return std::nullopt;
 }

@@ -65,33 +65,42 @@ class Closer {
             line.extent > in_millimetres(options_.close_holes.size));
   }
 
-  /// A scan's rim goes round the piece as seen from above and lies above the middle of the surface it bounds:
-  /// the surface hangs from it. A missing underside goes round too, but the surface stands on it.
+  /// A scan's rim goes round the piece as seen from above and lies above the middle of the surface it bounds: the
+  /// surface hangs from it. A missing underside goes round too, but the surface stands on it.
   std::size_t find_rim() const {
     const std::size_t nothing = lines_.size();
     if (!options_.may_have_rim || options_.close_holes.which != CloseHoles::Which::decide) return nothing;
-    const Vec3 up = options_.up.normalized(), e1 = up.unitOrthogonal(), e2 = up.cross(e1);
-    const auto plan = [&](const Vec3& p) { return Vec3(p.dot(e1), p.dot(e2), p.dot(up)); };
-    Box all;
-    double area = 0, height = 0;
-    for (const Vec3& p : w_.vertices) all.add(plan(p));
+    Vec3 middle = Vec3::Zero();
+    double area = 0;
     for (std::size_t t = 0; t < w_.triangles.size(); ++t) {
       const double a = w_.normal(t).norm() / 2;
       area += a;
-      height += a * w_.middle(t).dot(up);
+      middle += a * w_.middle(t);
     }
-    height /= area;
+    middle /= area;
     std::size_t best = nothing;
-    for (std::size_t i = 0; i < lines_.size(); ++i) {
-      Box box;
-      for (const Index v : lines_[i].vertices) box.add(plan(w_.vertices[v]));
-      if (box.size().x() < 0.5 * all.size().x() || box.size().y() < 0.5 * all.size().y()) continue;
-      if (std::abs(lines_[i].area.dot(up)) < 0.25 * all.size().x() * all.size().y()) continue;
-      if (lines_[i].middle.dot(up) < height + 0.05 * all.size().z()) continue;
-      if (best == nothing || std::abs(lines_[i].area.dot(up)) > std::abs(lines_[best].area.dot(up))) best = i;
-    }
+    for (std::size_t i = 0; i < lines_.size(); ++i)
+      if (may_be_rim(lines_[i], middle) && (best == nothing || lines_[i].area.norm() > lines_[best].area.norm())) best = i;
     if (best < nothing && ring_partner(best) < nothing) return nothing;
     return best;
+  }
+
+  bool may_be_rim(const BorderLine& line, const Vec3& middle) const {
+    Vec3 up = options_.up.normalized();
+    if (!options_.up_known) {
+      up = line.area.normalized();
+      if (!up.allFinite()) return false;
+      if ((line.middle - middle).dot(up) < 0) up = -up;
+    }
+    const Vec3 e1 = up.unitOrthogonal(), e2 = up.cross(e1);
+    const auto plan = [&](const Vec3& p) { return Vec3(p.dot(e1), p.dot(e2), p.dot(up)); };
+    Box all, box;
+    for (const Vec3& p : w_.vertices) all.add(plan(p));
+    for (const Index v : line.vertices) box.add(plan(w_.vertices[v]));
+    const Vec3 whole = all.size();
+    return box.size().x() >= 0.5 * whole.x() && box.size().y() >= 0.5 * whole.y() &&
+           std::abs(line.area.dot(up)) >= 0.25 * whole.x() * whole.y() &&
+           (line.middle - middle).dot(up) >= 0.05 * whole.z();
   }
 
   /// The border that lies inside this one in its plane, runs the other way and bounds another component:
@@ -298,6 +307,8 @@ class Closer {
     }
     s.change += cubic_millimetres(c.change);
     s.doubt += cubic_millimetres(c.doubt);
+    s.flat_doubt += cubic_millimetres(c.doubt - (c.flat.empty() ? 0 : doubt_of_curve * std::abs(c.change)));
+    report.stretch = doubt_of_curve;
   }
 
   void note(std::size_t closed) {

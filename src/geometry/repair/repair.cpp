@@ -60,14 +60,11 @@ Expected<CloseHoles> parse_close_holes(std::string_view text) {
   if (text == "decide") return CloseHoles{Which::decide, {}};
   if (text == "none") return CloseHoles{Which::nothing, {}};
   if (text == "all") return CloseHoles{Which::all, {}};
-  constexpr std::string_view prefix = "up-to";
-  if (text.starts_with(prefix) && text.size() > prefix.size()) {
-    const auto size = parse_length(text.substr(prefix.size() + 1));
-    if (!size) return size.error();
-    if (*size > Length()) return CloseHoles{Which::up_to, *size};
-  }
+  if (text.starts_with("up-to")) text.remove_prefix(std::min<std::size_t>(6, text.size()));   // "up-to 12mm", "up-to=12mm"
+  const auto size = parse_length(text);
+  if (size && *size > Length()) return CloseHoles{Which::up_to, *size};
   return fail(Code::usage, fmt::format("“{}” does not say which holes to close", text),
-              "use decide, none, all, or a size such as up-to=12mm");
+              "use all, none, or a size such as 12mm");
 }
 
 Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
@@ -84,6 +81,7 @@ Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
   mending::orient(w);
   mending::drop_flaps(w);
   mending::drop_crumbs(w);
+  weld_in_place(w.vertices, w.triangles);  // forgets the vertices of what was dropped
   if (w.triangles.empty()) return fail(Code::no_triangles, "there is no triangle with an area in the mesh");
   const mending::HoleReport holes = mending::close_borders(w, options);
 
@@ -93,6 +91,7 @@ Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
   }
   out.steps = std::move(w.steps);
   out.changed = !out.steps.empty();
+  out.stretch = holes.stretch;
   std::stable_sort(out.steps.begin(), out.steps.end(),
                    [](const RepairStep& a, const RepairStep& b) { return a.doubt > b.doubt; });
   if (holes.least != holes.most) {

@@ -5,6 +5,7 @@
 #include "geometry/mesh/vertex_welder.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 #include "geometry/repair/arrangement.hpp"
+#include "geometry/repair/point_tree.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -159,14 +160,82 @@ TriangleSoup tidy(TriangleSoup soup) {
   return soup;
 }
 
+/// Nearest place on the triangles of other shells that face p, within `reach`.
+struct Facing {
+  Vec3 at = Vec3::Zero(), normal = Vec3::Zero();
+  bool found = false;
+};
+
+Vec3 nearest_in_triangle(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& p) {
+  // Voronoi regions of the corners, the sides and the inside, in turn.
+  const Vec3 ab = b - a, ac = c - a, ap = p - a;
+  const double d1 = ab.dot(ap), d2 = ac.dot(ap);
+  if (d1 <= 0 && d2 <= 0) return a;
+  const Vec3 bp = p - b;
+  const double d3 = ab.dot(bp), d4 = ac.dot(bp);
+  if (d3 >= 0 && d4 <= d3) return b;
+  const double vc = d1 * d4 - d3 * d2;
+  if (vc <= 0 && d1 >= 0 && d3 <= 0) return a + d1 / (d1 - d3) * ab;
+  const Vec3 cp = p - c;
+  const double d5 = ab.dot(cp), d6 = ac.dot(cp);
+  if (d6 >= 0 && d5 <= d6) return c;
+  const double vb = d5 * d2 - d1 * d6;
+  if (vb <= 0 && d2 >= 0 && d6 <= 0) return a + d2 / (d2 - d6) * ac;
+  const double va = d3 * d6 - d5 * d4;
+  if (va <= 0 && d4 >= d3 && d5 >= d6) return b + (d4 - d3) / ((d4 - d3) + (d5 - d6)) * (c - b);
+  return a + (vb * ab + vc * ac) / (va + vb + vc);
+}
+
+/// Vertices that face another shell across less than the gap are moved just into it, so that the union closes the gap.
+/// Of two shells only the later one's vertices move.
+void close_gaps(Surface& s, double gap, United& out) {
+  if (s.census.shells < 2) return;
+  std::vector<Vec3> normal(s.vertices.size(), Vec3::Zero());
+  std::vector<Index> shell(s.vertices.size(), none);
+  for (std::size_t t = 0; t < s.triangles.size(); ++t) {
+    const Triangle& c = s.triangles[t];
+    const Vec3 n = (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]);
+    for (const Index v : c) {
+      normal[v] += n;
+      shell[v] = s.shell[t];
+    }
+  }
+  std::vector<Index> ids(s.vertices.size());
+  for (Index i = 0; i < ids.size(); ++i) ids[i] = i;
+  const mending::PointTree tree(s.vertices, std::move(ids));
+  std::vector<Facing> facing(s.vertices.size());
+  for (std::size_t t = 0; t < s.triangles.size(); ++t) {
+    const Triangle& c = s.triangles[t];
+    const Vec3 &p = s.vertices[c[0]], &q = s.vertices[c[1]], &r = s.vertices[c[2]];
+    const Vec3 n = (q - p).cross(r - p).normalized(), reach = Vec3::Constant(gap);
+    if (!n.allFinite()) continue;
+    tree.in_box(p.cwiseMin(q).cwiseMin(r) - reach, p.cwiseMax(q).cwiseMax(r) + reach, [&](Index v) {
+      if (shell[v] <= s.shell[t]) return;
+      const Vec3 at = nearest_in_triangle(p, q, r, s.vertices[v]);
+      const double d = (s.vertices[v] - at).norm();
+      // In front of the triangle, and not already touching it.
+      if (d > gap || (s.vertices[v] - at).dot(n) <= 0 || normal[v].dot(n) > 0.2 * normal[v].norm()) return;
+      if (facing[v].found && (s.vertices[v] - facing[v].at).norm() <= d) return;
+      facing[v] = {at, n, true};
+    });
+  }
+  const double before = signed_volume(s.vertices, s.triangles, s.box.centre());
+  for (Index v = 0; v < facing.size(); ++v) {
+    if (!facing[v].found) continue;
+    // A little beyond contact: flat faces that only nearly meet would leave slivers of gap.
+    s.vertices[v] = facing[v].at - 0.01 * gap * facing[v].normal;
+    ++out.gaps;
+  }
+  out.gap_volume = cubic_millimetres(signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
+}
+
 }  // namespace
 
 Expected<United> unite_shells(Surface surface, Length gap) {
   United out;
-  (void)gap;
+  if (gap > Length()) close_gaps(surface, in_millimetres(gap), out);
   if (!surface.census.closed() || !surface.census.oriented())
     return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
-  std::vector<Triangle> solid_triangles;
   for (int round = 0;; ++round) {
     const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
                                       [&](const Triangle& t) { return has_no_area(surface.vertices, t); });

@@ -26,18 +26,16 @@ void learn_fill(int fills, int pours, const Estimate<Volume>& capacity, Interval
                    false});
 }
 
-void learn_density(const Evidence& e, const Forecast& f, Mix& mix, Notes& notes) {
-  if (e.cups.empty() && f.of_these_molds == 0) return;
-  const double before = in_grams_per_millilitre(mix.density),
-               after = in_grams_per_millilitre(f.density.value);
-  const double u = in_grams_per_millilitre(f.density.u) / after;
+void set_density(const Estimate<Density>& density, int cups, int pours, Mix& mix, Notes& notes) {
+  const double before = in_grams_per_millilitre(mix.density), after = in_grams_per_millilitre(density.value);
+  const double u = in_grams_per_millilitre(density.u) / after;
   notes.push_back(
       {"density-learned",
        fmt::format("density {} g/ml of the poured mix, from {}, ±{:.2g} %; the catalogue has {} ({})",
-                   fixed(after, 3), from_what(static_cast<int>(e.cups.size()), "cup test", f.of_these_molds),
-                   100 * wide * u, fixed(before, 2), name(mix.density_from)),
+                   fixed(after, 3), from_what(cups, "cup test", pours), 100 * wide * u, fixed(before, 2),
+                   name(mix.density_from)),
        false});
-  mix.density = f.density.value;
+  mix.density = density.value;
   mix.density_spread = Ratio::of(wide * u);
   mix.density_from = DensityFrom::records;
 }
@@ -82,7 +80,35 @@ std::optional<Learned> unusable(const ChosenMix& chosen, const std::vector<MoldO
   return out;
 }
 
+/// Given on the command line, so not to be overruled.
+bool density_is_given(const MixSettings& settings, const ChosenMix& chosen) {
+  return settings.density || std::any_of(chosen.notes.begin(), chosen.notes.end(),
+                                         [](const Note& n) { return n.code == "ratio-given"; });
+}
+
 }  // namespace
+
+void use_learned_density(const MixSettings& settings, ChosenMix& chosen) {
+  std::error_code error;
+  if (settings.ledger.empty() || density_is_given(settings, chosen) ||
+      !std::filesystem::exists(settings.ledger, error))
+    return;
+  const auto ledger = Ledger::open_to_read(settings.ledger);
+  Query q;
+  q.kind = "cup";
+  q.mix = chosen.mix.key;
+  q.limit = 50;
+  const auto cups = ledger ? ledger->records(q) : Expected<std::vector<Record>>(ledger.error());
+  if (!cups) {
+    chosen.notes.push_back(
+        {"ledger-not-used", fmt::format("{}; nothing learned is used", cups.error().text), true});
+    return;
+  }
+  if (cups->empty()) return;
+  const Estimate<Density> density = density_of(chosen.mix, *cups);
+  chosen.notes.insert(chosen.notes.end(), density.notes.begin(), density.notes.end());
+  set_density(density, static_cast<int>(cups->size()), 0, chosen.mix, chosen.notes);
+}
 
 std::optional<Learned> apply_learned(const ChosenMix& chosen, const std::vector<MoldOfCard>& molds,
                                      const MixSettings& settings) {
@@ -94,8 +120,8 @@ std::optional<Learned> apply_learned(const ChosenMix& chosen, const std::vector<
   auto evidence = gather(*ledger, chosen.mix, molds);
   if (!evidence) return unusable(chosen, molds, evidence.error());
   Evidence& e = *evidence;
-  const bool other_ratio = settings.ratio && settings.ratio->in_millionths() > 0 && chosen.notes.size() > 0;
-  if (settings.density || other_ratio) e.cups.clear();
+  const bool given = density_is_given(settings, chosen);
+  if (given) e.cups.clear();
   const bool noted =
       std::any_of(e.mold_notes.begin(), e.mold_notes.end(), [](const Notes& n) { return !n.empty(); });
   if (e.empty() && !noted) return std::nullopt;
@@ -120,7 +146,9 @@ std::optional<Learned> apply_learned(const ChosenMix& chosen, const std::vector<
   for (std::size_t i = 0; i < molds.size(); ++i)
     learn_fill(static_cast<int>(e.fills[i].size()), e.pours_of(pouring[i].mold), forecast->capacities[i],
                out.fills[i], out.mold_notes[i]);
-  if (!settings.density && !other_ratio) learn_density(e, *forecast, out.mix, out.notes);
+  if (!given && (!e.cups.empty() || forecast->of_these_molds > 0))
+    set_density(forecast->density, static_cast<int>(e.cups.size()), forecast->of_these_molds, out.mix,
+                out.notes);
   double base_g = 0;
   for (std::size_t i = 0; i < molds.size(); ++i)
     base_g += (out.fills[i].value * out.mix.density).in_grams() * molds[i].copies;

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "pipeline/mix/mix.hpp"
 
-#include <pourwright/pipeline.hpp>
+#include <pourwright/pipeline_learn.hpp>
 
 #include <algorithm>
 
@@ -85,6 +85,7 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
                 "for example: pourwright mix --liquid 102g");
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
+  if (request.volume) use_learned_density(settings, *chosen);
   const RecipeOptions options{chosen->scale_step, chosen->allowance, settings.pigments};
   const auto wanted = [&] {
     if (request.total) return *request.total;
@@ -94,7 +95,8 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
   auto recipe = request.liquid ? weigh_for_liquid(chosen->mix, *request.liquid, options)
                                : weigh_for_total(chosen->mix, wanted(), options);
   if (!recipe) return recipe.error();
-  if (request.volume) chosen->notes.push_back(density_note(chosen->mix));
+  if (request.volume && chosen->mix.density_from != DensityFrom::records)
+    chosen->notes.push_back(density_note(chosen->mix));
   MixResult out{std::move(*chosen), std::move(*recipe), {}};
   out.cautions = cautions_for(out.chosen.mix, out.recipe.mix);
   return out;

@@ -117,13 +117,14 @@ Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const Run
   for (std::size_t i = 0; i < molds.size(); ++i) {
     run_file::Mold m;
     m.key = fmt::format("{}", i + 1);
-    m.name = molds[i].string();
+    m.name = molds[i].filename().string();
     m.file = molds[i].string();
+    m.demold = Duration();
     m.pieces = 1;
     m.copies = settings.copies;
     file.molds.push_back(std::move(m));
     run_file::Piece piece;
-    piece.name = molds[i].string();
+    piece.name = molds[i].filename().string();
     piece.mold = file.molds.back().key;
     piece.wanted = settings.copies;
     file.pieces.push_back(std::move(piece));

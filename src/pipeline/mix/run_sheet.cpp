@@ -110,8 +110,10 @@ class Sheet {
     for (const RunTask& t : out_.plan.tasks) {
       RunBatchRow& row = out_.batches[static_cast<std::size_t>(t.batch)];
       if (!row.start || t.from < *row.start) row.start = t.from;
-      if (t.work == RunWork::pour) row.poured = row.out = t.to;
-      if (t.work == RunWork::demold) row.out = t.to;
+      if (t.work == RunWork::demold)
+        row.out = t.to;
+      else if (t.work != RunWork::clean)
+        row.poured = row.out = t.to;
     }
   }
 

@@ -193,7 +193,7 @@ void set_contradictions_aside(Model& model, Forecast& out) {
   }
 }
 
-Amount amount(const Prediction& p, double believed) {
+Uncertain amount(const Prediction& p, double believed) {
   return {believed + p.mean(), p.sd()};
 }
 
@@ -246,12 +246,12 @@ Expected<Forecast> forecast_need(const std::vector<MoldToPour>& molds, int cups,
   out.scatter = {fitted.mean_s() * w / base, 0};
   out.residue_per_cup_g = amount(fitted.predict(model.unit(Model::cup_term), 0), learn::residue_per_cup_g);
   out.residue_share = amount(fitted.predict(model.unit(Model::share_term), 0), learn::residue_share);
-  const Amount dense = amount(fitted.predict(model.unit(Model::density_term), 0), 1);
+  const Uncertain dense = amount(fitted.predict(model.unit(Model::density_term), 0), 1);
   out.density = density;
   out.density.value = density.value * dense.value;
   out.density.u = density.value * dense.u;
   for (std::size_t i = 0; i < molds.size(); ++i) {
-    const Amount size = amount(fitted.predict(model.unit(Model::fixed_terms + i), 0), 1);
+    const Uncertain size = amount(fitted.predict(model.unit(Model::fixed_terms + i), 0), 1);
     Estimate<Volume> capacity = molds[i].capacity;
     capacity.value = molds[i].capacity.value * size.value;
     capacity.u = molds[i].capacity.value * size.u;

@@ -67,11 +67,9 @@ Problem problem_of(int result, int system_error, std::string_view detail, const 
 
 }  // namespace
 
-Expected<Database> Database::open_as(const std::filesystem::path& file, Mode mode, std::string_view suffix) {
+Expected<Database> Database::open_as(const std::filesystem::path& file, int access, std::string_view suffix) {
   sqlite3* raw = nullptr;
-  const int flags =
-      (mode == Mode::create ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY) |
-      SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI | SQLITE_OPEN_EXRESCODE;
+  const int flags = access | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI | SQLITE_OPEN_EXRESCODE;
   const int result = sqlite3_open_v2((uri(file) + std::string(suffix)).c_str(), &raw, flags, nullptr);
   Database database(raw, file);
   if (result != SQLITE_OK) return database.problem(result);
@@ -88,13 +86,22 @@ Expected<Database> Database::open_as(const std::filesystem::path& file, Mode mod
 }
 
 Expected<Database> Database::open(const std::filesystem::path& file, Mode mode) {
-  auto database = open_as(file, mode, "");
-  std::error_code none;
-  if (database || mode == Mode::create || database.error().code != Code::ledger_unwritable ||
-      std::filesystem::exists(file.string() + "-wal", none))
+  if (mode == Mode::create) return open_as(file, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, "");
+  const auto refused = [](const Expected<Database>& d) {
+    return !d && d.error().code == Code::ledger_unwritable;
+  };
+  // With the right to write, though nothing is written: the last to close can then clear the log away.
+  auto database = open_as(file, SQLITE_OPEN_READWRITE, "");
+  if (database) {
+    if (auto problem = database->run("PRAGMA query_only=ON")) return *problem;
     return database;
+  }
+  if (refused(database)) database = open_as(file, SQLITE_OPEN_READONLY, "");
+  std::error_code none;
   // Where the folder cannot be written there is no place for locks, and nobody else can be writing either.
-  return open_as(file, mode, "?immutable=1");
+  if (refused(database) && !std::filesystem::exists(file.string() + "-wal", none))
+    database = open_as(file, SQLITE_OPEN_READONLY, "?immutable=1");
+  return database;
 }
 
 Expected<Statement> Database::prepare(std::string_view sql) const {

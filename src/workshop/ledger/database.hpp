@@ -73,7 +73,7 @@ class Database {
   const std::filesystem::path& file() const { return file_; }
 
  private:
-  static Expected<Database> open_as(const std::filesystem::path& file, Mode mode, std::string_view suffix);
+  static Expected<Database> open_as(const std::filesystem::path& file, int access, std::string_view suffix);
   Database(sqlite3* handle, std::filesystem::path file) : handle_(handle), file_(std::move(file)) {}
   std::unique_ptr<sqlite3, Close> handle_;
   std::filesystem::path file_;

@@ -145,3 +145,12 @@ TEST_CASE("ASCII STL: units") {
   CHECK(volume(file.soup) == doctest::Approx(1'680'000));
   check_promises(file.soup);
 }
+
+TEST_CASE("ASCII STL: a stray control character does not make it binary") {
+  for (const char odd : {'\0', '\x01', '\x7F'}) {
+    check_cube(stl_ascii(cube(), "%.9g", std::string("na") + odd + "me"));
+    std::string padded = stl_ascii(cube());
+    padded.insert(padded.find("facet"), 1, odd);
+    CHECK(refused(padded, "cube.stl").code == Code::file_malformed);
+  }
+}

@@ -1,0 +1,103 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/mesh_output.hpp>
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <charconv>
+#include <cstring>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+/// Appends the little-endian bytes of a number.
+template <class Number>
+void put(std::string& out, Number value) {
+  std::array<char, sizeof value> bytes;
+  std::memcpy(bytes.data(), &value, sizeof value);
+  if constexpr (std::endian::native == std::endian::big) std::reverse(bytes.begin(), bytes.end());
+  out.append(bytes.data(), bytes.size());
+}
+
+std::string stl(const TriangleSoup& mesh) {
+  std::string out(80, ' ');
+  out.replace(0, 10, "pourwright");
+  out.reserve(84 + 50 * mesh.triangles.size());
+  put(out, static_cast<std::uint32_t>(mesh.triangles.size()));
+  for (const Triangle& t : mesh.triangles) {
+    const Vec3 &a = mesh.vertices[t[0]], &b = mesh.vertices[t[1]], &c = mesh.vertices[t[2]];
+    Vec3 n = (b - a).cross(c - a);
+    const double length = n.norm();
+    n = length > 0 ? Vec3(n / length) : Vec3::Zero();
+    for (const Vec3* p : std::array<const Vec3*, 4>{&n, &a, &b, &c})
+      for (int k = 0; k < 3; ++k) put(out, static_cast<float>((*p)[k]));
+    put(out, std::uint16_t{0});
+  }
+  return out;
+}
+
+std::string ply(const TriangleSoup& mesh) {
+  std::string out = fmt::format(
+      "ply\nformat binary_little_endian 1.0\ncomment millimetres\nelement vertex {}\nproperty double "
+      "x\nproperty double y\n"
+      "property double z\nelement face {}\nproperty list uchar uint vertex_indices\nend_header\n",
+      mesh.vertices.size(), mesh.triangles.size());
+  out.reserve(out.size() + 24 * mesh.vertices.size() + 13 * mesh.triangles.size());
+  for (const Vec3& p : mesh.vertices)
+    for (int k = 0; k < 3; ++k) put(out, p[k]);
+  for (const Triangle& t : mesh.triangles) {
+    put(out, std::uint8_t{3});
+    for (const Index v : t) put(out, v);
+  }
+  return out;
+}
+
+std::string obj(const TriangleSoup& mesh) {
+  std::string out = "# millimetres\n";
+  const auto number = [&](auto v) {
+    std::array<char, 32> text;
+    const auto end = std::to_chars(text.data(), text.data() + text.size(), v).ptr;
+    out += ' ';
+    out.append(text.data(), end);
+  };
+  for (const Vec3& p : mesh.vertices) {
+    out += 'v';
+    for (int k = 0; k < 3; ++k) number(p[k]);
+    out += '\n';
+  }
+  for (const Triangle& t : mesh.triangles) {
+    out += 'f';
+    for (const Index v : t) number(v + 1);
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace
+
+Expected<OutputFormat> output_format(const std::filesystem::path& path) {
+  std::string ending = path.extension().string();
+  for (char& c : ending)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  if (ending == ".stl") return OutputFormat::stl;
+  if (ending == ".ply") return OutputFormat::ply;
+  if (ending == ".obj") return OutputFormat::obj;
+  return fail(Code::usage, fmt::format("“{}” does not end in a format that can be written", path.string()),
+              "end the name in .stl, .ply or .obj");
+}
+
+std::string mesh_bytes(const TriangleSoup& mesh, OutputFormat format) {
+  switch (format) {
+    case OutputFormat::stl:
+      return stl(mesh);
+    case OutputFormat::ply:
+      return ply(mesh);
+    case OutputFormat::obj:
+      return obj(mesh);
+  }
+  return {};
+}
+
+}  // namespace pourwright

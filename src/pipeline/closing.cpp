@@ -1,0 +1,207 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "pipeline/closing.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+std::string reason_of(std::string_view code) {
+  if (code == "holes-closed") return "what closed holes may have hidden";
+  if (code == "missing-sides") return "a missing side closed flat";
+  if (code == "cracks" || code == "t-junctions") return "cracks that were joined";
+  if (code == "fragments" || code == "loose-sheets" || code == "inner-sheets") return "fragments that were dropped";
+  if (code == "wrapped") return "a skin drawn round the surface";
+  return "damage that was mended";
+}
+
+std::string volume_text(Volume v) {
+  const double ml = std::abs(in_millilitres(v));
+  if (ml < 0.1) return fmt::format("{:.2g} mm³", ml * 1000);
+  return fmt::format("{:.2g} ml", ml);
+}
+
+/// One sentence that a person understands: what was done, the doubtful first, and what it may be worth.
+void note_repair(const Repaired& r, Volume volume, Notes& notes) {
+  if (r.steps.empty()) return;
+  std::string text;
+  std::size_t told = 0;
+  for (const RepairStep& s : r.steps) {
+    if (told++ == 4 && r.steps.size() > 5) {
+      text += fmt::format("; and {} more kinds of damage", r.steps.size() - 4);
+      break;
+    }
+    text += (text.empty() ? "" : "; ") + s.text;
+    const double share = volume > Volume() ? std::abs(s.doubt / volume) : 0;
+    if (share >= 1e-4) text += fmt::format(" (±{}, {:.2g} %)", volume_text(s.doubt), 100 * share);
+  }
+  notes.push_back({"mended", "mended: " + text, volume > Volume() && r.doubt / volume >= 0.01});
+}
+
+Volume enclosed(const Surface& s) {
+  return cubic_millimetres(std::abs(measure(s.vertices, s.triangles, s.box.centre()).volume));
+}
+
+/// Proves, or unites what cuts or touches itself and proves that.
+std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
+  Surface kept;
+  if (options.prove_no_overlap) kept = surface;
+  std::optional<Problem> problem;
+  if (!(options.gap > Length() && surface.census.shells > 1)) {
+    auto proven = prove_solid(std::move(surface), {options.prove_no_overlap});
+    if (proven) {
+      out.solid = std::move(proven->solid);
+      std::move(proven->notes.begin(), proven->notes.end(), std::back_inserter(out.notes));
+      return std::nullopt;
+    }
+    problem = proven.error();
+    const Code code = problem->code;
+    if (!options.prove_no_overlap ||
+        (code != Code::overlaps_itself && code != Code::not_oriented && code != Code::shells_contradict))
+      return problem;
+  } else if (!options.prove_no_overlap) {
+    kept = std::move(surface);
+  }
+  auto united = unite_shells(kept, options.gap);
+  if (!united) {
+    out.columns = volume_by_columns(kept);
+    out.notes.push_back({"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
+    return std::nullopt;
+  }
+  auto proven = prove_solid(united->surface, {true});
+  // Rounding to doubles may leave contacts far below anything that counts; the union itself was exact.
+  if (!proven && proven.error().code == Code::overlaps_itself) proven = prove_solid(std::move(united->surface), {false});
+  if (!proven) return proven.error();
+  out.solid = std::move(proven->solid);
+  if (united->gaps > 0) {
+    out.mended.push_back({"gap-closed", united->gaps, united->gap_volume});
+    out.notes.push_back({"gap-closed", fmt::format("a parting gap below {:.3g} mm was closed: {}", in_millimetres(options.gap),
+                                                   volume_text(united->gap_volume)), false});
+  }
+  if (united->contacts > 0) {
+    const std::size_t bodies = united->bodies;
+    out.mended.push_back({"united", bodies, -united->overlap});
+    const std::string what = bodies > 1 ? fmt::format("{} bodies overlap or touch and were united", bodies)
+                                        : std::string("the surface cut or touched itself and was put right");
+    const bool counts = united->overlap > united->volume * 1e-5;
+    out.notes.push_back({"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united->overlap)) : ""), false});
+  }
+  if (united->turned > 0) {
+    out.mended.push_back({"shells-turned", united->turned, Volume()});
+    out.notes.push_back({"inverted", fmt::format("{} inside out and turned", united->turned == 1 ? "1 shell was" : fmt::format("{} shells were", united->turned)), false});
+  }
+  return std::nullopt;
+}
+
+Volume total(const std::vector<std::pair<std::string, Volume>>& reasons) {
+  Volume sum;
+  for (const auto& [text, v] : reasons) sum += v;
+  return sum;
+}
+
+/// Half width from how the same cavity fares in the variants: found again by its lowest point.
+std::optional<Volume> spread(const Cavity& c, const std::vector<CavityResult>& variants) {
+  double low = in_cubic_millimetres(c.capacity.value), high = low;
+  for (const CavityResult& v : variants) {
+    const Cavity* same = nullptr;
+    for (const Cavity& o : v.cavities.list())
+      if (o.kind == c.kind && o.filled == c.filled &&
+          (same == nullptr || (o.middle - c.middle).norm() < (same->middle - c.middle).norm()))
+        same = &o;
+    if (same == nullptr) return std::nullopt;
+    const double value = in_cubic_millimetres(same->capacity.value);
+    low = std::min(low, value);
+    high = std::max(high, value);
+  }
+  const double own = in_cubic_millimetres(c.capacity.value);
+  if (high - low > 0.5 * own) return std::nullopt;   // not the same cavity
+  return cubic_millimetres(high - low);
+}
+
+}  // namespace
+
+Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& options) {
+  auto repaired = repair(std::move(surface), options.repair);
+  if (!repaired) return repaired.error();
+  Measurable out;
+  out.stretch = repaired->stretch;
+  const Census census = repaired->surface.census;
+  Vec3 up = options.repair.up;
+  Volume volume = enclosed(repaired->surface);
+  std::optional<Problem> problem;
+  if (census.boundary_edges > 0) {
+    if (options.find_up) {
+      const auto pose = rim_up(repaired->surface);
+      if (!pose) return pose.error();
+      out.pose = *pose;
+      up = pose->up;
+    }
+    auto open = take_open_surface(std::move(repaired->surface), up, {options.prove_no_overlap});
+    if (!open) return open.error();
+    out.scan = std::move(open->surface);
+    out.notes = std::move(open->notes);
+    for (auto* variant : {&repaired->least, &repaired->most})
+      if (*variant)
+        if (auto v = take_open_surface(std::move(**variant), up, {false})) out.scan_variants.push_back(std::move(v->surface));
+  } else {
+    if (!census.closed() || !census.oriented()) {
+      auto wrapped = wrap(repaired->surface);
+      if (!wrapped) return wrapped.error();
+      repaired->steps.insert(repaired->steps.begin(), {"wrapped", 1, census.misoriented_at, Volume(), wrapped->doubt,
+                                                       "nothing else closed it: a skin was drawn round it"});
+      repaired->doubt += wrapped->doubt;
+      repaired->surface = std::move(wrapped->surface);
+      repaired->least.reset();
+      repaired->most.reset();
+    }
+    if ((problem = prove(std::move(repaired->surface), options, out))) return *problem;
+    if (out.solid) volume = out.solid->volume().value;
+    for (auto* variant : {&repaired->least, &repaired->most})
+      if (*variant && out.solid)
+        if (auto v = prove_solid(std::move(**variant), {false})) out.solid_variants.push_back(std::move(v->solid));
+  }
+  out.doubt = repaired->doubt;
+  out.rest = repaired->doubt;
+  for (const RepairStep& s : repaired->steps) {
+    out.mended.push_back({s.code, s.count, s.change});
+    if (s.doubt > Volume()) out.reasons.emplace_back(reason_of(s.code), s.doubt);
+    if (s.code == "holes-closed") out.rest = out.rest - s.doubt + s.flat_doubt;
+  }
+  Notes notes;
+  note_repair(*repaired, out.scan ? Volume() : volume, notes);
+  out.notes.insert(out.notes.begin(), notes.begin(), notes.end());
+  return out;
+}
+
+std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& found, const CavityOptions& options) {
+  std::vector<Volume> out(found.cavities.list().size(), m.doubt);
+  if (!(m.doubt > Volume())) return out;
+  CavityOptions plain = options;
+  plain.look_further = false;
+  plain.tilts.clear();
+  std::vector<CavityResult> variants;
+  for (const Solid& s : m.solid_variants)
+    if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
+  for (const OpenSurface& s : m.scan_variants)
+    if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
+  if (variants.size() != 2) return out;
+  for (std::size_t i = 0; i < out.size(); ++i)
+    if (const auto s = spread(found.cavities.list()[i], variants))
+      out[i] = m.rest + *s * m.stretch;
+  return out;
+}
+
+void add_doubt(Interval<Volume>& v, Volume doubt, const std::vector<std::pair<std::string, Volume>>& reasons) {
+  if (!(doubt > Volume())) return;
+  v.low = std::max(Volume(), v.low - doubt);
+  v.high += doubt;
+  const Volume all = total(reasons);
+  for (const auto& [text, part] : reasons)
+    if (all > Volume() && v.value > Volume()) v.reasons.push_back({text, part / all * (doubt / v.value)});
+  std::stable_sort(v.reasons.begin(), v.reasons.end(), [](const Reason& a, const Reason& b) { return a.share > b.share; });
+}
+
+}  // namespace pourwright

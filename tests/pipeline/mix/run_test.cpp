@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/pipeline_run.hpp>
+
+#include "support/temporary_folder.hpp"
+#include "workshop/run/plan_check.hpp"
+
+#include <filesystem>
+#include <fstream>
+#include <map>
+
+#include <doctest/doctest.h>
+
+using namespace pourwright;
+
+namespace {
+
+namespace fs = std::filesystem;
+
+fs::path file(const fs::path& folder, std::string_view name, std::string_view text) {
+  std::ofstream(folder / name, std::ios::binary) << text;
+  return folder / name;
+}
+
+/// Millilitres by file name, so that no mesh is needed.
+MeasureMolds knowing(std::map<std::string, std::pair<double, int>> molds) {
+  return [molds = std::move(molds)](const std::vector<MoldSource>& sources) {
+    std::vector<Expected<MoldVolume>> out;
+    for (const MoldSource& s : sources) {
+      const auto it = molds.find(s.file.filename().string());
+      if (it == molds.end())
+        out.emplace_back(fail(Code::file_missing, "there is no file “" + s.file.string() + "”", ""));
+      else
+        out.emplace_back(
+            MoldVolume{Interval<Volume>::exactly(millilitres(it->second.first)), it->second.second, {}});
+    }
+    return out;
+  };
+}
+
+const std::map<std::string, std::pair<double, int>> demo{
+    {"ripple_dish.stl", {93.3, 1}}, {"knob_six.stl", {105.7, 6}}, {"hull_planter.stl", {259.9, 1}},
+    {"tide_tray.obj", {188.1, 1}},  {"ring_cone.ply", {31, 1}},   {"bookend_tern.stl", {274.3, 1}}};
+
+void check_sums(const RunReport& r) {
+  CHECK(testing::complaint(r.order, r.plan) == "");
+  std::map<std::string, Mass> used;
+  for (const RunBatchRow& b : r.batches) {
+    Mass parts, cups, pieces;
+    for (const Part& p : b.parts) parts += p.mass, used[p.name] += p.mass;
+    for (const RunCupRow& c : b.cups) {
+      cups += c.mix;
+      for (const Part& p : c.pigments) used[p.name] += p.mass;
+    }
+    for (const RunPieceRow& p : b.pieces) pieces += p.each * p.pours;
+    CHECK(parts == b.mix);
+    CHECK((b.cups.empty() || cups == b.mix));
+    CHECK(b.mix >= pieces + b.residue);
+    CHECK(b.mix < pieces + b.residue + r.scale_step);
+    CHECK(b.mix <= r.order.limits.bucket);
+    CHECK(b.mix.in_micrograms() % r.scale_step.in_micrograms() == 0);
+  }
+  for (const ShoppingRow& s : r.shopping) {
+    CHECK(s.need == used[s.name]);
+    CHECK(s.buy == std::max(Mass(), s.need - s.stock));
+    Mass bought;
+    for (const auto& p : s.packs) bought += p.size * p.count;
+    if (!s.packs.empty()) CHECK(bought >= s.buy);
+  }
+  CHECK(used.size() == r.shopping.size());
+}
+
+RunReport autumn(const RunSettings& settings = {}) {
+  const auto r = run_from_file(fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml", settings,
+                               knowing(demo));
+  REQUIRE_MESSAGE(r.has_value(), (r ? std::string() : r.error().text));
+  return *r;
+}
+
+}  // namespace
+
+TEST_CASE("the autumn order: as few batches as the copies of molds allow, and everything adds up") {
+  const RunReport r = autumn();
+  check_sums(r);
+  CHECK(r.errors.empty());
+  // Dishes and planters 24/4, cones 20/6, trays 12/3, knobs 36/6/2 with bookends 6/2.
+  CHECK(r.batches.size() == 6 + 4 + 4 + 3);
+  CHECK(r.plan.batches_proven);
+  CHECK(r.plan.waste_proven);
+  CHECK(r.plan.days == 1);
+  CHECK(r.plan.finish < minutes(9 * 60));
+  std::map<std::string, int> pours;
+  for (const RunBatchRow& b : r.batches)
+    for (const RunPieceRow& p : b.pieces) pours[p.name] += p.pours;
+  CHECK(pours == std::map<std::string, int>{{"ripple dish", 24},
+                                            {"drawer knob", 6},
+                                            {"hull planter", 8},
+                                            {"tide tray", 12},
+                                            {"ring cone", 20},
+                                            {"bookend tern", 6}});
+}
+
+TEST_CASE("a mold that cannot be measured is an entry, its pieces are left out") {
+  auto molds = demo;
+  molds.erase("ring_cone.ply");
+  const auto r =
+      run_from_file(fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml", {}, knowing(molds));
+  REQUIRE(r.has_value());
+  REQUIRE(r->errors.size() == 1);
+  CHECK(r->errors[0].problem.code == Code::file_missing);
+  CHECK(r->batches.size() == 13);
+  check_sums(*r);
+}
+
+TEST_CASE("a larger bucket on the command line and an allowance count") {
+  RunSettings s;
+  s.mixer_max = Mass::grams(1500);
+  CHECK(autumn(s).order.limits.bucket == Mass::grams(1500));
+  s.mix.allowance = Ratio::percent(0);
+  CHECK(autumn(s).order.pours[0].mix < autumn().order.pours[0].mix);
+}
+
+TEST_CASE("a table of pieces: grams as given, batches within the mixer") {
+  const support::TemporaryFolder folder;
+  RunSettings s;
+  s.mixer_max = Mass::grams(100);
+  const auto path = file(folder.path(), "p.csv",
+                         "name;grams;count\na;70;1\nb;60;1\nc;50;1\nd;33;3\ne;11;1\nf;7;1\ng;3;1\n");
+  const auto r = run_pieces(path, s);
+  REQUIRE(r.has_value());
+  CHECK(r->batches.size() == 4);
+  CHECK(r->plan.lower_bound == 4);
+  CHECK(r->plan.tasks.empty());
+  CHECK(run_svg(*r).empty());
+  check_sums(*r);
+  s.mix.allowance = Ratio::percent(50);
+  CHECK(run_pieces(path, s).error().code == Code::does_not_fit);
+  s.mixer_max.reset();
+  CHECK(run_pieces(path, s).error().code == Code::usage);
+  s.mixer_max = Mass::grams(100);
+  CHECK(run_pieces(folder.path() / "none.csv", s).error().code == Code::file_missing);
+  CHECK(run_pieces(folder.path(), s).error().code == Code::file_unreadable);
+}
+
+TEST_CASE("off the scale's step: a batch is never above the mixer") {
+  const support::TemporaryFolder folder;
+  RunSettings s;
+  s.mixer_max = *parse_mass("10.07g");
+  const auto r = run_pieces(file(folder.path(), "p.csv", "a,5.03,4\nb,4.99,3\n"), s);
+  REQUIRE(r.has_value());
+  check_sums(*r);
+  for (const RunBatchRow& b : r->batches) CHECK(b.mix <= *s.mixer_max);
+}
+
+TEST_CASE("prices: lines in the file's order, what-ifs change what they name, mistakes are refused") {
+  const fs::path run = fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml";
+  const auto plain = prices_from_file(run, {}, {}, knowing(demo));
+  REQUIRE(plain.has_value());
+  REQUIRE(plain->list.lines.size() == 6);
+  CHECK(plain->list.lines[0].name == "ripple dish");
+  CHECK(plain->list.lines[1].pieces == 36);
+  for (const PriceLine& l : plain->list.lines) {
+    CHECK(l.price.in_minor() % 50 == 0);
+    CHECK(l.material + l.pigment + l.waste + l.mold_wear + l.labour + l.other == l.total);
+  }
+  const auto dearer = prices_from_file(run, {}, {"powder.price=130", "margin=50%"}, knowing(demo));
+  REQUIRE(dearer.has_value());
+  REQUIRE(dearer->unchanged.has_value());
+  CHECK(dearer->unchanged->lines[0].price == plain->list.lines[0].price);
+  CHECK(dearer->list.lines[0].price > plain->list.lines[0].price);
+  for (const char* wrong :
+       {"powder", "powdr.price=1", "powder.price=x", "powder.price=-1", "colour=red", "margin=lots"})
+    CHECK_MESSAGE(prices_from_file(run, {}, {wrong}, knowing(demo)).error().code == Code::usage, wrong);
+  CHECK(prices_from_file(run, {}, {"margin=99%"}, knowing(demo)).error().code == Code::price_impossible);
+}
+
+TEST_CASE("an output file is whole or as it was") {
+  const support::TemporaryFolder folder;
+  const fs::path path = folder.path() / "day.svg";
+  CHECK(!write_file(path, "one", false));
+  CHECK(write_file(path, "two", false)->code == Code::output_exists);
+  std::string text;
+  std::ifstream(path) >> text;
+  CHECK(text == "one");
+  CHECK(!write_file(path, "two", true));
+  std::ifstream(path) >> text;
+  CHECK(text == "two");
+  CHECK(write_file(folder.path() / "none" / "day.svg", "x", false)->code == Code::output_failed);
+  CHECK(std::distance(fs::directory_iterator(folder.path()), fs::directory_iterator()) == 1);
+}
+
+TEST_CASE("the picture names no mold's tags, and the table disarms formulas") {
+  RunReport r = autumn();
+  r.title = "<script>&\"";
+  r.order.molds[0].name = "</text><script>alert(1)</script>";
+  const std::string svg = run_svg(r);
+  CHECK(svg.find("<script") == std::string::npos);
+  CHECK(svg.find("&lt;script&gt;&amp;") != std::string::npos);
+  PriceReport p;
+  p.list.lines.emplace_back();
+  p.list.lines[0].name = "=HYPERLINK(\"x\")";
+  CHECK(price_csv(p).find("\"'=HYPERLINK(\"\"x\"\")\"") != std::string::npos);
+}

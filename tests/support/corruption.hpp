@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Damages clean meshes on purpose, the same way for the same seed: what scanners, converters and careless modelling do.
+#pragma once
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <numeric>
+#include <random>
+#include <string>
+#include <vector>
+
+#include <pourwright/mesh.hpp>
+
+namespace corruption {
+
+using pourwright::Index;
+using pourwright::Triangle;
+using pourwright::TriangleSoup;
+using pourwright::Vec3;
+
+/// A seeded hand. Each method damages `soup` in one way; `share` is of its triangles.
+class Vandal {
+ public:
+  explicit Vandal(std::uint32_t seed) : random_(seed) {}
+
+  double uniform(double low, double high) {
+    return low + (high - low) * (static_cast<double>(random_()) / 4294967296.0);
+  }
+  std::size_t index(std::size_t n) { return static_cast<std::size_t>(uniform(0, static_cast<double>(n))); }
+
+  void remove_scattered(TriangleSoup& soup, double share) {
+    std::erase_if(soup.triangles, [&](const Triangle&) { return uniform(0, 1) < share; });
+  }
+
+  /// The triangles nearest to a few of them, up to the share.
+  void remove_patches(TriangleSoup& soup, double share, int patches) {
+    for (int k = 0; k < patches; ++k) {
+      const Vec3 at = middle(soup, index(soup.triangles.size()));
+      std::vector<std::pair<double, Index>> by_distance;
+      for (std::size_t t = 0; t < soup.triangles.size(); ++t)
+        by_distance.emplace_back((middle(soup, t) - at).norm(), static_cast<Index>(t));
+      std::sort(by_distance.begin(), by_distance.end());
+      const auto n = std::max<std::size_t>(1, static_cast<std::size_t>(share / patches * static_cast<double>(soup.triangles.size())));
+      std::vector<bool> gone(soup.triangles.size());
+      for (std::size_t i = 0; i < std::min(n, by_distance.size()); ++i) gone[by_distance[i].second] = true;
+      std::size_t kept = 0;
+      for (std::size_t t = 0; t < soup.triangles.size(); ++t)
+        if (!gone[t]) soup.triangles[kept++] = soup.triangles[t];
+      soup.triangles.resize(kept);
+    }
+  }
+
+  void flip(TriangleSoup& soup, double share) {
+    for (Triangle& t : soup.triangles)
+      if (uniform(0, 1) < share) std::swap(t[1], t[2]);
+  }
+
+  void duplicate(TriangleSoup& soup, double share) {
+    const std::size_t n = soup.triangles.size();
+    for (std::size_t i = 0; i < n; ++i)
+      if (uniform(0, 1) < share) soup.triangles.push_back(soup.triangles[i]);
+  }
+
+  /// Single corners leave their vertex by up to `reach` of their triangle's shortest side: cracks.
+  void move_corners(TriangleSoup& soup, double share, double reach) {
+    const std::size_t n = soup.triangles.size();
+    for (std::size_t i = 0; i < n; ++i)
+      for (Index& v : soup.triangles[i]) {
+        if (uniform(0, 1) >= share) continue;
+        const Triangle t = soup.triangles[i];
+        const double side = std::min({(soup.vertices[t[0]] - soup.vertices[t[1]]).norm(),
+                                      (soup.vertices[t[1]] - soup.vertices[t[2]]).norm(),
+                                      (soup.vertices[t[2]] - soup.vertices[t[0]]).norm()});
+        soup.vertices.push_back(soup.vertices[v] + side * reach * uniform(0, 1) * direction());
+        v = static_cast<Index>(soup.vertices.size() - 1);
+      }
+  }
+
+  /// Splits triangles at the middle of a side, but not their neighbours.
+  void make_t_junctions(TriangleSoup& soup, double share) {
+    const std::size_t n = soup.triangles.size();
+    for (std::size_t i = 0; i < n; ++i) {
+      if (uniform(0, 1) >= share) continue;
+      const std::size_t k = index(3);
+      const Triangle t = soup.triangles[i];
+      const Index a = t[k], b = t[(k + 1) % 3], c = t[(k + 2) % 3];
+      const auto m = static_cast<Index>(soup.vertices.size());
+      soup.vertices.push_back((soup.vertices[a] + soup.vertices[b]) / 2);
+      soup.triangles[i] = {a, m, c};
+      soup.triangles.push_back({m, b, c});
+    }
+  }
+
+  /// Small tetrahedra and single triangles near the surface, outside the box of the mesh or in it.
+  void add_crumbs(TriangleSoup& soup, int count) {
+    const pourwright::Box box = pourwright::bounds(soup);
+    const double size = 0.004 * box.size().norm();
+    for (int k = 0; k < count; ++k) {
+      const Vec3 at = box.centre() + 0.75 * box.size().norm() * direction();
+      const auto base = static_cast<Index>(soup.vertices.size());
+      for (int c = 0; c < 4; ++c) soup.vertices.push_back(at + size * direction());
+      soup.triangles.push_back({base, base + 1, base + 2});
+      if (k % 2 == 0) continue;
+      soup.triangles.push_back({base, base + 3, base + 1});
+      soup.triangles.push_back({base + 1, base + 3, base + 2});
+      soup.triangles.push_back({base + 2, base + 3, base});
+    }
+  }
+
+  /// Flat squares that cut through the mesh.
+  void add_sheets(TriangleSoup& soup, int count) {
+    const pourwright::Box box = pourwright::bounds(soup);
+    for (int k = 0; k < count; ++k) {
+      const Vec3 at = middle(soup, index(soup.triangles.size()));
+      const Vec3 n = direction(), u = n.unitOrthogonal() * 0.06 * box.size().norm(), v = n.cross(u);
+      const auto base = static_cast<Index>(soup.vertices.size());
+      for (const Vec3& p : {Vec3(at - u - v), Vec3(at + u - v), Vec3(at + u + v), Vec3(at - u + v)}) soup.vertices.push_back(p);
+      soup.triangles.push_back({base, base + 1, base + 2});
+      soup.triangles.push_back({base, base + 2, base + 3});
+    }
+  }
+
+  /// Every vertex moves by up to `reach` mm: noise.
+  void shake(TriangleSoup& soup, double reach) {
+    for (Vec3& p : soup.vertices) p += reach * uniform(0, 1) * direction();
+  }
+
+  Vec3 direction() {
+    while (true) {
+      const Vec3 d(uniform(-1, 1), uniform(-1, 1), uniform(-1, 1));
+      if (const double n = d.norm(); n > 0.1 && n <= 1) return d / n;
+    }
+  }
+
+ private:
+  static Vec3 middle(const TriangleSoup& s, std::size_t t) {
+    const Triangle& c = s.triangles[t];
+    return (s.vertices[c[0]] + s.vertices[c[1]] + s.vertices[c[2]]) / 3;
+  }
+  std::mt19937 random_;
+};
+
+/// Every triangle into four until there are at least `least`; the shape stays.
+inline TriangleSoup subdivided(TriangleSoup s, std::size_t least) {
+  while (s.triangles.size() < least) {
+    std::map<std::pair<Index, Index>, Index> middle;
+    const auto half = [&](Index a, Index b) {
+      const auto [it, added] = middle.try_emplace(std::minmax(a, b), static_cast<Index>(s.vertices.size()));
+      if (added) s.vertices.push_back((s.vertices[a] + s.vertices[b]) / 2);
+      return it->second;
+    };
+    std::vector<Triangle> out;
+    for (const Triangle& t : s.triangles) {
+      const Index a = half(t[0], t[1]), b = half(t[1], t[2]), c = half(t[2], t[0]);
+      out.insert(out.end(), {{t[0], a, c}, {a, t[1], b}, {c, b, t[2]}, {a, b, c}});
+    }
+    s.triangles = std::move(out);
+  }
+  return s;
+}
+
+}  // namespace corruption
