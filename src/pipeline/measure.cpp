@@ -479,6 +479,7 @@ Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
   if (out.row.error) {
     out.fill.reset();
     out.row.solid.reset();
+    out.row.fill.reset();
     out.row.cavities.clear();
   }
   return out;

@@ -91,6 +91,10 @@ GEOMETRY = {
     "measure_mended": ({}, "measure open.stl"),
     "measure_united": ({}, "measure overlap.stl"),
     "measure_several": ({}, "measure cup.stl sheet.stl brick.stl"),
+    "run_autumn": ({}, "run run.toml"),
+    "run_folder": ({}, "run folder --copies 3 --mixer-max 400g"),
+    "price_autumn": ({}, "price run.toml"),
+    "price_what_if": ({}, "price run.toml --set powder.price=3.20 --set margin=45%"),
     "help_card": ({}, "card --help"),
     "help_measure": ({}, "measure --help"),
     "doctor": ({}, "doctor"),
@@ -122,6 +126,18 @@ BOTH = {
     "split_rest_takes": ({}, "split --grams 500 --cup vein=15%,Slate=1.5%,Chalk=1,2% --cup base --scale-step 1g"),
     "split_tiny_pigment": ({}, "split --grams 500.05g --cup a=50%,Kelp=0.01% --cup b=50%"),
     "error_split_shares": ({}, "split --grams 500 --cup a=50% --cup b=60%"),
+    "run_pieces": ({}, "run --pieces pieces.csv --mixer-max 100g"),
+    "run_pieces_json": ({}, "run --pieces pieces.csv --mixer-max 100g --json"),
+    "run_pieces_comma": ({}, "run --pieces pieces_comma.csv --mixer-max 40,5g --decimal comma"),
+    "error_run_pieces": ({}, "run --pieces pieces_wrong.csv --mixer-max 100g"),
+    "error_run_too_heavy": ({}, "run --pieces pieces.csv --mixer-max 60g"),
+    "error_run_no_mixer": ({}, "run --pieces pieces.csv"),
+    "error_run_nothing": ({}, "run"),
+    "error_run_key": ({}, "run run_wrong.toml"),
+    "error_price_no_terms": ({}, "price run_small.toml"),
+    "run_without_meshes": ({}, "run run_small.toml"),
+    "help_run": ({}, "run --help"),
+    "help_price": ({}, "price --help"),
     "explain": ({}, "explain not-closed"),
     "explain_note": ({}, "explain unit-unlikely"),
     "error_explain": ({}, "explain not-clsed"),
@@ -134,10 +150,34 @@ WORKSHOP_ONLY = {
 }
 
 
+SMALL_RUN = """title = "Two dozen coasters"
+[bench]
+bucket = "1.2 kg"
+[hours]
+start = "09:30"
+[[mold]]
+key = "coaster"
+mix = "70 g"
+copies = 8
+[[piece]]
+mold = "coaster"
+wanted = 24
+"""
+
+
 def lay_out(folder):
     """The files that the cases name."""
     for name in DEMO:
         shutil.copy(ROOT / "meshes" / name, folder)
+    autumn = (ROOT / "docs/examples/autumn/run.toml").read_text(encoding="utf-8").replace("../../../meshes/", "")
+    (folder / "run.toml").write_text(autumn, encoding="utf-8")
+    (folder / "run_wrong.toml").write_text(autumn.replace("copies = 4", "copis = 4"), encoding="utf-8")
+    (folder / "run_small.toml").write_text(SMALL_RUN, encoding="utf-8")
+    # Martello and Toth's nine pieces: their sum would do in three batches, but it takes four.
+    sizes = [70, 60, 50, 33, 33, 33, 11, 7, 3]
+    (folder / "pieces.csv").write_text("name,grams\n" + "".join(f"piece {i + 1},{g}\n" for i, g in enumerate(sizes)))
+    (folder / "pieces_comma.csv").write_text("name;grams;count;colour\nsmall dish;12,5;3;Kelp\nknob;6,2;4;Slate\n")
+    (folder / "pieces_wrong.csv").write_text("name,grams,count\ndish,150,2\nknob,twelve,3\n")
     cup = meshes.cup(60, 40, 30, wall=5, floor=5)
     triangles = cup.triangles()
     for name in ("cup.stl", "two words.stl", "a mold whose name will not fit beside its numbers on any card.stl"):
