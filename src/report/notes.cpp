@@ -30,6 +30,10 @@ constexpr std::array table{
         "capacity-learned",
         "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
         "precision. --no-learned goes by the file alone."},
+    NoteInfo{
+        "bucket-assumed",
+        "Nobody said how much the mixing bucket takes, so a batch is at most what the scale carries. Give "
+        "--mixer-max, or bucket in the run file."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"columns-disagree",
@@ -95,6 +99,13 @@ constexpr std::array table{
              "The workshop's records could not be read, so the card is made without them. `pourwright learn "
              "check` says what is wrong."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
+    NoteInfo{"leftovers-used",
+             "Part of a piece is old cast pieces, broken up. They take up room, so that less fresh mix is "
+             "needed."},
+    NoteInfo{
+        "limit-binds",
+        "This limit costs batches or time. With more of it, and everything else as it is, the plan would "
+        "be so much shorter."},
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
@@ -110,6 +121,8 @@ constexpr std::array table{
     NoteInfo{"overlap-not-checked",
              "With --quick nobody looked whether the surface cuts through itself. If it does, the volume is "
              "wrong."},
+    NoteInfo{"pieces-over",
+             "One pour of this mold makes several pieces, and the number wanted is no multiple of it."},
     NoteInfo{"pigment-near-ceiling", "The pigment is within a tenth of the most that the mix bears."},
     NoteInfo{"pigment-too-small",
              "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
@@ -141,6 +154,10 @@ constexpr std::array table{
     NoteInfo{"records-not-used",
              "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
              "apply."},
+    NoteInfo{"room-time",
+             "Working and demold times of a mix are stated for 20 °C. Elsewhere they are halved for every 10 "
+             "°C more, which is a "
+             "guide: watch the first batch."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
     NoteInfo{"scale-known",

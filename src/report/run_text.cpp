@@ -222,7 +222,7 @@ class PricePage : Writer {
         const Money before = r_.unchanged->lines[i].price;
         text += before == l.price ? fmt::format("; unchanged") : fmt::format("; was {}", plain(before));
       }
-      page_.entry(shortened(l.name, 10, style_.unicode), text);
+      page_.entry(i == 0 ? "Each" : "", fmt::format("{}: {}", l.name, text));
     }
   }
 

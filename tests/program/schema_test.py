@@ -84,6 +84,26 @@ class Documents(ProgramTest):
             for grams in ("640g", "500.55g", "1.234567kg"):
                 checks.split(self, self.json("split", "--grams", grams, *words, schema="split"))
 
+    def test_learn(self):
+        cup, *_ = self.files()
+        bench = ["--workshop", str(self.folder)]
+        for words in (["water", cup, "--grams", "72g", "--celsius", "18"], ["cup", "--ml", "200", "--grams", "372g"],
+                      ["pour", cup + ":2", "--mixed", "300g", "--left", "22g", "--room", "17C", "--defects", "a chip"],
+                      ["pour", "elsewhere", "--mixed", "300g", "--short"], ["withdraw", "4", "--note", "mistaken"],
+                      ["show"], ["show", cup], ["show", "nowhere"]):
+            learned = self.json("learn", *words, *bench, schema="learn")
+            self.assertEqual(learned["recorded"] is None, words[0] == "show")
+        self.assertEqual([r["id"] for r in self.json("learn", "list", *bench, schema="records")["records"]], [5, 4, 3, 2, 1])
+        self.json("learn", "check", *bench, schema="checked")
+        export = self.folder / "records.csv"
+        export.write_bytes(self.program.run("learn", "export", "csv", *bench).raw_out)
+        self.assertEqual(self.json("learn", "import", str(export), *bench, schema="imported"),
+                         {"schema": "pourwright.imported/1", "added": 0, "known": 5})
+        card = self.json("card", cup, *bench, schema="card")
+        self.assertEqual(card["material"]["density_from"], "records")
+        self.assertLessEqual({"capacity-learned", "density-learned", "allowance-learned"}, set(checks.codes_in(card)))
+        self.assertEqual(self.json("card", cup, "--no-learned", *bench, schema="card")["allowance"], Decimal("0.05"))
+
     def test_the_other_documents(self):
         explained = self.json("explain", schema="explain")
         self.assertGreater(len(explained["codes"]), 60)

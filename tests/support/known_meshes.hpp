@@ -13,6 +13,8 @@
 
 namespace known {
 
+using pourwright::TriangleSoup;
+
 struct Mesh {
   std::string name;
   pourwright::TriangleSoup soup;

@@ -125,6 +125,8 @@ Expected<Record> add_record(const MixSettings& settings, Moment at, const What& 
                 "name the workshop's folder with --workshop");
   if (auto problem = implausible(what)) return *problem;
   std::error_code error;
+  if (std::holds_alternative<Withdrawal>(what) && !std::filesystem::exists(settings.ledger, error))
+    return fail(Code::record_unknown, "nothing is recorded yet", "`pourwright learn list` shows the records");
   if (settings.ledger.has_parent_path())
     std::filesystem::create_directories(settings.ledger.parent_path(), error);
   auto ledger = Ledger::open(settings.ledger);

@@ -105,9 +105,22 @@ Gain gain(const RunOrder& changed, const RunPlan& plan, const RunOptions& option
   return {static_cast<int>(plan.batches.size() - other->batches.size()), plan.finish - other->finish};
 }
 
+/// One more copy, two, or as many as take one round off the pours of this mold.
+std::vector<int> more_copies(const RunOrder& order, std::size_t mold) {
+  int wanted = 0;
+  for (const RunPour& p : order.pours)
+    if (p.mold == static_cast<int>(mold)) wanted += p.count;
+  const int copies = order.molds[mold].copies, rounds = (wanted + copies - 1) / copies;
+  std::vector<int> out{1, 2};
+  if (rounds > 1) out.push_back(std::max(1, (wanted + rounds - 2) / (rounds - 1) - copies));
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
 void advise_on_molds(const RunOrder& order, const RunOptions& options, RunPlan& plan) {
   for (std::size_t m = 0; m < order.molds.size() && m < 24; ++m)
-    for (const int more : {1, 2, order.molds[m].copies}) {
+    for (const int more : more_copies(order, m)) {
       RunOrder changed = order;
       changed.molds[m].copies += more;
       const Gain g = gain(changed, plan, options);
