@@ -290,7 +290,7 @@ class OneFile {
     const Interval<Volume>& v = bad_fill ? *out_.fill : row_.solid->volume;
     return fail(
         Code::too_uncertain,
-        fmt::format("the volume can only be told to ±{:.2g} %{}", 100 * share(v),
+        fmt::format("the volume can only be told to ±{:.0f} %{}", std::ceil(100 * share(v)),
                     v.reasons.empty() ? "" : ": " + v.reasons[0].text),
         fmt::format(
             "close the surface in the scan program, scan again, or fill the mold with water and weigh "

@@ -13,6 +13,7 @@ import os
 import pathlib
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -29,7 +30,7 @@ def run(words, folder):
     """Exit code and what a terminal of 80 columns would show."""
     global ran
     ran += 1
-    environment = {"PATH": os.environ["PATH"], "HOME": folder, "LC_ALL": "C.UTF-8"}
+    environment = {"PATH": os.environ["PATH"], "HOME": f"{folder}/home", "LC_ALL": "C.UTF-8"}
     done = subprocess.run([PROGRAM, *words], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
                           stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=300)
     return done.returncode, done.stdout.decode()
@@ -115,6 +116,8 @@ def main():
                 check_options(text, folder)
 
             def renewed(block):
+                # What one block records at home is not there for the next.
+                shutil.rmtree(f"{folder}/home", ignore_errors=True)
                 if block[1] == "sh":
                     check_sh(where, block[2], folder)
                 if block[1] == "console":

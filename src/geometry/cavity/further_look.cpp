@@ -214,7 +214,8 @@ class FurtherLook {
     // the check is left to do.
     const bool passages = !in_.open && handles() > 0;
     const SpanGrid grid(in_.points, in_.triangles, box_, in_.open, passages ? 2 * coarse : coarse);
-    check(grid);
+    // A scan has no inside to tell columns where the void begins, least of all below vertical walls.
+    if (!in_.open) check(grid);
     if (passages) drains(grid);
   }
 
