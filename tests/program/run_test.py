@@ -1,0 +1,171 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Production runs and price lists through the program: documents, sums, limits, published instances, exit codes."""
+import random
+import sys
+import tempfile
+import unittest
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from support import checks
+from support.program import ROOT, ProgramTest, main
+
+AUTUMN = ROOT / "docs/examples/autumn/run.toml"
+
+
+class Runs(ProgramTest):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory(prefix="pourwright-run-")
+        self.addCleanup(folder.cleanup)
+        self.folder = Path(folder.name)
+
+    def table(self, rows, name="pieces.csv", separator=",", header=True):
+        path = self.folder / name
+        lines = [separator.join(map(str, r)) for r in rows]
+        path.write_text("\n".join((["name" + separator + "grams" + separator + "count"] if header else []) + lines) + "\n", encoding="utf-8")
+        return str(path)
+
+    def checked(self, document, most):
+        self.assertEqual(document["batch_count"], len(document["batches"]))
+        self.assertLessEqual(document["lower_bound"], document["batch_count"])
+        self.assertEqual(document["proven"], document["lower_bound"] == document["batch_count"])
+        made, used = Counter(), Counter()
+        for i, b in enumerate(document["batches"]):
+            self.assertEqual(b["id"], i + 1)
+            self.assertLessEqual(checks.number(b["mix_g"]), Decimal(most))
+            checks.sums(self, b["parts"], b["mix_g"], "parts")
+            if b["cups"]:
+                checks.sums(self, b["cups"], b["mix_g"], "cups")
+            poured = 0
+            for p in b["pieces"]:
+                self.assertEqual(checks.number(p["g"]) * p["count"], checks.number(p["total_g"]))
+                poured += checks.number(p["total_g"])
+                made[p["name"]] += p["count"]
+            self.assertLessEqual(poured + checks.number(b["residue_g"]), checks.number(b["mix_g"]))
+            for part in b["parts"] + [p for c in b["cups"] for p in c["pigments"]]:
+                used[part["name"]] += checks.number(part["g"])
+        self.assertEqual({s["name"]: checks.number(s["need_g"]) for s in document["shopping"]}, {k: v for k, v in used.items() if v})
+        return made
+
+    def packed(self, rows, most, **how):
+        document = self.json("run", "--pieces", self.table(rows, **how), "--mixer-max", str(most), schema="run")
+        self.assertEqual(self.checked(document, most), Counter({r[0]: r[2] if len(r) > 2 else 1 for r in rows}))
+        for b in document["batches"]:
+            self.assertEqual(checks.number(b["mix_g"]), sum(checks.number(p["total_g"]) for p in b["pieces"]))
+        return document
+
+    def test_published_instances(self):
+        # Martello and Toth (1990); Chvátal, Linear Programming, chapter 13.
+        for sizes, most, bins in (([(70, 1), (60, 1), (50, 1), (33, 3), (11, 1), (7, 1), (3, 1)], 100, 4),
+                                  ([(45, 97), (36, 610), (31, 395), (14, 211)], 100, 453)):
+            document = self.packed([(f"piece {g}", g, n) for g, n in sizes], most)
+            self.assertEqual((document["batch_count"], document["proven"]), (bins, True))
+
+    def test_triplets(self):
+        for seed in range(4):
+            draw, sizes = random.Random(seed), []
+            while len(sizes) < 60:
+                a = draw.randint(380, 490)
+                b = draw.randint(250, (1000 - a) // 2)
+                if 1000 - a - b < 500:
+                    sizes += [a, b, 1000 - a - b]
+            draw.shuffle(sizes)
+            document = self.packed([(f"p{i}", g) for i, g in enumerate(sizes)], 1000, header=False)
+            self.assertEqual((document["batch_count"], document["proven"]), (20, True))
+
+    def test_tables_as_spreadsheets_write_them(self):
+        for separator in ",;\t":
+            self.packed([("dish", 150, 4), ("knob", 12, 3)], 400, separator=separator)
+        comma = self.folder / "comma.csv"
+        comma.write_bytes("\ufeffname;grams;count\r\n\"a; \"\"b\"\"\";12,5;2\r\n".encode())
+        document = self.json("run", "--pieces", str(comma), "--mixer-max", "30", schema="run")
+        self.assertEqual(document["batches"][0]["pieces"][0]["name"], 'a; "b"')
+        self.assertEqual(checks.number(document["batches"][0]["mix_g"]), 25)
+
+    def test_exit_codes(self):
+        good = self.table([("dish", 150, 4)])
+        bad = self.table([("dish", "x", 4)], name="bad.csv")
+        empty = self.folder / "empty.csv"
+        empty.touch()
+        for words, code in ((["--pieces", good, "--mixer-max", "400"], 0), (["--pieces", good], 64), (["--pieces", bad, "--mixer-max", "400"], 65),
+                            (["--pieces", str(empty), "--mixer-max", "400"], 65), (["--pieces", good, "--mixer-max", "100"], 65),
+                            (["--pieces", str(self.folder / "none.csv"), "--mixer-max", "100"], 66), ([], 64), ([str(self.folder / "none.toml")], 66),
+                            (["--pieces", good, "--mixer-max", "lots"], 64), (["--pieces", good, "--mixer-max", "400", "--svg", str(self.folder / "day.svg")], 64)):
+            run = self.program.run("run", *words)
+            self.assertEqual(run.code, code, str(run))
+        self.assertIn(":2:", self.program.run("run", "--pieces", bad, "--mixer-max", "400").err)
+
+    def small(self):
+        path = self.folder / "run.toml"
+        path.write_text('title = "Coasters"\n[bench]\nbucket = "1.2 kg"\n[[mold]]\nkey = "coaster"\nmix = "70 g"\ncopies = 8\ncost = "12"\npulls = 40\n'
+                        '[[piece]]\nmold = "coaster"\nwanted = 24\n[[supply]]\nname = "mineral powder"\nprice = "2.10"\n'
+                        '[[supply]]\nname = "acrylic liquid"\nprice = "8.00"\n[price]\nlabour = "24"\nmarkup = "80 %"\nvat = "21 %"\n', encoding="utf-8")
+        return str(path)
+
+    def test_run_without_meshes(self):
+        document = self.json("run", self.small(), schema="run")
+        self.assertEqual(self.checked(document, 1200), Counter({"coaster": 24}))
+        self.assertEqual(document["batch_count"], 3)
+        self.assertTrue(document["day"]["proven"])
+
+    def test_prices(self):
+        document = self.json("price", self.small(), schema="price")
+        self.priced(document)
+        dearer = self.json("price", str(self.folder), "--set", "powder.price=99", schema="price")
+        self.priced(dearer)
+        self.assertEqual(dearer["lines"][0]["price_before"], document["lines"][0]["price"])
+        self.assertGreater(Decimal(dearer["lines"][0]["price"]), Decimal(document["lines"][0]["price"]))
+        self.assertEqual(self.program.run("price", self.small(), "--set", "nonsense=1").code, 64)
+        self.assertEqual(self.program.run("price", self.small(), "--set", "margin=120%").code, 78)
+        self.assertEqual(self.program.run("price").code, 64)
+        out = self.folder / "list.csv"
+        self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 0)
+        self.assertEqual(out.read_text().splitlines()[1].split(",")[12], document["lines"][0]["price"])
+        self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 73)
+        self.assertEqual(self.program.run("price", self.small(), "--csv", str(out), "--force").code, 0)
+
+    def priced(self, document):
+        net = tax = Decimal()
+        for line in document["lines"]:
+            cost = dict(line["cost"])
+            total = Decimal(cost.pop("total"))
+            self.assertEqual(sum(map(Decimal, cost.values())), total)
+            self.assertEqual(Decimal(line["price_net"]) + Decimal(line["tax"]), Decimal(line["price"]))
+            self.assertAlmostEqual(float(line["margin"]), float(1 - total / Decimal(line["price_net"])), places=5)
+            self.assertAlmostEqual(float(line["markup"]), float(Decimal(line["price_net"]) / total - 1), places=5)
+            net += Decimal(line["price_net"]) * line["pieces"]
+            tax += Decimal(line["tax"]) * line["pieces"]
+        order = document["order"]
+        self.assertEqual((Decimal(order["net"]), Decimal(order["tax"]), Decimal(order["gross"])), (net, tax, net + tax))
+
+    def test_autumn_order(self):
+        if self.program.run("measure", "--help").code != 0 or "left out" in self.program.run("doctor").out:
+            self.skipTest("without the geometry wing")
+        picture = self.folder / "day.svg"
+        document = self.json("run", str(AUTUMN), "--svg", str(picture), schema="run")
+        made = self.checked(document, 2400)
+        self.assertEqual(made, Counter({"ripple dish": 24, "drawer knob": 6, "hull planter": 8, "tide tray": 12, "ring cone": 20, "bookend tern": 6}))
+        self.assertEqual((document["batch_count"], document["proven"]), (17, True))
+        self.assertTrue(picture.read_text().startswith("<svg "))
+        self.assertEqual([f.name for f in self.folder.iterdir()], ["day.svg"])
+        for jobs in ("1", "3"):
+            self.assertEqual(self.json("run", str(AUTUMN), "-j", jobs, schema="run"), document)
+        self.priced(self.json("price", str(AUTUMN), schema="price"))
+        known = {c["code"] for c in self.json("explain", schema="explain")["codes"]}
+        self.assertLessEqual({n["code"] for n in document["notes"]}, known)
+
+    def test_one_mold_missing_is_an_entry(self):
+        path = self.folder / "run.toml"
+        path.write_text('[bench]\nbucket = "1 kg"\n[[mold]]\nkey = "a"\nmix = "70 g"\n[[mold]]\nkey = "b"\nfile = "gone.stl"\n[[piece]]\nmold = "a"\n[[piece]]\nmold = "b"\n')
+        run = self.program.run("run", str(path), "--json")
+        self.assertEqual(run.code, 1, str(run))
+        document = self.document(run, "run")
+        self.assertEqual(len(document["errors"]), 1)
+        self.assertEqual(document["batch_count"], 1)
+
+
+if __name__ == "__main__":
+    main()
