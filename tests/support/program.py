@@ -36,7 +36,7 @@ class Program:
     def __init__(self, path):
         self.path = os.path.abspath(path)
 
-    def run(self, *arguments, cwd=None, env=None, timeout=120, stdout=subprocess.PIPE):
+    def run(self, *arguments, cwd=None, env=None, timeout=900, stdout=subprocess.PIPE):
         surroundings = {"LC_ALL": "C.UTF-8", "PATH": os.environ["PATH"], **(env or {})}
         # What a sanitizer build needs to report leaks, and where.
         surroundings.update({k: v for k, v in os.environ.items() if k.endswith("SAN_OPTIONS")})
