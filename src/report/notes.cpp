@@ -27,13 +27,13 @@ constexpr std::array table{
              "counts once. "
              "If it was meant as a hollow, its faces point the wrong way."},
     NoteInfo{
-        "capacity-learned",
-        "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
-        "precision. --no-learned goes by the file alone."},
-    NoteInfo{
         "bucket-assumed",
         "Nobody said how much the mixing bucket takes, so a batch is at most what the scale carries. Give "
         "--mixer-max, or bucket in the run file."},
+    NoteInfo{
+        "capacity-learned",
+        "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
+        "precision. --no-learned goes by the file alone."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"columns-disagree",
@@ -98,10 +98,10 @@ constexpr std::array table{
     NoteInfo{"ledger-not-used",
              "The workshop's records could not be read, so the card is made without them. `pourwright learn "
              "check` says what is wrong."},
-    NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{"leftovers-used",
              "Part of a piece is old cast pieces, broken up. They take up room, so that less fresh mix is "
              "needed."},
+    NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{
         "limit-binds",
         "This limit costs batches or time. With more of it, and everything else as it is, the plan would "

@@ -143,7 +143,8 @@ TEST_CASE("A size that makes no sense is doubted, with the unit that would") {
     MeasureSettings s;
     s.unit = unit;
     std::string text;
-    for (const Note& n : measure_files({{folder / "box.obj", 0, {}}}, s).files[0].notes)
+    const MeasureReport report = measure_files({{folder / "box.obj", 0, {}}}, s);
+    for (const Note& n : report.files[0].notes)
       if (n.code == "unit-unlikely") text = n.text;
     return text;
   };
