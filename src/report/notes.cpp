@@ -101,11 +101,11 @@ constexpr std::array table{
     NoteInfo{"leftovers-used",
              "Part of a piece is old cast pieces, broken up. They take up room, so that less fresh mix is "
              "needed."},
-    NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{
         "limit-binds",
         "This limit costs batches or time. With more of it, and everything else as it is, the plan would "
         "be so much shorter."},
+    NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
