@@ -36,6 +36,10 @@ constexpr std::array table{
         "precision. --no-learned goes by the file alone."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
+    NoteInfo{
+        "columns",
+        "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
+        "columns at two resolutions; their difference is in the interval."},
     NoteInfo{"columns-disagree",
              "The exact sum over the cavity's surface and a count of columns through it give different "
              "volumes. There may be "
@@ -109,6 +113,10 @@ constexpr std::array table{
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
+    NoteInfo{
+        "mended",
+        "The file was damaged and was mended before measuring. The note says what was changed; measure "
+        "lists each kind with its effect on the volume."},
     NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
     NoteInfo{"mold-differs-from-file",
              "Water fills and the mesh contradict each other. The mold was made to another size or filled to "
@@ -190,6 +198,9 @@ constexpr std::array table{
     NoteInfo{"unit-unlikely",
              "The size makes no sense for a casting mold, so the unit is probably wrong. The note says which "
              "--unit would fit."},
+    NoteInfo{
+        "united",
+        "Bodies that touch or overlap were made one, so that nothing is counted twice and no seam leaks."},
     NoteInfo{"unknown-lines", "Lines of the file were not understood and left out."},
     NoteInfo{"up-chosen",
              "With --up auto the program chose which way is up; the note says why. --up +z and the like "
