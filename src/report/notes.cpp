@@ -99,6 +99,9 @@ constexpr std::array table{
              "Three independent sums of a cavity's volume disagree, so its surface has a hole or a flipped "
              "triangle. "
              "Do not trust the number; mend the mesh."},
+    NoteInfo{
+        "lean",
+        "Caught air gets out when the mold leans this far while it is poured; level it before the last of the mix."},
     NoteInfo{"ledger-not-used",
              "The workshop's records could not be read, so the card is made without them. `pourwright learn "
              "check` says what is wrong."},
@@ -176,6 +179,9 @@ constexpr std::array table{
              "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
              "are exact all the same."},
     NoteInfo{
+        "shells-turned",
+        "Closed shells of the file faced inwards and were turned before bodies were united."},
+    NoteInfo{
         "side-hole",
         "A hole in the wall lies below the rim, so the mold holds only up to it. Plug it, or fill lower."},
     NoteInfo{"step-too-coarse",
@@ -189,6 +195,10 @@ constexpr std::array table{
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
     NoteInfo{"t-junctions", "Edges were split where a point of a neighbour lies on them."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
+    NoteInfo{
+        "uneven-rim",
+        "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches to the rim's "
+        "typical height."},
     NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
     NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
     NoteInfo{"unit-given", "The unit was given with --unit."},
