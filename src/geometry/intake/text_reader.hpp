@@ -55,7 +55,8 @@ class TextReader {
     bytes_.cursor = p;
     return Parsed::ok;
   }
-  /// After `peek`: the word up to the next blank, line end, NUL or `longest_word`, without taking it. Empty only at one of those.
+  /// After `peek`: the word up to the next blank, line end, NUL or `longest_word`, without taking it. Empty
+  /// only at one of those.
   std::string_view word() const {
     const char* p = bytes_.cursor;
     const char* const stop =
