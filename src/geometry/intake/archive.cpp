@@ -121,9 +121,8 @@ Expected<ByteWindow> Archive::read(std::uint64_t entry) {
                 fmt::format("{}: “{}” in it cannot be opened: {}", job_->label, name,
                             printable(zip_strerror(zip_.get()))),
                 "export the mesh again");
-  const bool sized = known && (about.valid & ZIP_STAT_SIZE) != 0;
-  return ByteWindow(std::make_unique<EntrySource>(file, job_->label, name, *allowance_),
-                    sized ? about.size : 0);
+  // The size that the archive states is not asked for: it may be a lie.
+  return ByteWindow(std::make_unique<EntrySource>(file, job_->label, name, *allowance_), 0);
 }
 
 Expected<std::string> Archive::read_small(std::uint64_t entry, std::size_t most) {

@@ -12,7 +12,7 @@
 namespace pourwright::intake {
 namespace {
 
-constexpr std::size_t padding = 16;
+constexpr std::size_t padding = 16, smallest = 4096;
 
 class FileSource final : public ByteSource {
  public:
@@ -68,8 +68,12 @@ std::string_view kind_of(mode_t mode) {
 }  // namespace
 
 ByteWindow::ByteWindow(std::unique_ptr<ByteSource> source, std::uint64_t size)
-    : source_(std::move(source)), buffer_(std::make_unique<char[]>(capacity + padding)), size_(size) {
+    : source_(std::move(source)),
+      room_(size == 0 ? capacity : std::clamp<std::uint64_t>(size, smallest, capacity)),
+      buffer_(std::make_unique_for_overwrite<char[]>(room_ + padding)),
+      size_(size) {
   cursor = limit = buffer_.get();
+  std::memset(buffer_.get(), 0, padding);
 }
 
 bool ByteWindow::refill(std::size_t n) {
@@ -80,13 +84,13 @@ bool ByteWindow::refill(std::size_t n) {
   std::memmove(start, cursor, kept);
   std::size_t filled = kept;
   while (filled < n || filled == kept) {
-    const std::size_t got = source_->read(start + filled, capacity - filled);
+    const std::size_t got = source_->read(start + filled, room_ - filled);
     if (got == 0) {
       ended_ = true;
       break;
     }
     filled += got;
-    if (filled == capacity) break;
+    if (filled == room_) break;
   }
   cursor = start;
   limit = start + filled;

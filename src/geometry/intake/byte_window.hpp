@@ -28,7 +28,7 @@ class ByteWindow {
  public:
   static constexpr std::size_t capacity = std::size_t{256} << 10;
 
-  /// `size` is how many bytes the source will give, as far as known; only `remaining` depends on it.
+  /// `size` is how many bytes the source will give, 0 if that is not known. A small one makes a small window.
   ByteWindow(std::unique_ptr<ByteSource> source, std::uint64_t size);
 
   /// Makes n ≤ capacity bytes available at `cursor`; false when fewer are left (all of them are there then).
@@ -51,6 +51,7 @@ class ByteWindow {
   bool refill(std::size_t n);
 
   std::unique_ptr<ByteSource> source_;
+  std::size_t room_;
   std::unique_ptr<char[]> buffer_;
   std::uint64_t size_ = 0, base_ = 0;
   bool ended_ = false;

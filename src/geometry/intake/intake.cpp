@@ -109,8 +109,9 @@ Expected<MeshFile> read_kind(const Input& input, FileKind kind, const Job& job,
 }
 
 Expected<std::string> read_head(const Input& input, const Job& job) {
-  ByteWindow window = input.window(job);
-  window.want(std::min<std::uint64_t>(head_bytes, input.size));
+  const Input head{input.fd, std::min<std::uint64_t>(head_bytes, input.size), input.memory};
+  ByteWindow window = head.window(job);
+  window.want(head_bytes);
   if (auto trouble = window.trouble()) return *trouble;
   return std::string(window.cursor, std::min(window.have(), head_bytes));
 }
