@@ -9,9 +9,11 @@
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <map>
+#include <variant>
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
+#include <boost/variant/get.hpp>
 
 namespace pourwright::mending {
 namespace {
@@ -60,6 +62,16 @@ class Points {
   std::map<Point, Index, Less> number_;
 };
 
+// What two triangles have in common: CGAL 5 says it as a boost::variant, CGAL 6 as a std::variant.
+template <class T, class... Ts>
+const T* get_as(const std::variant<Ts...>& v) {
+  return std::get_if<T>(&v);
+}
+template <class T, class Variant>
+const T* get_as(const Variant& v) {
+  return boost::get<T>(&v);
+}
+
 /// The contact of two triangles as lines and points on both.
 struct Marks {
   std::vector<std::pair<Point, Point>> lines;
@@ -73,13 +85,13 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
     for (std::size_t i = 0; i < p.size(); ++i)
       for (Marks* m : {&on_s, &on_t}) m->lines.emplace_back(p[i], p[(i + 1) % p.size()]);
   };
-  if (const auto* p = boost::get<Point>(&*meet)) {
+  if (const auto* p = get_as<Point>(*meet)) {
     for (Marks* m : {&on_s, &on_t}) m->points.push_back(*p);
-  } else if (const auto* e = boost::get<Exact::Segment_3>(&*meet)) {
+  } else if (const auto* e = get_as<Exact::Segment_3>(*meet)) {
     for (Marks* m : {&on_s, &on_t}) m->lines.emplace_back(e->source(), e->target());
-  } else if (const auto* c = boost::get<Exact::Triangle_3>(&*meet)) {
+  } else if (const auto* c = get_as<Exact::Triangle_3>(*meet)) {
     ring({c->vertex(0), c->vertex(1), c->vertex(2)});
-  } else if (const auto* polygon = boost::get<std::vector<Point>>(&*meet)) {
+  } else if (const auto* polygon = get_as<std::vector<Point>>(*meet)) {
     ring(*polygon);
   }
 }
