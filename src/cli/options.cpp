@@ -24,6 +24,9 @@ constexpr std::array options{
     OptionInfo{"list", "", "the mixes that are known", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
+    OptionInfo{"base", "COLOUR", "how the mix dries without pigment (#ece7db)", "blend"},
+    OptionInfo{"swatch", "NAME=DOSE:COLOUR", "a dried piece with one pigment in it (Kelp=2%:#5f8a62)", "blend"},
+    OptionInfo{"target", "COLOUR", "look for the doses that dry nearest to it", "blend"},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
     OptionInfo{"celsius", "T", "of the water that filled the mold (default 20)", "learn"},
     OptionInfo{"mixed", "MASS", "what was mixed for the pour", "learn"},
@@ -36,12 +39,12 @@ constexpr std::array options{
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
     OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)", "card learn", weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split learn run price",
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split blend learn run price",
                weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", recipes, weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
-    OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix learn",
+    OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
                "card mix split learn run price", weighing},
@@ -66,7 +69,7 @@ constexpr std::array options{
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
-               "card mix split learn run price", weighing},
+               "card mix split blend learn run price", weighing},
     OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max", "run"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
@@ -80,7 +83,7 @@ constexpr std::array options{
     OptionInfo{"quiet", "", "nothing but the result", "*"},
     OptionInfo{"colour", "auto|always|never", "colour on the terminal (also --color)", "*"},
     OptionInfo{"decimal", "point|comma", "decimal sign shown", "*"},
-    OptionInfo{"strict", "", "a warning makes the exit code 1", weighing},
+    OptionInfo{"strict", "", "a warning makes the exit code 1", "card measure mend mix split blend learn run price"},
     OptionInfo{"help", "", "this text", "*"},
     OptionInfo{"version", "", "name, version and licence", "*"},
 };
@@ -104,6 +107,10 @@ constexpr std::array commands{
     CommandInfo{"split", "", "one mix over several cups by colour",
                 "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
                 "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
+    CommandInfo{"blend", "", "what colour a mix of pigments dries to, or the doses for a colour",
+                "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --pigment Kelp=1%\n"
+                "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --swatch \"Rust=2%:#a9583a\" "
+                "--target \"#9a9468\"\n"},
     CommandInfo{"learn", "WHAT …", "record water fills, cups and pours, and see what they teach",
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"

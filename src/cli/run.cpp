@@ -82,6 +82,7 @@ struct Command {
 constexpr Command commands[] = {
     {"mix", run_mix},
     {"split", run_split},
+    {"blend", run_blend},
     {"learn", run_learn},
     {"run", run_run},
     {"price", run_price},

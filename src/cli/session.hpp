@@ -90,6 +90,7 @@ bool has_warning(const Notes& notes);
 // The commands; one file each, or each family.
 Outcome run_mix(Session& session);
 Outcome run_split(Session& session);
+Outcome run_blend(Session& session);
 Outcome run_run(Session& session);
 Outcome run_price(Session& session);
 Outcome run_learn(Session& session);

@@ -193,6 +193,9 @@ constexpr std::array table{
         "The number of triangles in the header is not what the file holds; what the file holds was read."},
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
+    NoteInfo{"swatch-stretched",
+             "A dose is more than half again that of the swatch it is guessed from. Dry a swatch with about the dose you "
+             "mean to use."},
     NoteInfo{"t-junctions", "Edges were split where a point of a neighbour lies on them."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{

@@ -84,6 +84,14 @@ class Documents(ProgramTest):
             for grams in ("640g", "500.55g", "1.234567kg"):
                 checks.split(self, self.json("split", "--grams", grams, *words, schema="split"))
 
+    def test_blend(self):
+        palette = ["--base", "#ece7db", "--swatch", "Kelp=2%:#5f8a62", "--swatch", "Rust=2%:lab(47 30 27)"]
+        for words in ([], ["--pigment", "Kelp=1%"], ["--pigment", "Kelp=1%", "--pigment", "Rust=4%"],
+                      ["--target", "#9a9468"], ["--target", "#000000", "--material", "slip-plaster"]):
+            blend = self.json("blend", *palette, *words, schema="blend")
+            self.assertEqual(blend["target"] is None, "--target" not in words)
+            self.assertLessEqual(sum(p["dose"] for p in blend["pigments"]), Decimal("0.05"))
+
     def test_learn(self):
         cup, *_ = self.files()
         bench = ["--workshop", str(self.folder)]
