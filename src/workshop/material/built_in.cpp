@@ -23,6 +23,7 @@ density = "1.75 g/mL"            # common practice: 1.7 to 1.8 as poured, a few 
 density-spread = "7 %"
 working-time = "12 min"          # common practice: 10 to 20 minutes
 demold-time = "45 min"           # common practice: 20 to 60 minutes, by thickness
+min-wall = "3 mm"              # common practice
 pigment-ceiling = "3 %"          # common practice for liquid colours in gypsum mixes
 allowance = "5 %"                # common practice: 5 to 10 %
 # Çolak, Cem. Concr. Res. 31 (2001) 1539-1547: about 70 % of the strength is gone after 7 days in water.
@@ -39,6 +40,7 @@ density = "1.63 g/mL"            # air-free slurry, hemihydrate 2.63 g/mL (Wirsc
 density-spread = "3 %"
 working-time = "8 min"           # common practice; ASTM C59 allows 10 to 50 minutes until set
 demold-time = "30 min"           # common practice
+min-wall = "4 mm"              # common practice
 pigment-ceiling = "3 %"
 allowance = "5 %"
 cautions = ["Soft and soluble when wet: for dry places indoors."]
@@ -54,9 +56,22 @@ density = "1.91 g/mL"            # air-free slurry, hemihydrate 2.63 g/mL (Wirsc
 density-spread = "4 %"           # alpha hemihydrate of 2.757 g/mL would give 1.97
 working-time = "6 min"           # common practice
 demold-time = "45 min"           # common practice
+min-wall = "3 mm"              # common practice
 pigment-ceiling = "2 %"          # common practice: dense gypsum bears less
 allowance = "5 %"
 cautions = ["Heats up strongly while it sets: let thick castings cool before they are touched."]
+
+# ---- what hands do to a piece while it leaves the mold; common practice where no source is named
+
+[handling]
+peel-n-per-mm = 0.03             # pull along an edge from which a soft mold is peeled
+pry-n = 1                        # a finger lifting at a tip or edge; levering with a tool is 5 N and more
+pry-contact = "10 mm"            # a fingertip
+safety = 3
+green-flexural-mpa = 1.2         # at 2 h, prisms of 40 x 40 x 160 mm: GOST 125-79, table 1
+green-age = "2 h"
+green-from = "GOST 125-79, grade G-2, the lowest"
+share-at-demold = "33 %"         # assumption: of its wet strength a mix has a third when it may leave the mold
 
 # ---- the demo workshop Tern Hollow; all of it is invented
 
@@ -72,6 +87,7 @@ density-from = "cup test"
 density-spread = "2 %"
 working-time = "14 min"
 demold-time = "45 min"
+min-wall = "3 mm"
 pigment-ceiling = "3 %"
 allowance = "5 %"
 cautions = ["Loses most of its strength in standing water: for dry places indoors."]
@@ -88,6 +104,7 @@ density-from = "cup test"
 density-spread = "2 %"
 working-time = "18 min"
 demold-time = "40 min"
+min-wall = "2.5 mm"
 pigment-ceiling = "3 %"
 allowance = "5 %"
 cautions = ["Loses most of its strength in standing water: for dry places indoors."]
@@ -104,6 +121,7 @@ density-from = "cup test"
 density-spread = "2 %"
 working-time = "9 min"
 demold-time = "30 min"
+min-wall = "4 mm"
 pigment-ceiling = "3 %"
 allowance = "5 %"
 cautions = ["Soft and soluble when wet: for dry places indoors."]

@@ -30,6 +30,10 @@ const Range<Ratio> ceiling_range{Ratio::percent(0), Ratio::percent(20), "0 to 20
 const Range<Ratio> allowance_range{Ratio::percent(0), Ratio::percent(100), "0 to 100 %", "\"5 %\""};
 const Range<Duration> working_range{minutes(0.5), minutes(1440), "0.5 min to 24 h", "\"14 min\""};
 const Range<Duration> demold_range{minutes(1), minutes(60 * 24 * 30), "1 min to 30 d", "\"45 min\""};
+const Range<Length> wall_range{millimetres(0.1), millimetres(100), "0.1 to 100 mm", "\"3 mm\""};
+const Range<Length> contact_range{millimetres(1), millimetres(100), "1 to 100 mm", "\"10 mm\""};
+const Range<Duration> green_range{minutes(10), minutes(60 * 24), "10 min to 24 h", "\"2 h\""};
+const Range<Ratio> green_share_range{Ratio::percent(5), Ratio::percent(90), "5 to 90 %", "\"33 %\""};
 const Range<Mass> step_range{Mass::micrograms(100), Mass::grams(1000), "0.0001 g to 1 kg", "\"1 g\""};
 const Range<Mass> capacity_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"5 kg\""};
 
@@ -76,6 +80,8 @@ Expected<Mix> read_mix(const toml::table& table, std::string_view label) {
   read_density(entry, mix);
   mix.working_time = entry.duration("working-time", working_range, Duration{});
   mix.demold_time = entry.duration("demold-time", demold_range, Duration{});
+  mix.min_wall = entry.length("min-wall", wall_range, millimetres(3));
+  mix.flexural_at_demold_mpa = entry.number("flexural-at-demold-mpa", 0.05, 50, 0);
   mix.pigment_ceiling = entry.percent("pigment-ceiling", ceiling_range, Ratio::percent(3));
   mix.allowance = entry.percent("allowance", allowance_range, Ratio::percent(5));
   mix.cautions = entry.lines("cautions");
@@ -106,6 +112,22 @@ Expected<Scale> read_scale(const toml::table& table, std::string_view label) {
   return scale;
 }
 
+/// What a table leaves out stays as the program has it.
+Expected<Handling> read_handling(const toml::table& table, std::string_view label) {
+  Entry entry(table, "[handling]", label);
+  Handling h;
+  h.peel_n_per_mm = entry.number("peel-n-per-mm", 0, 10, h.peel_n_per_mm);
+  h.pry_n = entry.number("pry-n", 0, 1000, h.pry_n);
+  h.pry_contact = entry.length("pry-contact", contact_range, h.pry_contact);
+  h.safety = entry.number("safety", 3, 20, h.safety);
+  h.green_flexural_mpa = entry.number("green-flexural-mpa", 0.05, 50, h.green_flexural_mpa);
+  h.green_age = entry.duration("green-age", green_range, h.green_age);
+  h.green_from = entry.text("green-from", h.green_from);
+  h.share_at_demold = entry.percent("share-at-demold", green_share_range, h.share_at_demold);
+  if (auto problem = entry.finish()) return *problem;
+  return h;
+}
+
 template <class T>
 std::optional<Problem> read_all(const std::vector<const toml::table*>& tables, std::string_view label,
                                 Expected<T> (*read)(const toml::table&, std::string_view),
@@ -129,10 +151,16 @@ Expected<Catalogue> read_catalogue(const toml::table& root, std::string_view lab
   Catalogue catalogue;
   catalogue.default_mix = entry.text("default-mix", "");
   const auto mixes = entry.tables("mix"), pigments = entry.tables("pigment"), scales = entry.tables("scale");
+  const toml::table* handling = entry.table("handling");
   if (auto problem = entry.finish()) return *problem;
   if (auto problem = read_all(mixes, label, read_mix, catalogue.mixes)) return *problem;
   if (auto problem = read_all(pigments, label, read_pigment, catalogue.pigments)) return *problem;
   if (auto problem = read_all(scales, label, read_scale, catalogue.scales)) return *problem;
+  if (handling != nullptr) {
+    auto read = read_handling(*handling, label);
+    if (!read) return read.error();
+    catalogue.handling = *read;
+  }
   return catalogue;
 }
 

@@ -194,6 +194,10 @@ Ratio Entry::percent(std::string_view key, const Range<Ratio>& range, std::optio
 Density Entry::density(std::string_view key, const Range<Density>& range) {
   return quantity<Density>(key, parse_density, range, {});
 }
+Length Entry::length(std::string_view key, const Range<Length>& range, std::optional<Length> fallback) {
+  return quantity(key, parse_length, range, fallback);
+}
+
 Duration Entry::duration(std::string_view key, const Range<Duration>& range,
                          std::optional<Duration> fallback) {
   return quantity(key, parse_duration, range, fallback);

@@ -48,6 +48,7 @@ class Entry {
   Density density(std::string_view key, const Range<Density>& range);
   Duration duration(std::string_view key, const Range<Duration>& range,
                     std::optional<Duration> fallback = {});
+  Length length(std::string_view key, const Range<Length>& range, std::optional<Length> fallback = {});
   Mass mass(std::string_view key, const Range<Mass>& range, std::optional<Mass> fallback = {});
   Volume volume(std::string_view key, const Range<Volume>& range);
   /// A bare whole number, or a bare number.

@@ -91,6 +91,7 @@ Expected<Catalogue> load_catalogue(const fs::path& folder) {
     overlay(catalogue.mixes, std::move(layer->mixes));
     overlay(catalogue.pigments, std::move(layer->pigments));
     overlay(catalogue.scales, std::move(layer->scales));
+    if (layer->handling) catalogue.handling = layer->handling;
     if (layer->default_mix.empty()) continue;
     catalogue.default_mix = layer->default_mix;
     default_from = path.string();

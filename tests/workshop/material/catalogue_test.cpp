@@ -66,6 +66,11 @@ TEST_CASE("the example of the manual is a valid catalogue and shows every key") 
   CHECK(cup.density_spread == Ratio::percent(1.5));
   CHECK(in_minutes(cup.working_time) == 13);
   CHECK(in_minutes(cup.demold_time) == 50);
+  CHECK(in_millimetres(cup.min_wall) == 3);
+  CHECK(cup.flexural_at_demold_mpa == 1.4);
+  REQUIRE(c->handling);
+  CHECK(c->handling->pry_n == 2);
+  CHECK(c->handling->peel_n_per_mm == Handling().peel_n_per_mm);
   CHECK(cup.pigment_ceiling == Ratio::percent(3));
   CHECK(cup.allowance == Ratio::percent(5));
   CHECK(cup.cautions == std::vector<std::string>{"Not for standing water."});
@@ -90,6 +95,9 @@ TEST_CASE("the example of the manual is a valid catalogue and shows every key") 
                           "density-spread",
                           "working-time",
                           "demold-time",
+                          "min-wall",
+                          "flexural-at-demold-mpa",
+                          "pry-n",
                           "pigment-ceiling",
                           "allowance",
                           "cautions",
@@ -117,10 +125,48 @@ TEST_CASE("what is left out gets the documented default") {
   CHECK(mix.allowance == Ratio::percent(5));
   CHECK(in_minutes(mix.working_time) == 0);
   CHECK(mix.cautions.empty());
+  CHECK(in_millimetres(mix.min_wall) == 3);
+  CHECK(mix.flexural_at_demold_mpa == 0);
+  CHECK_FALSE(c->handling);
   const auto cup = parse_catalogue(good_mix + "density-from = \"cup test\"\n", "x.toml");
   REQUIRE(cup);
   CHECK(cup->mixes.at(0).density_spread == Ratio::percent(2));
   CHECK(parse_catalogue("", "x.toml"));
+}
+
+TEST_CASE("a handling table keeps what it leaves out, and is bounded like the rest") {
+  const auto c = parse_catalogue(
+      "[handling]\npeel-n-per-mm = 0.1\nsafety = 4\ngreen-flexural-mpa = 2.5\ngreen-age = \"90 min\"\n"
+      "green-from = \"our bars\"\npry-contact = \"6 mm\"\nshare-at-demold = \"50 %\"\n",
+      "x.toml");
+  REQUIRE(c);
+  REQUIRE(c->handling);
+  CHECK(c->handling->peel_n_per_mm == 0.1);
+  CHECK(c->handling->pry_n == Handling().pry_n);
+  CHECK(c->handling->safety == 4);
+  CHECK(c->handling->green_flexural_mpa == 2.5);
+  CHECK(in_minutes(c->handling->green_age) == 90);
+  CHECK(c->handling->green_from == "our bars");
+  CHECK(in_millimetres(c->handling->pry_contact) == 6);
+  CHECK(c->handling->share_at_demold == Ratio::percent(50));
+  CHECK(problem_of("[handling]\nsafety = 2\n").code == Code::config_bad_value);
+  CHECK(problem_of("[handling]\npryn = 2\n").code == Code::config_unknown_key);
+  CHECK(problem_of(good_mix + "min-wall = \"0 mm\"\n").code == Code::config_bad_value);
+  CHECK(problem_of(good_mix + "flexural-at-demold-mpa = \"2 MPa\"\n").code == Code::config_bad_value);
+}
+
+TEST_CASE("the built-in handling table says what the program would assume without it") {
+  REQUIRE(built_in_catalogue().handling);
+  const Handling& said = *built_in_catalogue().handling;
+  const Handling assumed;
+  CHECK(said.peel_n_per_mm == assumed.peel_n_per_mm);
+  CHECK(said.pry_n == assumed.pry_n);
+  CHECK(said.pry_contact == assumed.pry_contact);
+  CHECK(said.safety == assumed.safety);
+  CHECK(said.green_flexural_mpa == assumed.green_flexural_mpa);
+  CHECK(said.green_age == assumed.green_age);
+  CHECK(said.green_from == assumed.green_from);
+  CHECK(said.share_at_demold == assumed.share_at_demold);
 }
 
 TEST_CASE("a ratio is exactly the decimal that was written") {

@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Whether a thin place is likely to break while the piece leaves the mold: bending stress under stated
+// handling loads against the green strength at that age, and what would help. An estimate for handling, never
+// a strength certificate. Formulas, sources and assumptions: docs/algorithms/demold.md.
+//
+// Forces are newtons and stresses megapascals (N/mm²).
+#pragma once
+
+#include <pourwright/material.hpp>
+#include <pourwright/units.hpp>
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace pourwright {
+
+// ---- age and temperature ------------------------------------------------------------------------------
+
+/// A stretch of time at one temperature.
+struct AgeStep {
+  Duration time;
+  Temperature at;
+};
+
+/// Nurse-Saul maturity, the sum of (T − datum)·time over the steps above the datum, in °C·h (ASTM C1074).
+double maturity(std::span<const AgeStep> steps, Temperature datum);
+
+/// How much faster a mix ages at one temperature than at another: exp(−Q(1/T − 1/Tref)), T in kelvin (ASTM
+/// C1074). Q = Ea/R; 5000 K is that standard's default, found for Portland cement. For other binders it only
+/// shifts a time that was measured at one temperature.
+inline constexpr double usual_q_kelvin = 5000;
+double age_factor(Temperature at, Temperature reference = celsius(20), double q_kelvin = usual_q_kelvin);
+/// Time at the reference temperature that ages as much.
+Duration equivalent_age(std::span<const AgeStep> steps, Temperature reference = celsius(20),
+                        double q_kelvin = usual_q_kelvin);
+/// The factor from 20 °C for a room. Gypsum sets no faster above about 37 °C, so rooms count as 35 °C at
+/// most, and as 5 °C at least.
+double room_factor(Temperature room);
+
+// ---- elastic bending, small deflections; ν = 0.3 unless said -------------------------------------------
+
+/// σ = stress·q·b²/t² and deflection = bending·q·b⁴/(E·t³) of a rectangular plate; b is its shorter side.
+struct PlateFactors {
+  double stress = 0, bending = 0;
+};
+/// All edges simply supported, uniform load q, at the middle; `aspect` = long side over short, at least 1.
+PlateFactors uniform_plate(double aspect, double poisson = 0.3);
+/// All edges simply supported, a force W on a small disc in the middle: σ = 3W/(2πt²)·((1+ν)·ln(2b/(πr)) +
+/// stress), deflection = bending·W·b²/(E·t³).
+PlateFactors patch_plate(double aspect, double poisson = 0.3);
+/// The disc's radius as it counts: a force on a point of a plate of finite thickness is spread by it.
+double patch_radius(double radius, double thickness);
+double patch_stress(double force, double radius, double short_side, double thickness, double aspect,
+                    double poisson = 0.3);
+/// A disc of radius a under uniform q: σ = stress·q·a²/t², deflection = bending·q·a⁴/(E·t³).
+PlateFactors round_plate_supported(double poisson = 0.3);
+PlateFactors round_plate_clamped(double poisson = 0.3);
+/// 6PL/(bt²), at the root.
+double cantilever_stress(double force, double reach, double width, double thickness);
+/// 3ρgL²/t in MPa, ρ in g/mL and lengths in mm.
+double cantilever_own_weight(Density density, double reach, double thickness);
+/// 3FL/(2bd²).
+double three_point_stress(double force, double span, double width, double thickness);
+
+// ---- thin places --------------------------------------------------------------------------------------
+
+enum class PlaceKind : std::uint8_t { fin, lip, neck, plate, tip };
+std::string_view name(PlaceKind kind);
+
+struct ThinPlace {
+  PlaceKind kind = PlaceKind::fin;
+  Length thickness;
+  Length reach;  ///< how far it stands out from the thick body; of a plate, half its span
+  Length width;  ///< across the reach
+};
+
+/// The largest bending stress under each load. A fin, lip, neck or tip is a cantilever strip; a plate is
+/// supported along its border.
+struct PlaceStress {
+  double peel_mpa = 0, pry_mpa = 0, weight_mpa = 0;
+  double worst_mpa() const;
+  std::string_view worst_load() const;  ///< "peeling", "prying", "its own weight"
+};
+PlaceStress stress_in(const ThinPlace& place, const Handling& handling, Density density);
+
+// ---- strength against age -----------------------------------------------------------------------------
+
+/// Flexural strength of the wet piece by age at 20 °C: nothing until it sets, then full·x/(1+x) with x
+/// growing in proportion to time, the hyperbola of ASTM C1074. Drying, which doubles it in the end, is left
+/// out.
+struct GreenStrength {
+  double full_mpa = 0;
+  Duration sets;          ///< where it begins
+  Duration half;          ///< from there to half of the full strength
+  Duration usual_demold;  ///< the mix's own demold time at 20 °C, or the one assumed
+  bool measured = false;
+  bool demold_assumed = false;  ///< the catalogue gives no demold time
+  std::string from;             ///< in words, with the source
+
+  double at(Duration age) const;
+  /// The age at which it is so strong; nothing when that takes more than a day.
+  std::optional<Duration> age_for(double mpa) const;
+};
+/// From the mix's own measured value, else from the catalogue's published one; calibrated by the mix's own
+/// demold and working times.
+GreenStrength green_strength(const Mix& mix, const Handling& handling);
+
+// ---- the answer ---------------------------------------------------------------------------------------
+
+enum class Risk : std::uint8_t { low, watch, high };
+std::string_view name(Risk risk);
+
+struct DemoldQuestion {
+  std::optional<Duration> age;  ///< from pouring, in the room; nothing: the mix's own demold time there
+  Temperature room = celsius(20);
+};
+
+/// What holds for every place of a piece.
+struct DemoldTime {
+  Duration age;        ///< in the room
+  Duration age_at_20;  ///< that ages as much at 20 °C
+  Temperature room;
+  double strength_mpa = 0;
+};
+DemoldTime demold_time(const GreenStrength& strength, const DemoldQuestion& question);
+
+/// `margin` is strength over stress: the risk is low from the handling's safety factor up, high below two
+/// thirds of it. Whatever helps is given only where the risk is not low.
+struct DemoldAnswer {
+  PlaceStress stress;
+  double margin = 0;
+  Risk risk = Risk::low;
+  std::optional<Duration> wait_until;  ///< age in the room from which the risk is low; at most a day at 20 °C
+  std::optional<Length> thicken_to;    ///< thickness at which the risk is low at this age; at most 25 mm
+};
+DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const DemoldTime& time,
+                    const Handling& handling, Density density);
+
+}  // namespace pourwright

@@ -1,0 +1,158 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/demold.hpp>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+constexpr double gravity = 9.80665;
+const Duration day = minutes(24 * 60);
+
+/// A fingertip's force spreads under 45° on its way to the root.
+double loaded_width(double width, double reach, double contact) {
+  return std::min(width, contact + 2 * reach);
+}
+
+PlaceStress cantilever(double t, double reach, double width, const Handling& h, Density density) {
+  PlaceStress s;
+  s.peel_mpa = cantilever_stress(h.peel_n_per_mm, reach, 1, t);
+  s.pry_mpa = cantilever_stress(h.pry_n, reach, loaded_width(width, reach, in_millimetres(h.pry_contact)), t);
+  s.weight_mpa = cantilever_own_weight(density, reach, t);
+  return s;
+}
+
+PlaceStress plate(double t, double span, double length, const Handling& h, Density density) {
+  const double aspect = std::max(1.0, length / span);
+  const double own = in_grams_per_millilitre(density) * gravity * t * 1e-6;  // N/mm²
+  // The fingertip's disc must fit on the plate, and Roark's formula on the disc.
+  const double radius = std::min(in_millimetres(h.pry_contact), span / 2) / 2;
+  PlaceStress s;
+  s.peel_mpa = three_point_stress(h.peel_n_per_mm, span, 1, t);
+  s.pry_mpa = patch_stress(h.pry_n, radius, span, t, aspect);
+  s.weight_mpa = uniform_plate(aspect).stress * own * span * span / (t * t);
+  return s;
+}
+
+/// Up to a time that people read off a clock.
+Duration to_the_clock(Duration d) {
+  const double m = in_minutes(d);
+  const double step = m <= 180 ? 5 : m <= 360 ? 15 : 60;
+  return minutes(std::ceil(m / step - 1e-9) * step);
+}
+
+Risk risk_of(double margin, double safety) {
+  return margin >= safety ? Risk::low : margin >= safety * 2 / 3 ? Risk::watch : Risk::high;
+}
+
+}  // namespace
+
+std::string_view name(PlaceKind kind) {
+  static constexpr std::array<std::string_view, 5> names{"fin", "lip", "neck", "plate", "tip"};
+  return names[static_cast<std::size_t>(kind)];
+}
+
+std::string_view name(Risk risk) {
+  static constexpr std::array<std::string_view, 3> names{"low", "watch", "high"};
+  return names[static_cast<std::size_t>(risk)];
+}
+
+double PlaceStress::worst_mpa() const {
+  return std::max({peel_mpa, pry_mpa, weight_mpa});
+}
+
+std::string_view PlaceStress::worst_load() const {
+  if (pry_mpa >= peel_mpa && pry_mpa >= weight_mpa) return "prying";
+  return peel_mpa >= weight_mpa ? "peeling" : "its own weight";
+}
+
+PlaceStress stress_in(const ThinPlace& place, const Handling& handling, Density density) {
+  const double t = std::max(1e-3, in_millimetres(place.thickness));
+  const double reach = std::max(0.0, in_millimetres(place.reach));
+  const double width = std::max(t, in_millimetres(place.width));  // a rod at least
+  if (place.kind == PlaceKind::plate && reach > 0) return plate(t, 2 * reach, width, handling, density);
+  return cantilever(t, reach, width, handling, density);
+}
+
+double GreenStrength::at(Duration age) const {
+  if (age <= sets) return 0;
+  const double x = (age - sets) / half;
+  return full_mpa * x / (1 + x);
+}
+
+std::optional<Duration> GreenStrength::age_for(double mpa) const {
+  if (mpa <= 0) return sets;
+  if (mpa >= full_mpa) return std::nullopt;
+  const double share = mpa / full_mpa;
+  const Duration age = sets + half * (share / (1 - share));
+  if (age > std::max(day, usual_demold * 3)) return std::nullopt;
+  return age;
+}
+
+GreenStrength green_strength(const Mix& mix, const Handling& handling) {
+  GreenStrength s;
+  s.demold_assumed = !(mix.demold_time > Duration());
+  s.usual_demold = s.demold_assumed ? minutes(45) : mix.demold_time;
+  // Setting begins where the mix can no longer be poured; a third of the demold time when nobody said.
+  s.sets = mix.working_time > Duration() && mix.working_time < s.usual_demold * 0.9 ? mix.working_time
+                                                                                    : s.usual_demold / 3;
+  const double share = handling.share_at_demold.value();
+  s.half = (s.usual_demold - s.sets) * ((1 - share) / share);
+  s.measured = mix.flexural_at_demold_mpa > 0;
+  if (s.measured) {
+    s.full_mpa = mix.flexural_at_demold_mpa / share;
+    s.from =
+        fmt::format("{:.3g} MPa measured at the demold time of {}", mix.flexural_at_demold_mpa, mix.name);
+    return s;
+  }
+  // A mix slower than the ones of the table gets there later in proportion; a faster one is not believed
+  // stronger.
+  const Duration found = std::max(handling.green_age, s.usual_demold * (120.0 / 45));
+  const double x = (found - s.sets) / s.half;
+  s.full_mpa = handling.green_flexural_mpa * (1 + x) / x;
+  s.from = fmt::format("{:.3g} MPa flexural at {:.3g} h ({})", handling.green_flexural_mpa,
+                       in_minutes(handling.green_age) / 60, handling.green_from);
+  return s;
+}
+
+DemoldTime demold_time(const GreenStrength& strength, const DemoldQuestion& question) {
+  const double factor = room_factor(question.room);
+  DemoldTime t;
+  t.room = question.room;
+  t.age = question.age.value_or(strength.usual_demold / factor);
+  t.age_at_20 = t.age * factor;
+  t.strength_mpa = strength.at(t.age_at_20);
+  return t;
+}
+
+DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const DemoldTime& time,
+                    const Handling& handling, Density density) {
+  DemoldAnswer a;
+  a.stress = stress_in(place, handling, density);
+  const double stress = a.stress.worst_mpa();
+  a.margin = stress > 0 ? time.strength_mpa / stress : std::numeric_limits<double>::infinity();
+  a.risk = risk_of(a.margin, handling.safety);
+  if (a.risk == Risk::low) return a;
+
+  if (const auto age = strength.age_for(handling.safety * stress))
+    a.wait_until = to_the_clock(*age / room_factor(time.room));
+  const auto low_at = [&](double t) {
+    ThinPlace thicker = place;
+    thicker.thickness = millimetres(t);
+    return stress_in(thicker, handling, density).worst_mpa() * handling.safety <= time.strength_mpa;
+  };
+  double thin = in_millimetres(place.thickness), thick = 25;
+  if (thin < thick && low_at(thick)) {
+    for (int i = 0; i < 60; ++i) (low_at((thin + thick) / 2) ? thick : thin) = (thin + thick) / 2;
+    a.thicken_to = millimetres(std::ceil(thick * 10 - 1e-6) / 10);
+  }
+  return a;
+}
+
+}  // namespace pourwright

@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/demold.hpp>
+
+#include <random>
+
+#include <doctest/doctest.h>
+
+using namespace pourwright;
+
+namespace {
+
+Mix boathouse() {
+  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+}
+Handling usual() {
+  return *built_in_catalogue().handling;
+}
+ThinPlace place(PlaceKind kind, double t, double reach, double width) {
+  return {kind, millimetres(t), millimetres(reach), millimetres(width)};
+}
+const ThinPlace fin = place(PlaceKind::fin, 2.4, 10.5, 46);
+
+DemoldAnswer asked(const ThinPlace& p, double age_minutes, double room = 20) {
+  const GreenStrength s = green_strength(boathouse(), usual());
+  return assess(p, s, demold_time(s, {minutes(age_minutes), celsius(room)}), usual(), boathouse().density);
+}
+
+}  // namespace
+
+TEST_CASE("the catalogue's green strength is the published one of the weakest grade") {
+  // GOST 125-79 Table 1: grade G-2 has 1.2 MPa in bending at 2 h; the next have 1.8, 2.0 and 2.5.
+  const GreenStrength s = green_strength(boathouse(), usual());
+  CHECK_FALSE(s.measured);
+  CHECK(s.at(minutes(120)) == doctest::Approx(1.2).epsilon(1e-9));
+  CHECK(s.at(boathouse().working_time) == 0);
+  CHECK(s.at(minutes(45)) == doctest::Approx(0.33 * s.full_mpa).epsilon(1e-9));
+  CHECK(s.from.find("GOST 125-79") != std::string::npos);
+  CHECK(usual().safety >= 3);
+}
+
+TEST_CASE("strength grows with age towards a finite value, and age_for turns it round") {
+  const GreenStrength s = green_strength(boathouse(), usual());
+  double before = -1;
+  for (double m = 0; m < 3000; m += 7) {
+    const double now = s.at(minutes(m));
+    CHECK(now >= before);
+    CHECK(now < s.full_mpa);
+    before = now;
+  }
+  for (const double mpa : {0.1, 0.6, 1.2, 1.6})
+    CHECK(s.at(*s.age_for(mpa)) == doctest::Approx(mpa).epsilon(1e-9));
+  CHECK_FALSE(s.age_for(s.full_mpa));
+  CHECK_FALSE(s.age_for(s.full_mpa * 0.9999));  // days away
+}
+
+TEST_CASE("a measured strength takes the place of the published one") {
+  Mix mix = boathouse();
+  mix.flexural_at_demold_mpa = 1.6;
+  const GreenStrength s = green_strength(mix, usual());
+  CHECK(s.measured);
+  CHECK(s.at(mix.demold_time) == doctest::Approx(1.6).epsilon(1e-9));
+}
+
+TEST_CASE("a slow mix is not believed to be strong at two hours, a mix without times gets stated ones") {
+  Mix slow = boathouse();
+  slow.demold_time = minutes(600);
+  slow.working_time = minutes(90);
+  CHECK(green_strength(slow, usual()).at(minutes(120)) < 0.1);
+  CHECK(green_strength(slow, usual()).full_mpa < 2.2);
+  Mix untold = boathouse();
+  untold.demold_time = untold.working_time = Duration();
+  const GreenStrength s = green_strength(untold, usual());
+  CHECK(s.demold_assumed);
+  CHECK(s.usual_demold == minutes(45));
+  CHECK(s.sets == minutes(15));
+}
+
+TEST_CASE("stresses of a fin, by hand") {
+  Handling h;
+  h.peel_n_per_mm = 0.05;
+  h.pry_n = 5;
+  const Density d = grams_per_millilitre(1.75);
+  const PlaceStress s = stress_in(place(PlaceKind::lip, 4, 30, 20), h, d);
+  CHECK(s.pry_mpa == doctest::Approx(2.8125));  // 5 N over the whole 20 mm
+  CHECK(s.peel_mpa == doctest::Approx(6 * 0.05 * 30 / 16));
+  CHECK(s.weight_mpa == doctest::Approx(0.01158).epsilon(1e-3));
+  CHECK(s.worst_load() == "prying");
+  // On a long lip the push spreads to 10 + 2·30 mm.
+  CHECK(stress_in(place(PlaceKind::lip, 4, 30, 500), h, d).pry_mpa ==
+        doctest::Approx(6 * 5 * 30 / (70.0 * 16)));
+}
+
+TEST_CASE("a plate is stiffer than a strip of its span, and a supported square follows Roark") {
+  Handling h;
+  const Density d = grams_per_millilitre(1.75);
+  const PlaceStress s = stress_in(place(PlaceKind::plate, 3, 20, 40), h, d);
+  const double q = 1.75 * 9.80665 * 3e-6;
+  CHECK(s.weight_mpa == doctest::Approx(0.2874 * q * 1600 / 9).epsilon(2e-3));
+  CHECK(s.pry_mpa == doctest::Approx(patch_stress(1, 5, 40, 3, 1)));
+  CHECK(s.peel_mpa == doctest::Approx(3 * h.peel_n_per_mm * 40 / (2.0 * 9)));
+}
+
+TEST_CASE("a fin of 2.4 mm is a high risk at 45 minutes and a low one after the advised wait") {
+  const DemoldAnswer early = asked(fin, 45);
+  CHECK(early.risk == Risk::high);
+  REQUIRE(early.wait_until);
+  CHECK(*early.wait_until > minutes(60));
+  CHECK(*early.wait_until < minutes(600));
+  CHECK(asked(fin, in_minutes(*early.wait_until)).risk == Risk::low);
+  // … and not much longer than needed.
+  CHECK(asked(fin, in_minutes(*early.wait_until) * 0.8).risk != Risk::low);
+}
+
+TEST_CASE("thickening as advised makes the risk low at the same age") {
+  const DemoldAnswer early = asked(fin, 45);
+  REQUIRE(early.thicken_to);
+  CHECK(asked(place(PlaceKind::fin, in_millimetres(*early.thicken_to), 10.5, 46), 45).risk == Risk::low);
+  CHECK(asked(place(PlaceKind::fin, in_millimetres(*early.thicken_to) - 0.2, 10.5, 46), 45).risk !=
+        Risk::low);
+}
+
+TEST_CASE("a colder room wants more time, by the age factor") {
+  const auto warm = asked(fin, 45, 26), cold = asked(fin, 45, 17);
+  CHECK(warm.margin > cold.margin);
+  REQUIRE(warm.wait_until);
+  REQUIRE(cold.wait_until);
+  CHECK(*cold.wait_until > *warm.wait_until);
+  CHECK(asked(fin, in_minutes(*cold.wait_until), 17).risk == Risk::low);
+  const GreenStrength s = green_strength(boathouse(), usual());
+  // Without an age it is asked for the mix's own demold time in that room.
+  CHECK(in_minutes(demold_time(s, {{}, celsius(17)}).age) == doctest::Approx(45 / room_factor(celsius(17))));
+}
+
+TEST_CASE("what is low needs no advice, and what a day cannot mend gets none of waiting") {
+  const DemoldAnswer thick = asked(place(PlaceKind::lip, 12, 10, 40), 45);
+  CHECK(thick.risk == Risk::low);
+  CHECK_FALSE(thick.wait_until);
+  CHECK_FALSE(thick.thicken_to);
+  const DemoldAnswer paper = asked(place(PlaceKind::fin, 0.5, 30, 40), 45);
+  CHECK(paper.risk == Risk::high);
+  CHECK_FALSE(paper.wait_until);
+  CHECK(paper.thicken_to);
+  // Before it sets nothing helps but time.
+  const DemoldAnswer liquid = asked(fin, 5);
+  CHECK(liquid.margin == 0);
+  CHECK(liquid.wait_until);
+  CHECK_FALSE(liquid.thicken_to);
+}
+
+TEST_CASE("laws over many places: thinner and longer is never safer, later is never riskier") {
+  std::mt19937_64 random(20261);
+  const auto between = [&](double a, double b) {
+    return a + (b - a) * static_cast<double>(random() >> 11) / 9007199254740992.0;
+  };
+  for (int i = 0; i < 3000; ++i) {
+    const auto kind = static_cast<PlaceKind>(random() % 5);
+    const double t = between(0.3, 12), reach = between(0, 60), width = between(0.5, 120),
+                 age = between(10, 900);
+    const DemoldAnswer a = asked(place(kind, t, reach, width), age);
+    CHECK(std::isfinite(a.stress.worst_mpa()));
+    CHECK(asked(place(kind, t * 1.3, reach, width), age).margin >= a.margin);
+    CHECK(asked(place(kind, t, reach, width), age * 1.5).margin >= a.margin);
+    if (kind != PlaceKind::plate) CHECK(asked(place(kind, t, reach * 1.2, width), age).margin <= a.margin);
+    if (a.wait_until) CHECK(asked(place(kind, t, reach, width), in_minutes(*a.wait_until)).risk == Risk::low);
+    if (a.thicken_to)
+      CHECK(asked(place(kind, in_millimetres(*a.thicken_to), reach, width), age).risk == Risk::low);
+  }
+}
