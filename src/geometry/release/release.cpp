@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/release.hpp>
+
+#include "geometry/release/wall.hpp"
+
+#include <algorithm>
+#include <array>
+
+namespace pourwright {
+namespace {
+
+using namespace release;
+
+/// The flat sides on which the piece could stand, the largest first: as openings they are all there is.
+std::vector<Vec3> flat_sides(const Wall& wall) {
+  std::vector<Index> order(wall.triangles.size());
+  for (Index t = 0; t < order.size(); ++t) order[t] = t;
+  std::stable_sort(order.begin(), order.end(), [&](Index a, Index b) { return wall.area[a] > wall.area[b]; });
+  std::vector<Vec3> out;
+  constexpr std::size_t looked_at = 200, most = 12;
+  for (std::size_t i = 0; i < std::min(order.size(), looked_at) && out.size() < most; ++i) {
+    const Vec3& n = wall.normal[order[i]];
+    const bool known = std::any_of(out.begin(), out.end(), [&](const Vec3& d) { return d.dot(n) > 0.9998; });
+    if (n.norm() > 0.5 && !known) out.push_back(n);
+  }
+  return out;
+}
+
+/// Another side as the opening, when it leaves less undercut.
+void try_turned(const Wall& wall, const ReleaseOptions& options, Release& r) {
+  Pull& best = r.best;
+  for (const Vec3& out : flat_sides(wall)) {
+    const Mouth mouth = find_mouth(wall, out, std::nullopt);
+    if (mouth.kind == Opening::nowhere) continue;
+    const Vec3 d = search_pull(wall, mouth, out);
+    Pull p = pull_along(wall, mouth, d, options.hold);
+    if (in_square_millimetres(p.undercut) >=
+        in_square_millimetres(best.undercut) - 1e-4 * in_square_millimetres(r.wall))
+      continue;
+    best = std::move(p);
+    r.best_is_turned = true;
+  }
+}
+
+}  // namespace
+
+std::string_view name(Opening opening) {
+  static constexpr std::array<std::string_view, 3> names{"fill-plane", "flat-top", "nowhere"};
+  return names[static_cast<std::size_t>(opening)];
+}
+
+Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                               const ReleaseOptions& options) {
+  const Wall wall = make_wall(vertices, triangles);
+  double total = 0;
+  for (const double a : wall.area) total += a;
+  if (!(total > 0))
+    return fail(Code::no_volume, "the piece has no surface, so nothing can be said of its release");
+  const Vec3 out = options.out.normalized();
+  const Mouth mouth = find_mouth(wall, out, options.level);
+  Release r;
+  r.opening = mouth.kind;
+  r.opening_area = square_millimetres(mouth.area);
+  r.wall = square_millimetres(total - mouth.area);
+  r.pull = pull_along(wall, mouth, options.pull ? options.pull->normalized() : out, options.hold);
+  r.best = r.pull;
+  if (options.search) {
+    const Vec3 d = search_pull(wall, mouth, out);
+    Pull found = pull_along(wall, mouth, d, options.hold);
+    const bool steeper =
+        found.undercut == r.pull.undercut && found.min_draft_degrees > r.pull.min_draft_degrees;
+    if (found.undercut < r.pull.undercut || steeper) r.best = std::move(found);
+    if (options.may_turn && r.best.undercut > Area()) try_turned(wall, options, r);
+  }
+  if (options.part) {
+    auto parting = search_parting(wall, out);
+    if (!parting) return parting.error();
+    r.parting = *parting;
+  }
+  r.leaves_rigid = r.pull.places.empty();
+  r.leaves_flexible = std::all_of(r.pull.places.begin(), r.pull.places.end(),
+                                  [&](const Undercut& u) { return u.stretch <= options.stretch; });
+  return r;
+}
+
+}  // namespace pourwright

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/release/wall.hpp"
+
+#include "geometry/mesh/half_edges.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace pourwright::release {
+
+Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
+  Wall w{vertices, triangles, {}, {}, {}, pair_half_edges(vertices, triangles), 0};
+  Box box;
+  for (const Triangle& t : triangles)
+    for (const Index v : t) box.add(vertices[v]);
+  w.size = box.size().norm();
+  // Files carry single precision more often than not.
+  const double rounding = 6e-8 * std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
+  w.normal.reserve(triangles.size());
+  w.area.reserve(triangles.size());
+  w.doubt.reserve(triangles.size());
+  for (const Triangle& t : triangles) {
+    const Vec3 &a = vertices[t[0]], &b = vertices[t[1]], &c = vertices[t[2]];
+    const Vec3 n = (b - a).cross(c - a);
+    const double twice = n.norm();
+    const double longest = std::max({(b - a).norm(), (c - b).norm(), (a - c).norm()});
+    w.normal.push_back(twice > 0 ? Vec3(n / twice) : Vec3(Vec3::Zero()));
+    w.area.push_back(twice / 2);
+    w.doubt.push_back(twice > 0 ? std::min(std::numbers::pi / 2, 2 * rounding * longest / twice)
+                                : std::numbers::pi / 2);
+  }
+  return w;
+}
+
+Mouth find_mouth(const Wall& wall, const Vec3& out, std::optional<Length> level) {
+  double top = -std::numeric_limits<double>::infinity();
+  for (const Triangle& t : wall.triangles)
+    for (const Index v : t) top = std::max(top, wall.vertices[v].dot(out));
+  const double plane = level ? in_millimetres(*level) : top;
+  const double near = 1e-6 + 1e-5 * wall.size;
+  Mouth m;
+  m.is_open.resize(wall.triangles.size());
+  for (std::size_t t = 0; t < wall.triangles.size(); ++t) {
+    if (wall.normal[t].dot(out) < std::cos(std::numbers::pi / 180)) continue;
+    const bool in_plane = std::all_of(wall.triangles[t].begin(), wall.triangles[t].end(), [&](Index v) {
+      return std::abs(wall.vertices[v].dot(out) - plane) <= near;
+    });
+    if (!in_plane) continue;
+    m.is_open[t] = true;
+    m.area += wall.area[t];
+  }
+  m.kind = m.area > 0 ? (level ? Opening::fill_plane : Opening::flat_top) : Opening::nowhere;
+  return m;
+}
+
+}  // namespace pourwright::release

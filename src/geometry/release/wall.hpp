@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <pourwright/release.hpp>
+
+#include <span>
+#include <vector>
+
+namespace pourwright::release {
+
+/// The piece's triangles with what every direction of pull needs of them.
+struct Wall {
+  std::span<const Vec3> vertices;
+  std::span<const Triangle> triangles;
+  std::vector<Vec3> normal;   ///< unit, outward; zero for a triangle without area
+  std::vector<double> area;   ///< mm²
+  std::vector<double> doubt;  ///< radians by which rounding of coordinates may have turned the normal
+  std::vector<HalfEdge> opposite;
+  double size = 0;  ///< diagonal of the box
+};
+/// Both must outlive the wall.
+Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles);
+
+/// Which triangles are the opening.
+struct Mouth {
+  Opening kind = Opening::nowhere;
+  std::vector<bool> is_open;  ///< per triangle
+  double area = 0;
+};
+/// Triangles in the plane at `level` along `out` that face out of it; without a level, in the plane of the
+/// highest vertex.
+Mouth find_mouth(const Wall& wall, const Vec3& out, std::optional<Length> level);
+
+/// Everything about one direction.
+Pull pull_along(const Wall& wall, const Mouth& mouth, const Vec3& direction, Length hold);
+
+/// The direction with the least undercut within 60° of `out`, of those with none the one with the most draft.
+Vec3 search_pull(const Wall& wall, const Mouth& mouth, const Vec3& out);
+
+Expected<Parting> search_parting(const Wall& wall, const Vec3& first_try);
+
+/// Below this angle a wall counts as along the pull.
+inline constexpr double level_radians = 0.05 * 3.14159265358979323846 / 180;
+
+}  // namespace pourwright::release
