@@ -2,8 +2,10 @@
 #include "cli/exit_status.hpp"
 #include "cli/run.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <charconv>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -12,6 +14,8 @@
 #include <string>
 #include <string_view>
 
+#include <elf.h>
+#include <link.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 
@@ -29,11 +33,76 @@ std::string_view locale_of(const char* category) {
   return "";
 }
 
-/// Where the XDG Base Directory Specification has programs keep their data.
-std::string data_folder() {
-  const std::string_view given = environment("XDG_DATA_HOME"), home = environment("HOME");
+/// Where the XDG Base Directory Specification has programs keep their files.
+std::string own_folder(const char* variable, std::string_view usual) {
+  const std::string_view given = environment(variable), home = environment("HOME");
   if (given.starts_with("/")) return std::string(given) + "/pourwright";
-  return home.empty() ? std::string() : std::string(home) + "/.local/share/pourwright";
+  return home.empty() ? std::string() : std::string(home) + std::string(usual) + "/pourwright";
+}
+
+/// The linker's digest of the program; every build that differs has another.
+std::string build_id() {
+  std::string id = POURWRIGHT_VERSION " ";
+  const auto look = [](dl_phdr_info* object, std::size_t, void* into) {
+    for (int i = 0; i < object->dlpi_phnum; ++i) {
+      const ElfW(Phdr)& part = object->dlpi_phdr[i];
+      if (part.p_type != PT_NOTE) continue;
+      const char* at = reinterpret_cast<const char*>(object->dlpi_addr + part.p_vaddr);
+      const char* const end = at + part.p_memsz;
+      while (at + sizeof(ElfW(Nhdr)) <= end) {
+        ElfW(Nhdr) note;
+        std::memcpy(&note, at, sizeof note);
+        at += sizeof note;
+        const std::size_t name = (note.n_namesz + 3U) & ~3U, content = (note.n_descsz + 3U) & ~3U;
+        if (note.n_type == NT_GNU_BUILD_ID && note.n_namesz == 4 && std::memcmp(at, "GNU", 4) == 0)
+          static_cast<std::string*>(into)->append(at + name, note.n_descsz);
+        at += name + content;
+      }
+    }
+    return 1;  // the program itself comes first; its libraries do not count
+  };
+  dl_iterate_phdr(look, &id);
+  return id;
+}
+
+// ---- a run that is interrupted says how it goes on
+// ---------------------------------------------------------
+
+std::string interrupted_text;  // made before the handler may need it
+volatile std::sig_atomic_t progress_shown = 0;
+
+extern "C" void say_and_end(int signal) {
+  if (progress_shown != 0 && write(STDERR_FILENO, "\n", 1) < 0) _exit(128 + signal);
+  if (write(STDERR_FILENO, interrupted_text.data(), interrupted_text.size()) < 0) _exit(128 + signal);
+  _exit(128 + signal);
+}
+
+std::string quoted(const std::string& word) {
+  static constexpr std::string_view harmless =
+      "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+=./,:@%";
+  if (!word.empty() && word.find_first_not_of(harmless) == std::string::npos) return word;
+  std::string out = "'";
+  for (const char c : word) out += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return out + "'";
+}
+
+void say_when_interrupted(int argc, char** argv, bool remembers) {
+  interrupted_text = "pourwright: interrupted; nothing was written";
+  if (remembers) {
+    interrupted_text += ". What was measured is kept, and this goes on from there:\n ";
+    for (int i = 0; i < argc; ++i) interrupted_text += " " + quoted(argv[i]);
+  }
+  interrupted_text += "\n";
+  for (const int s : {SIGINT, SIGTERM}) std::signal(s, say_and_end);
+}
+
+/// One line that is written over, a hundred times a folder at most.
+void show_progress(std::size_t done, std::size_t all) {
+  const std::size_t steps = std::min<std::size_t>(all, 100);
+  if (all < 2 || (done * steps / all == (done - 1) * steps / all && done != all)) return;
+  std::fprintf(stderr, done == all ? "\r\033[K" : "\r%zu of %zu files measured", done, all);
+  std::fflush(stderr);
+  progress_shown = done == all ? 0 : 1;
 }
 
 void read_clock(pourwright::cli::Surroundings& s) {
@@ -49,7 +118,11 @@ void read_clock(pourwright::cli::Surroundings& s) {
 pourwright::cli::Surroundings surroundings() {
   pourwright::cli::Surroundings s;
   read_clock(s);
-  s.data_folder = data_folder();
+  s.data_folder = own_folder("XDG_DATA_HOME", "/.local/share");
+  s.cache_folder = own_folder("XDG_CACHE_HOME", "/.cache");
+  s.build = build_id();
+  if (isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb" && environment("CI").empty())
+    s.progress = show_progress;
   s.output_is_terminal = isatty(STDOUT_FILENO) != 0 && environment("TERM") != "dumb";
   winsize size{};
   if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) s.terminal_width = size.ws_col;
@@ -79,7 +152,9 @@ bool write_all(std::FILE* to, std::string_view text) {
 int main(int argc, char** argv) {
   using namespace pourwright::cli;
   try {
-    const Outcome o = run({argv + 1, argv + argc}, surroundings());
+    Surroundings around = surroundings();
+    around.resumable = [&](bool remembers) { say_when_interrupted(argc, argv, remembers); };
+    const Outcome o = run({argv + 1, argv + argc}, around);
     const bool said = write_all(stderr, o.err);
     if (!write_all(stdout, o.out)) {
       write_all(stderr, std::string("pourwright: standard output could not be written: ") +

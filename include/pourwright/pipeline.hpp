@@ -5,6 +5,7 @@
 
 #include <pourwright/report.hpp>
 
+#include <cstdint>
 #include <filesystem>
 #include <functional>
 #include <optional>
@@ -55,6 +56,14 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
 enum class ReadAs : std::uint8_t { decide, mold, piece, scan };
 enum class Only : std::uint8_t { all, solid, cavities };
 
+/// What one file may take. Where a limit is given, or there are several files, each is measured in a child
+/// process, so that no file can end the run.
+struct FileLimits {
+  /// Of the processor; ten times as much by the clock. Zero: none for a single file, ten minutes for each of several.
+  Duration time;
+  std::int64_t memory = 0;  ///< bytes of address space; zero: no limit
+};
+
 struct MeasureSettings {
   std::optional<LengthUnit> unit;
   bool more_formats = false;
@@ -74,6 +83,12 @@ struct MeasureSettings {
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool quick = false;            ///< leaves out the self-overlap proof and says so
   int jobs = 0;                  ///< files at once; 0: one per core
+
+  // How it is done; none of it changes what is measured.
+  std::filesystem::path cache;  ///< folder where measured files are remembered; empty: nowhere
+  std::string program;          ///< which build measures; another build's entries are not read
+  FileLimits limits;            ///< of one file
+  std::function<void(std::size_t done, std::size_t all)> progress;
 };
 
 struct CardSettings {

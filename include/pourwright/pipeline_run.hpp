@@ -51,7 +51,8 @@ Expected<RunReport> run_from_molds(const std::vector<std::filesystem::path>& mol
 Expected<PriceReport> prices_from_file(const std::filesystem::path& file, const RunSettings& settings,
                                        const std::vector<std::string>& changes, const MeasureMolds& measure);
 
-/// Whole or not at all. An existing file is replaced only when `overwrite` says so.
+/// Whole or not at all. An existing file is replaced only when `overwrite` says so; one that holds the text
+/// already is left as it is.
 std::optional<Problem> write_file(const std::filesystem::path& path, std::string_view text, bool overwrite);
 
 // ---- with the geometry wing ----------------------------------------------------------------------------

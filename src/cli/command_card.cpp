@@ -28,7 +28,7 @@ Outcome run_measure(Session& session) {
 
 Outcome run_card(Session& session) {
   CardSettings settings;
-  settings.measure = session.measure_settings();
+  settings.measure = session.remembering_settings();
   settings.mix = session.mix_settings();
   std::optional<int> copies;
   session.read("copies", copies, parse_count);

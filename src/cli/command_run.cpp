@@ -23,7 +23,7 @@ RunSettings run_settings(Session& session) {
 
 MeasureMolds measuring_molds([[maybe_unused]] Session& session) {
 #ifdef POURWRIGHT_GEOMETRY
-  return measuring(session.measure_settings());
+  return measuring(session.remembering_settings());
 #else
   return [](const std::vector<MoldSource>& molds) {
     return std::vector<Expected<MoldVolume> >(

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -18,6 +20,12 @@ struct Surroundings {
   std::int64_t now = 0;         ///< seconds since 1970 UTC
   std::int64_t utc_offset = 0;  ///< of local time, in seconds
   std::string data_folder;      ///< for what the program keeps; empty: nowhere
+  std::string cache_folder;     ///< for what it can make again; empty: nowhere
+  std::string build;            ///< told from every other build of the program
+  /// Shows how far a folder is; only where somebody watches.
+  std::function<void(std::size_t done, std::size_t all)> progress;
+  /// Where the work can be taken up again after an interruption, its command shall be said then.
+  std::function<void(bool)> resumable;
 };
 
 struct Outcome {

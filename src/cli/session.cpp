@@ -11,7 +11,7 @@
 namespace pourwright::cli {
 
 Session::Session(const CommandLine& line, const Surroundings& around)
-    : line_(line), now_(around.now), utc_offset_(around.utc_offset), data_folder_(around.data_folder) {
+    : line_(line), now_(around.now), utc_offset_(around.utc_offset), around_(around) {
   std::optional<std::string> colour, decimal;
   read("colour", colour, one_of({"auto", "always", "never"}));
   read("decimal", decimal, one_of({"point", "comma"}));
@@ -35,7 +35,8 @@ MixSettings Session::mix_settings() {
   read("allowance", s.allowance, [](const std::string& t) { return parse_percent(t); });
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   if (!line_.has("no-learned")) {
-    const std::filesystem::path folder = s.workshop.empty() ? std::filesystem::path(data_folder_) : s.workshop;
+    const std::filesystem::path folder =
+        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : s.workshop;
     if (!folder.empty()) s.ledger = folder / "ledger.db";
   }
   std::optional<Ratio> risk;
@@ -82,9 +83,25 @@ MeasureSettings Session::measure_settings() {
   read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
   if (uncertainty) s.max_uncertainty = uncertainty->value();
   s.more_formats = line_.has("more-formats");
+  std::optional<Duration> time;
+  read("time-limit", time, [](const std::string& t) { return parse_time_limit(t); });
+  if (time) s.limits.time = *time;
+  std::optional<std::int64_t> memory;
+  read("memory-limit", memory, parse_bytes);
+  if (memory) s.limits.memory = *memory;
+  if (!line_.has("quiet")) s.progress = around_.progress;
 #ifdef POURWRIGHT_GEOMETRY
   if (!problem_) problem_ = problem_with(s);
 #endif
+  return s;
+}
+
+MeasureSettings Session::remembering_settings() {
+  MeasureSettings s = measure_settings();
+  const std::string where = line_.get("cache").value_or(around_.cache_folder);
+  if (where != "none") s.cache = where;
+  s.program = around_.build;
+  if (around_.resumable) around_.resumable(!s.cache.empty());
   return s;
 }
 
@@ -149,6 +166,33 @@ Expected<int> parse_count(const std::string& text) {
   if (ec != std::errc{} || end != text.data() + text.size() || n < 1 || n > 1'000'000)
     return fail(Code::bad_number, fmt::format("“{}” is not a count", text), "give a whole number from 1 up");
   return n;
+}
+
+Expected<Duration> parse_time_limit(const std::string& text) {
+  const auto d = parse_duration(text);
+  if (d && !(*d >= Duration(0.01) && *d <= Duration(1e6)))
+    return fail(Code::bad_quantity, fmt::format("“{}” is no time to give a file", text),
+                "for example 90s or 10min");
+  return d;
+}
+
+Expected<std::int64_t> parse_bytes(const std::string& text) {
+  static constexpr std::pair<std::string_view, double> units[] = {
+      {"KB", 1e3}, {"MB", 1e6}, {"GB", 1e9}, {"TB", 1e12}, {"B", 1}};
+  std::string_view number = text;
+  double unit = 1e6;
+  for (const auto& [name, size] : units)
+    if (number.ends_with(name)) {
+      number.remove_suffix(name.size());
+      unit = size;
+      break;
+    }
+  while (number.ends_with(' ')) number.remove_suffix(1);
+  const auto n = parse_number(number);
+  if (!n || !(*n * unit >= 1e6 && *n * unit <= 1e15))
+    return fail(Code::bad_quantity, fmt::format("“{}” is no amount of memory", text),
+                "for example 500MB or 4GB");
+  return static_cast<std::int64_t>(*n * unit);
 }
 
 Expected<Point> parse_up(const std::string& text) {

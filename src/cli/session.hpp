@@ -41,6 +41,8 @@ class Session {
 
   MixSettings mix_settings();
   MeasureSettings measure_settings();
+  /// The same with the cache, for commands that may be asked again for what they know.
+  MeasureSettings remembering_settings();
   /// The files named on the line; fails when there is none.
   Expected<std::vector<FoundFile>> files() const;
 
@@ -63,14 +65,16 @@ class Session {
   const CommandLine& line_;
   TextStyle style_;
   std::int64_t now_ = 0, utc_offset_ = 0;
-  std::string data_folder_;
+  const Surroundings& around_;
   std::optional<Problem> problem_;
 };
 
 // Readers of option values.
-Expected<PigmentDose> parse_dose(const std::string& text);  ///< "Kelp=2%"
-Expected<int> parse_count(const std::string& text);         ///< a whole number from 1 up
-Expected<Point> parse_up(const std::string& text);          ///< "+z", "-y", "0,0,1"
+Expected<PigmentDose> parse_dose(const std::string& text);     ///< "Kelp=2%"
+Expected<int> parse_count(const std::string& text);            ///< a whole number from 1 up
+Expected<Duration> parse_time_limit(const std::string& text);  ///< "90s"
+Expected<std::int64_t> parse_bytes(const std::string& text);   ///< "4GB"; a bare number is megabytes
+Expected<Point> parse_up(const std::string& text);             ///< "+z", "-y", "0,0,1"
 /// A reader that accepts one of `words` and suggests the nearest.
 inline auto one_of(std::vector<std::string> words) {
   return [words = std::move(words)](const std::string& text) -> Expected<std::string> {

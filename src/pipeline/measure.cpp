@@ -10,8 +10,6 @@
 #include "pipeline/known_size.hpp"
 
 #include <algorithm>
-#include <atomic>
-#include <thread>
 
 #include <fmt/format.h>
 
@@ -481,27 +479,6 @@ Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
     out.row.solid.reset();
     out.row.fill.reset();
     out.row.cavities.clear();
-  }
-  return out;
-}
-
-std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings) {
-  std::vector<Measured> out(files.size());
-  const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
-  // The reader of further formats forks, which is safe only while there is one thread.
-  const std::size_t wanted = settings.more_formats ? 1
-                             : settings.jobs > 0   ? static_cast<std::size_t>(settings.jobs)
-                                                   : cores;
-  const std::size_t workers = std::min(wanted, files.size());
-  std::atomic<std::size_t> next{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < files.size(); i = next++) out[i] = measure_one(files[i], settings);
-  };
-  if (workers <= 1) {
-    work();
-  } else {
-    std::vector<std::jthread> threads;
-    for (std::size_t k = 0; k < workers; ++k) threads.emplace_back(work);
   }
   return out;
 }

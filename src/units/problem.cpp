@@ -144,8 +144,14 @@ constexpr std::array table{
              "The ledger has no record with this number. `pourwright learn list` shows the records."},
     CodeInfo{record_invalid, "record-invalid", Kind::bad_data,
              "A record has a value that cannot be true, such as more left over than was mixed."},
-    CodeInfo{time_limit, "time-limit", Kind::limit, "The file took longer than its time limit."},
-    CodeInfo{memory_limit, "memory-limit", Kind::limit, "The file needed more memory than its limit."},
+    CodeInfo{time_limit, "time-limit", Kind::limit,
+             "The file took longer than its time limit: `--time-limit`, or ten minutes of the processor "
+             "where there "
+             "are several files. Reduce the mesh, or give it more."},
+    CodeInfo{memory_limit, "memory-limit", Kind::limit,
+             "The file needed more memory than `--memory-limit` allows, or than the machine has. Reduce the "
+             "mesh, or "
+             "give it more."},
     CodeInfo{
         internal, "internal", Kind::internal,
         "The program contradicted itself. That is our mistake, not yours; please report it with the file."},

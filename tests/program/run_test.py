@@ -124,7 +124,11 @@ class Runs(ProgramTest):
         out = self.folder / "list.csv"
         self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 0)
         self.assertEqual(out.read_text().splitlines()[1].split(",")[12], document["lines"][0]["price"])
+        # The same list again is there already; anything else is not written over.
+        self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 0)
+        out.write_text("mine")
         self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 73)
+        self.assertEqual(out.read_text(), "mine")
         self.assertEqual(self.program.run("price", self.small(), "--csv", str(out), "--force").code, 0)
 
     def priced(self, document):

@@ -102,6 +102,30 @@ Expected<RunReport> run_pieces(const fs::path& csv, const RunSettings& settings)
   return planned(file, *prepared);
 }
 
+namespace {
+
+/// Of a folder, a mold that no batch can fill is that mold's failure.
+void leave_out_what_cannot_be_mixed(run_file::Prepared& prepared) {
+  const RunLimits& l = prepared.order.limits;
+  const Mass most = l.scale > Mass() ? std::min(l.bucket, l.scale) : l.bucket;
+  for (std::size_t i = prepared.order.pours.size(); i-- > 0;) {
+    const RunPour& pour = prepared.order.pours[i];
+    if (pour.mix <= most) continue;
+    prepared.errors.push_back(
+        {prepared.sources[i].mold->file,
+         fail(Code::does_not_fit,
+              fmt::format("it takes {} g a pour, but a batch is at most {} g",
+                          grams_text(pour.mix, Mass::grams(1)), grams_text(most, Mass::grams(1))),
+              "mix in a larger bucket, or pour it in several layers")});
+    prepared.order.pours.erase(prepared.order.pours.begin() + static_cast<std::ptrdiff_t>(i));
+    prepared.sources.erase(prepared.sources.begin() + static_cast<std::ptrdiff_t>(i));
+  }
+  std::stable_sort(prepared.errors.begin(), prepared.errors.end(),
+                   [](const auto& a, const auto& b) { return a.path < b.path; });
+}
+
+}  // namespace
+
 Expected<RunReport> run_from_file(const fs::path& path, const RunSettings& settings,
                                   const MeasureMolds& measure) {
   const auto file = run_file::load(path);
@@ -129,8 +153,9 @@ Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const Run
     piece.wanted = settings.copies;
     file.pieces.push_back(std::move(piece));
   }
-  const auto prepared = run_file::prepare(file, settings, measure);
+  auto prepared = run_file::prepare(file, settings, measure);
   if (!prepared) return prepared.error();
+  leave_out_what_cannot_be_mixed(*prepared);
   return planned(file, *prepared);
 }
 

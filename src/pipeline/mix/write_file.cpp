@@ -3,6 +3,7 @@
 
 #include <cerrno>
 #include <cstring>
+#include <fstream>
 #include <string>
 
 #include <fcntl.h>
@@ -29,11 +30,24 @@ int write_all(int file, std::string_view text) {
   return ::fsync(file) == 0 ? 0 : errno;
 }
 
+bool holds(const std::filesystem::path& path, std::string_view text) {
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(path, error) ||
+      std::filesystem::file_size(path, error) != text.size())
+    return false;
+  std::ifstream in(path, std::ios::binary);
+  std::string there(text.size(), '\0');
+  return in.read(there.data(), static_cast<std::streamsize>(there.size())) && there == text;
+}
+
 }  // namespace
 
-// Beside its place and then moved there: who looks sees the old file or the whole new one.
+// Beside its place and then moved there: who looks sees the old file or the whole new one. A run that was
+// ended between two outputs is begun again, so what is there already in the very same bytes is as good as
+// written.
 std::optional<Problem> write_file(const std::filesystem::path& path, std::string_view text, bool overwrite) {
   std::error_code ignored;
+  if (!overwrite && holds(path, text)) return std::nullopt;
   if (!overwrite && std::filesystem::exists(std::filesystem::symlink_status(path, ignored)))
     return fail(Code::output_exists, fmt::format("“{}” exists already", path.string()),
                 "give another name, or --force to replace it");
