@@ -20,6 +20,22 @@ struct Crossing {
   double z;
 };
 
+/// Columns first: there are few crossings in each. Where two surfaces touch at one height, the one that ends
+/// the material comes first: no void between them.
+void sort_by_column(std::vector<Crossing>& crossings, std::size_t columns) {
+  std::vector<Index> end(columns + 1, 0);
+  for (const Crossing& c : crossings) ++end[c.column + 1];
+  std::partial_sum(end.begin(), end.end(), end.begin());
+  std::vector<Crossing> sorted(crossings.size());
+  std::vector<Index> next = end;
+  for (const Crossing& c : crossings) sorted[next[c.column]++] = c;
+  for (std::size_t c = 0; c < columns; ++c)
+    std::sort(sorted.begin() + end[c], sorted.begin() + end[c + 1], [](const Crossing& a, const Crossing& b) {
+      return std::tuple(a.z, a.sign) < std::tuple(b.z, b.sign);
+    });
+  crossings = std::move(sorted);
+}
+
 }  // namespace
 
 SpanGrid::SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
@@ -52,10 +68,7 @@ void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Tria
     const double z = a.z() - (n.x() * (lines[c].at.x() - a.x()) + n.y() * (lines[c].at.y() - a.y())) / n.z();
     crossings.push_back({c, sign, z});
   });
-  // Where two surfaces touch at one height, the one that ends the material comes first: no void between them.
-  std::sort(crossings.begin(), crossings.end(), [](const Crossing& a, const Crossing& b) {
-    return std::tuple(a.column, a.z, a.sign) < std::tuple(b.column, b.z, b.sign);
-  });
+  sort_by_column(crossings, lines.size());
   first_.assign(lines.size() + 1, 0);
   std::size_t k = 0;
   for (Index c = 0; c < lines.size(); ++c) {
@@ -99,35 +112,48 @@ void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Tria
 
 void SpanGrid::join() {
   const auto n = static_cast<Index>(spans_.size());
-  std::vector<Index> order(n);
-  std::iota(order.begin(), order.end(), Index{0});
-  std::sort(order.begin(), order.end(),
-            [&](Index a, Index b) { return std::pair(spans_[a].low, a) < std::pair(spans_[b].low, b); });
   DisjointSets sets(n);
-  std::vector<bool> done(n), out(n);           // `out` by set root
-  std::vector<std::vector<Index>> members(n);  // by set root, only while the set is a pool
+  std::vector<char> done(n), out(n);  // `out` by set root
+  // What begins below everything is outside, one set from the start.
+  std::vector<std::pair<double, Index>> order;
+  Index outside_of_all = none;
+  for (Index s = 0; s < n; ++s)
+    if (spans_[s].low > -infinite) {
+      order.emplace_back(spans_[s].low, s);
+    } else {
+      done[s] = true;
+      if (outside_of_all == none) outside_of_all = s;
+      sets.unite(outside_of_all, s);
+    }
+  if (outside_of_all != none) out[outside_of_all] = true;
+  std::sort(order.begin(), order.end());
+  // Members of a set that is a pool: a ring of spans through its root.
+  std::vector<Index> next(n);
+  std::iota(next.begin(), next.end(), Index{0});
   pool_of_.assign(n, none);
   const auto close = [&](Index root, double brim) {
     GridPool p;
     p.brim = brim;
     p.floor = infinite;
     double depth = 0;
-    for (const Index s : members[root]) {
+    Index s = root;
+    do {
       p.floor = std::min(p.floor, spans_[s].low);
       depth += std::min(spans_[s].high, brim) - spans_[s].low;
-    }
+      s = next[s];
+    } while (s != root);
     p.volume = depth * pitch_ * pitch_;
     if (p.volume > 0) {
-      for (const Index s : members[root]) pool_of_[s] = static_cast<Index>(pools_.size());
+      do {
+        pool_of_[s] = static_cast<Index>(pools_.size());
+        s = next[s];
+      } while (s != root);
       pools_.push_back(p);
     }
-    members[root] = {};
   };
-  for (const Index s : order) {
+  for (const auto& [low, s] : order) {
     done[s] = true;
     Index mine = s;
-    out[s] = spans_[s].low == -infinite;
-    if (!out[s]) members[s].push_back(s);
     const auto c = column_of_[s];
     const int i = static_cast<int>(c % static_cast<Index>(nx_)),
               j = static_cast<int>(c / static_cast<Index>(nx_));
@@ -148,11 +174,7 @@ void SpanGrid::join() {
         mine = sets.find(a);
         const Index gone = mine == a ? b : a;
         out[mine] = outside;
-        if (!outside) {
-          if (members[mine].size() < members[gone].size()) std::swap(members[mine], members[gone]);
-          members[mine].insert(members[mine].end(), members[gone].begin(), members[gone].end());
-          members[gone] = {};
-        }
+        if (!outside) std::swap(next[mine], next[gone]);
       }
     }
   }

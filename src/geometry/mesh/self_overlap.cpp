@@ -149,9 +149,10 @@ bool overlap(const std::vector<Vec3>& vertices, Triangle s, Triangle t, double r
 
 struct FloatBox {
   float low[3], high[3];
+  /// All six at once: which of them fails first cannot be foreseen.
   bool meets(const FloatBox& o) const {
-    return low[0] <= o.high[0] && o.low[0] <= high[0] && low[1] <= o.high[1] && o.low[1] <= high[1] &&
-           low[2] <= o.high[2] && o.low[2] <= high[2];
+    return ((low[0] <= o.high[0]) & (o.low[0] <= high[0]) & (low[1] <= o.high[1]) & (o.low[1] <= high[1]) &
+            (low[2] <= o.high[2]) & (o.low[2] <= high[2])) != 0;
   }
   void add(const FloatBox& o) {
     for (int k = 0; k < 3; ++k) {
@@ -218,18 +219,25 @@ class BoxTree {
 
   std::optional<Overlap> first_overlap() const {
     std::vector<std::pair<Index, Index>> open{{1, 1}};
+    const auto add = [&](Index a, Index b) {
+      if (nodes_[a].meets(nodes_[b])) open.emplace_back(a, b);
+    };
     while (!open.empty()) {
       const auto [a, b] = open.back();
       open.pop_back();
-      if (!nodes_[a].meets(nodes_[b])) continue;
       if (a >= leaves_ && b >= leaves_) {
         if (const auto hit = test_leaves(a, b)) return hit;
-      } else if (a == b) {
-        open.insert(open.end(), {{2 * a, 2 * a}, {2 * a + 1, 2 * a + 1}, {2 * a, 2 * a + 1}});
+        continue;
+      }
+      // Both are on the same level, because the tree is complete.
+      add(2 * a, 2 * b);
+      if (a == b) {
+        add(2 * a + 1, 2 * a + 1);
+        add(2 * a, 2 * a + 1);
       } else {
-        // Both are on the same level, because the tree is complete.
-        open.insert(open.end(),
-                    {{2 * a, 2 * b}, {2 * a, 2 * b + 1}, {2 * a + 1, 2 * b}, {2 * a + 1, 2 * b + 1}});
+        add(2 * a, 2 * b + 1);
+        add(2 * a + 1, 2 * b);
+        add(2 * a + 1, 2 * b + 1);
       }
     }
     return std::nullopt;
