@@ -99,7 +99,9 @@ class Facets {
       m.row(k) = p.normal.transpose();
       rhs[k] = p.normal.dot(p.at - line_.middle);
     }
-    if (std::abs(m.determinant()) < 0.02) return false;
+    // One triangle is far likelier to be missing than a corner with just its own three, unless the corner is
+    // sharp.
+    if (std::abs(m.determinant()) < (line_.vertices.size() == 3 ? 0.5 : 0.02)) return false;
     const Vec3 meet = line_.middle + m.inverse() * rhs;
     if (!((meet - line_.middle).norm() < 1.5 * line_.extent)) return false;
     const auto id = static_cast<Index>(points_.size());

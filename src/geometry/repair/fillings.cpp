@@ -58,8 +58,11 @@ std::vector<Triangle> span_loop(const std::vector<Vec3>& loop, const std::vector
   // Without the restriction to Delaunay triangles the cost is cubic, so only short lines are tried that way.
   const auto attempt = [&](bool delaunay) {
     patch.clear();
-    pmp::triangulate_hole_polyline(points, third, std::back_inserter(patch),
-                                   CGAL::parameters::use_delaunay_triangulation(delaunay));
+    const auto how = CGAL::parameters::use_delaunay_triangulation(delaunay);
+    if (third.empty())
+      pmp::triangulate_hole_polyline(points, std::back_inserter(patch), how);
+    else
+      pmp::triangulate_hole_polyline(points, third, std::back_inserter(patch), how);
     return patch.size() == loop.size() - 2;
   };
   if (!attempt(true) && (loop.size() > 300 || !attempt(false))) return clip_ears(loop);

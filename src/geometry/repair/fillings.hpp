@@ -15,7 +15,8 @@ struct Filling {
 };
 
 /// Without new points, as smoothly as the triangles beside the line allow (P. Liepa, Filling Holes in Meshes,
-/// 2003). `beside[i]` is the third corner of the triangle outside edge i. Never empty for n ≥ 3.
+/// 2003). `beside[i]` is the third corner of the triangle outside edge i; none at all
+/// when some edge has none. Never empty for n ≥ 3.
 std::vector<Triangle> span_loop(const std::vector<Vec3>& loop, const std::vector<Vec3>& beside);
 
 /// Flat lines in one plane with this normal, spanned where an odd number of them go round; corners index

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Which borders are a rim and which are holes, and what closes the holes.
 #include "geometry/repair/borders.hpp"
+#include "geometry/repair/creases.hpp"
 #include "geometry/repair/facets.hpp"
 #include "geometry/repair/fillings.hpp"
 
@@ -17,12 +18,17 @@ constexpr double doubt_of_plane = 2e-4;  // the faces round it lie in planes
 constexpr double doubt_of_side = 1e-3;   // a flat side is missing
 constexpr double doubt_of_curve = 1.0;   // of the difference between the flat and the curved closing
 constexpr double doubt_of_bend = 0.02;   // per radian between the closing and what lies round it
+constexpr double doubt_of_sag = 0.3;     // of a crease's bend across the hole, times the area
+// Of the distance to the fullest and the hollowest closing without new points: of a few triangles one of them
+// was there; of many the surface is rarely as far off, and less so where its creases were continued.
+constexpr double doubt_of_few = 1, doubt_of_others = 0.4, doubt_of_parts = 0.2;
 
 struct Closing {
   Filling chosen;
   std::vector<Triangle> flat;  // the alternative; empty when there is none worth a difference
   double change = 0;           // volume of the chosen against the flat
   double doubt = 0;
+  bool creased = false;
 };
 
 double volume_under(const std::vector<Vec3>& loop, const Vec3& origin, const Filling& f) {
@@ -32,6 +38,22 @@ double volume_under(const std::vector<Vec3>& loop, const Vec3& origin, const Fil
   double six = 0;
   for (const Triangle& t : f.triangles) six += at(t[0]).dot(at(t[1]).cross(at(t[2])));
   return six / 6;
+}
+
+/// The most that a closing without new points can enclose, by dynamic programming over the diagonals
+/// (Klincsek, Annals of Discrete Mathematics 9 (1980) 121–123). O(n³). With `sense` −1: minus the least.
+double most_enclosed(const std::vector<Vec3>& loop, const Vec3& origin, double sense) {
+  const std::size_t n = loop.size();
+  std::vector<double> best(n * n);
+  for (std::size_t gap = 2; gap < n; ++gap)
+    for (std::size_t i = 0, j = gap; j < n; ++i, ++j) {
+      const Vec3 across = sense / 6 * (loop[j] - origin).cross(loop[i] - origin);
+      double most = -std::numeric_limits<double>::infinity();
+      for (std::size_t k = i + 1; k < j; ++k)
+        most = std::max(most, best[i * n + k] + best[k * n + j] + across.dot(loop[k] - origin));
+      best[i * n + j] = most;
+    }
+  return best[n - 1];
 }
 
 class Closer {
@@ -47,12 +69,16 @@ class Closer {
     if (const auto rim = find_rim(); rim < lines_.size()) done[rim] = report.rim_kept = true;
     for (std::size_t i = 0; i < lines_.size(); ++i)
       if (left_open(lines_[i])) done[i] = report.rim_kept = true;
-    list_triangles_round_vertices();
+    fans_ = Fans(w_);
     close_rings(done, report);
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < lines_.size(); ++i)
       if (!done[i]) order.push_back(i);
-    for (const std::size_t i : order) add(lines_[i], close(lines_[i]), report);
+    for (const std::size_t i : order) {
+      Closing c = close(lines_[i]);
+      consider_others(lines_[i], c);
+      add(lines_[i], c, report);
+    }
     note(order.size());
     return report;
   }
@@ -65,8 +91,8 @@ class Closer {
             line.extent > in_millimetres(options_.close_holes.size));
   }
 
-  /// A scan's rim goes round the piece as seen from above and lies above the middle of the surface it bounds: the
-  /// surface hangs from it. A missing underside goes round too, but the surface stands on it.
+  /// A scan's rim goes round the piece as seen from above and lies above the middle of the surface it bounds:
+  /// the surface hangs from it. A missing underside goes round too, but the surface stands on it.
   std::size_t find_rim() const {
     const std::size_t nothing = lines_.size();
     if (!options_.may_have_rim || options_.close_holes.which != CloseHoles::Which::decide) return nothing;
@@ -80,7 +106,9 @@ class Closer {
     middle /= area;
     std::size_t best = nothing;
     for (std::size_t i = 0; i < lines_.size(); ++i)
-      if (may_be_rim(lines_[i], middle) && (best == nothing || lines_[i].area.norm() > lines_[best].area.norm())) best = i;
+      if (may_be_rim(lines_[i], middle) &&
+          (best == nothing || lines_[i].area.norm() > lines_[best].area.norm()))
+        best = i;
     if (best < nothing && ring_partner(best) < nothing) return nothing;
     return best;
   }
@@ -178,39 +206,46 @@ class Closer {
     }
   }
 
-  void list_triangles_round_vertices() {
-    start_.assign(w_.vertices.size() + 1, 0);
-    for (const Triangle& t : w_.triangles)
-      for (const Index v : t) ++start_[v];
-    Index sum = 0;
-    for (Index& s : start_) s = sum += s;
-    round_.resize(3 * w_.triangles.size());
-    for (std::size_t t = w_.triangles.size(); t-- > 0;)
-      for (const Index v : w_.triangles[t]) round_[--start_[v]] = static_cast<Index>(t);
-  }
-
-  /// The flat closing bent to follow the three rows of triangles round the hole.
-  std::optional<Filling> bend(const BorderLine& line, const std::vector<Vec3>& loop,
-                              const std::vector<Triangle>& flat) {
-    std::vector<Index> row = line.vertices, ring;
-    std::vector<std::pair<Index, Index>> local;  // vertex, number
-    for (Index i = 0; i < row.size(); ++i) local.emplace_back(row[i], i);
-    std::sort(local.begin(), local.end());
-    for (int k = 0; k < 3; ++k) {
+  /// The triangles within three rows of a part of a border that can be reached without crossing a crease.
+  std::vector<Index> smooth_round(const Parts::Part& part) const {
+    std::vector<Index> ring;
+    for (const HalfEdge h : part.half_edges)
+      if (h != none) ring.push_back(h / 3);
+    std::sort(ring.begin(), ring.end());
+    ring.erase(std::unique(ring.begin(), ring.end()), ring.end());
+    std::vector<Index> row = ring;
+    for (int k = 0; k < 4; ++k) {
       std::vector<Index> wider;
-      for (const Index v : row)
-        for (Index i = start_[v]; i < start_[v + 1]; ++i) ring.push_back(round_[i]);
-      std::sort(ring.begin(), ring.end());
-      ring.erase(std::unique(ring.begin(), ring.end()), ring.end());
-      if (k == 2) break;
-      for (const Index t : ring) wider.insert(wider.end(), w_.triangles[t].begin(), w_.triangles[t].end());
+      for (const Index t : row)
+        for (const Index v : w_.triangles[t])
+          for (const Index u : fans_.at(v))
+            if (!std::binary_search(ring.begin(), ring.end(), u) && shares_edge(t, u) &&
+                !sharp_between(w_, t, u))
+              wider.push_back(u);
       std::sort(wider.begin(), wider.end());
       wider.erase(std::unique(wider.begin(), wider.end()), wider.end());
-      row = std::move(wider);
+      row = wider;
+      ring.insert(ring.end(), wider.begin(), wider.end());
+      std::sort(ring.begin(), ring.end());
     }
-    std::vector<Vec3> points;
-    std::vector<Triangle> triangles;
-    std::vector<std::pair<Index, Index>> fresh;
+    return ring;
+  }
+
+  bool shares_edge(Index t, Index u) const {
+    int common = 0;
+    for (const Index a : w_.triangles[t])
+      for (const Index b : w_.triangles[u]) common += a == b;
+    return common == 2;
+  }
+
+  /// The flat closing bent to follow the triangles round the hole.
+  std::optional<Filling> bend(const BorderLine& line, const Parts::Part& part, const std::vector<Vec3>& loop,
+                              const std::vector<Triangle>& flat) const {
+    std::vector<std::pair<Index, Index>> local;  // vertex, number
+    for (Index i = 0; i < part.corners.size(); ++i)
+      if (part.corners[i] < line.vertices.size()) local.emplace_back(line.vertices[part.corners[i]], i);
+    std::sort(local.begin(), local.end());
+    const std::vector<Index> ring = smooth_round(part);
     std::vector<Index> corners;
     for (const Index t : ring) corners.insert(corners.end(), w_.triangles[t].begin(), w_.triangles[t].end());
     std::sort(corners.begin(), corners.end());
@@ -219,6 +254,8 @@ class Closer {
       const auto it = std::lower_bound(local.begin(), local.end(), std::pair(v, Index{0}));
       return it != local.end() && it->first == v ? it->second : none;
     };
+    std::vector<Vec3> points;
+    std::vector<std::pair<Index, Index>> fresh;
     for (const Index v : corners)
       if (known(v) == none) {
         fresh.emplace_back(v, static_cast<Index>(loop.size() + points.size()));
@@ -228,9 +265,11 @@ class Closer {
     std::sort(local.begin(), local.end());
     // Triangles on the line first: the closing must hang on them.
     std::vector<Index> beside;
-    for (const HalfEdge h : line.half_edges) beside.push_back(h / 3);
+    for (const HalfEdge h : part.half_edges)
+      if (h != none) beside.push_back(h / 3);
     std::sort(beside.begin(), beside.end());
     beside.erase(std::unique(beside.begin(), beside.end()), beside.end());
+    std::vector<Triangle> triangles;
     const auto take = [&](Index t) {
       const Triangle& c = w_.triangles[t];
       triangles.push_back({known(c[0]), known(c[1]), known(c[2])});
@@ -242,11 +281,6 @@ class Closer {
   }
 
   Closing close(const BorderLine& line) {
-    std::vector<Vec3> loop, beside;
-    for (std::size_t i = 0; i < line.vertices.size(); ++i) {
-      loop.push_back(w_.vertices[line.vertices[i]]);
-      beside.push_back(w_.vertices[w_.from(previous(line.half_edges[i]))]);
-    }
     const double scale = std::max(line.area.norm(), 1e-3 * line.extent * line.extent) * line.extent;
     Closing c;
     if (auto facets = continue_facets(w_, line)) {
@@ -256,6 +290,8 @@ class Closer {
     }
     constexpr double steep = 0.85;  // radians; a cap of 5 % of a sphere has 0.45
     if (line.unevenness < 0.01 * line.extent && line.steepness > steep) {
+      std::vector<Vec3> loop;
+      for (const Index v : line.vertices) loop.push_back(w_.vertices[v]);
       std::vector<Index> all(loop.size());
       std::iota(all.begin(), all.end(), Index{0});
       if (auto flat = span_plane(loop, {all}, line.area)) {
@@ -264,17 +300,73 @@ class Closer {
         return c;
       }
     }
+    const Parts parts = continue_creases(w_, fans_, line);
+    if (parts.list.size() > 1) return close_parts(line, parts);
+    fill(line, parts, 0, scale, c);
+    return c;
+  }
+
+  /// Each part between the creases for itself.
+  Closing close_parts(const BorderLine& line, const Parts& parts) const {
+    Closing whole;
+    const auto n = static_cast<Index>(line.vertices.size());
+    whole.chosen.added = parts.added;
+    for (std::size_t k = 0; k < parts.list.size(); ++k) {
+      const std::vector<Index>& corners = parts.list[k].corners;
+      Vec3 area = Vec3::Zero();
+      Box box;
+      for (std::size_t i = 0; i < corners.size(); ++i) {
+        box.add(corner(line, parts, corners[i]));
+        area += (corner(line, parts, corners[i]) - line.middle)
+                    .cross(corner(line, parts, corners[(i + 1) % corners.size()]) - line.middle) /
+                2;
+      }
+      const double extent = box.size().norm();
+      Closing c;
+      fill(line, parts, k, std::max(area.norm(), 1e-3 * extent * extent) * extent, c);
+      const auto more = static_cast<Index>(n + whole.chosen.added.size());
+      const auto number = [&](Index i) {
+        return i < corners.size() ? corners[i] : more + (i - static_cast<Index>(corners.size()));
+      };
+      for (const Triangle& t : c.chosen.triangles)
+        whole.chosen.triangles.push_back({number(t[0]), number(t[1]), number(t[2])});
+      whole.chosen.added.insert(whole.chosen.added.end(), c.chosen.added.begin(), c.chosen.added.end());
+      whole.change += c.change;
+      whole.doubt += c.doubt + doubt_of_sag * parts.sag * area.norm();
+    }
+    whole.creased = true;
+    return whole;
+  }
+
+  const Vec3& corner(const BorderLine& line, const Parts& parts, Index i) const {
+    return i < line.vertices.size() ? w_.vertices[line.vertices[i]] : parts.added[i - line.vertices.size()];
+  }
+
+  /// Closes one part; corners of the filling are the part's. `scale` is its area × extent.
+  void fill(const BorderLine& line, const Parts& parts, std::size_t k, double scale, Closing& c) const {
+    const Parts::Part& part = parts.list[k];
+    std::vector<Vec3> loop, beside;
+    for (std::size_t i = 0; i < part.corners.size(); ++i) {
+      loop.push_back(corner(line, parts, part.corners[i]));
+      if (part.half_edges[i] != none) beside.push_back(w_.vertices[w_.from(previous(part.half_edges[i]))]);
+    }
+    if (beside.size() < loop.size()) beside.clear();
     const std::vector<Triangle> flat = span_loop(loop, beside);
     c.chosen.triangles = flat;
-    double bend_angle = 0;
-    for (const HalfEdge h : line.half_edges) {
-      const double cosine = w_.normal(h / 3).normalized().dot(line.area.normalized());
-      if (std::isfinite(cosine))
-        bend_angle += std::acos(std::clamp(cosine, -1.0, 1.0)) / static_cast<double>(loop.size());
+    Vec3 area = Vec3::Zero();
+    for (std::size_t i = 0; i < loop.size(); ++i)
+      area += (loop[i] - loop[0]).cross(loop[(i + 1) % loop.size()] - loop[0]) / 2;
+    double bend_angle = 0, edges = 0;
+    for (const HalfEdge h : part.half_edges) {
+      if (h == none) continue;
+      const double cosine = w_.normal(h / 3).normalized().dot(area.normalized());
+      if (std::isfinite(cosine)) bend_angle += std::acos(std::clamp(cosine, -1.0, 1.0));
+      ++edges;
     }
+    bend_angle /= std::max(edges, 1.0);
     c.doubt = doubt_of_bend * bend_angle * scale;
-    if (loop.size() == 3) return c;
-    if (auto bent = bend(line, loop, flat)) {
+    if (loop.size() == 3) return;
+    if (auto bent = bend(line, part, loop, flat)) {
       c.change = volume_under(loop, line.middle, *bent) - volume_under(loop, line.middle, {{}, flat});
       c.chosen = std::move(*bent);
       if (!c.chosen.added.empty()) c.flat = flat;
@@ -282,7 +374,18 @@ class Closer {
     } else {
       c.doubt += std::tan(std::min(bend_angle, 1.3)) * scale / 6;  // what a cap of that slope would hold
     }
-    return c;
+  }
+
+  /// What the closings without new points leave open.
+  void consider_others(const BorderLine& line, Closing& c) const {
+    const std::size_t n = line.vertices.size();
+    if (n < 4 || n > 200) return;
+    std::vector<Vec3> loop;
+    for (const Index v : line.vertices) loop.push_back(w_.vertices[v]);
+    const double own = volume_under(loop, line.middle, c.chosen);
+    const double off =
+        std::max(most_enclosed(loop, line.middle, 1) - own, own + most_enclosed(loop, line.middle, -1));
+    c.doubt = std::max(c.doubt, (n < 7 ? doubt_of_few : c.creased ? doubt_of_parts : doubt_of_others) * off);
   }
 
   void add(const BorderLine& line, const Closing& c, HoleReport& report) {
@@ -321,7 +424,7 @@ class Closer {
   Workpiece& w_;
   const RepairOptions& options_;
   std::vector<BorderLine> lines_;
-  std::vector<Index> start_, round_;
+  Fans fans_;
   mutable std::vector<Index> component_;
   double largest_ = 0;
 };
