@@ -53,6 +53,7 @@ struct WallSample {
   double area = 0;              ///< mm² it stands for
   double ball = 0;              ///< mm, diameter of the largest ball inside that touches here
   double ray = 0;               ///< mm, straight in to the opposite surface
+  bool own = true;  ///< a wall stands straight behind; false: the rim of a plate, the end of a rod
   Index triangle = none;
 };
 

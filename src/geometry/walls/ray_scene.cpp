@@ -1,193 +1,383 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/walls/ray_scene.hpp"
 
+#include <algorithm>
+#include <bit>
 #include <cmath>
 #include <utility>
-
-#if __has_include(<embree4/rtcore.h>)
-#include <embree4/rtcore.h>
-#else
-#include <embree3/rtcore.h>
-#endif
 
 namespace pourwright {
 namespace {
 
-/// What Embree 3 and 4 name differently.
-void intersect(RTCScene scene, RTCRayHit& ray) {
-#if RTC_VERSION_MAJOR >= 4
-  rtcIntersect1(scene, &ray);
-#else
-  RTCIntersectContext context;
-  rtcInitIntersectContext(&context);
-  rtcIntersect1(scene, &context, &ray);
-#endif
+constexpr Index leaf_size = 4;
+/// Nodes of up to so many triangles get their cylinder from these; above, from their children's.
+constexpr Index flat_size = 32;
+/// Deeper than the tree can be: one level for each bit of the key, and halving below.
+constexpr std::size_t stack_size = 128;
+/// Relative loss of single precision, with a margin.
+constexpr double float_loss = 4e-7;
+
+/// Spreads the low 11 bits to every third place.
+std::uint64_t spread(std::uint64_t x) {
+  x = (x | x << 32) & 0x1F00000000FFFFULL;
+  x = (x | x << 16) & 0x1F0000FF0000FFULL;
+  x = (x | x << 8) & 0x100F00F00F00F00FULL;
+  x = (x | x << 4) & 0x10C30C30C30C30C3ULL;
+  return (x | x << 2) & 0x1249249249249249ULL;
 }
 
-/// Single precision loses this much of a coordinate, relative to the size of the scene.
-constexpr double float_loss = 4 * 5.97e-8;
+struct Keyed {
+  std::uint64_t key;  ///< 33 bits: the place of the triangle's middle along a space-filling curve
+  Index triangle;
+};
+
+void radix_sort(std::vector<Keyed>& items) {
+  std::vector<Keyed> other(items.size());
+  for (int shift = 0; shift < 33; shift += 11) {
+    std::array<std::size_t, 2048> start{};
+    for (const Keyed& k : items) ++start[(k.key >> shift) & 2047];
+    std::size_t sum = 0;
+    for (std::size_t& s : start) s = std::exchange(sum, sum + s);
+    for (const Keyed& k : items) other[start[(k.key >> shift) & 2047]++] = k;
+    items.swap(other);
+  }
+}
 
 }  // namespace
 
-struct RayScene::Impl {
-  std::span<const Vec3> vertices;
-  std::span<const Triangle> triangles;
-  Vec3 centre = Vec3::Zero();
-  double size = 0;
-  RTCDevice device = nullptr;
-  RTCScene scene = nullptr;
+/// Sorted along a Z-shaped curve and split where the highest bit changes: C. Lauterbach and others, Comput.
+/// Graph. Forum 28(2), 2009.
+class RayScene::Builder {
+ public:
+  explicit Builder(RayScene& scene) : scene_(scene) {}
+  void build();
 
-  Impl() = default;
-  Impl(const Impl&) = delete;
-  Impl& operator=(const Impl&) = delete;
-  ~Impl() {
-    if (scene != nullptr) rtcReleaseScene(scene);
-    if (device != nullptr) rtcReleaseDevice(device);
-  }
+ private:
+  void sort();
+  Index split(Index begin, Index end) const;
+  Index node(Index begin, Index end);
+  void enclose(Node& n, Index begin, Index end) const;
+  void flatten(Node& n, Index begin, Index end) const;
+  void merge(Node& n, const Node& a, const Node& b) const;
 
-  bool build();
-  RTCRayHit ray(const Vec3& from, const Vec3& direction, double beyond) const;
-  std::optional<Hit> hit(const RTCRayHit& found, const Vec3& from, const Vec3& direction,
-                         double& slope) const;
+  RayScene& scene_;
+  std::vector<Keyed> keys_;
+  float slack_ = 0;
 };
 
-bool RayScene::Impl::build() {
-  Box box;
-  for (const Vec3& v : vertices) box.add(v);
-  centre = box.centre();
-  size = box.size().norm();
-  // One thread: the work is shared out over files, not within one.
-  device = rtcNewDevice("threads=1,set_affinity=0");
-  if (device == nullptr) return false;
-  scene = rtcNewScene(device);
-  // Without ROBUST a few rays in a million pass between two triangles of a closed mesh.
-  rtcSetSceneFlags(scene, RTC_SCENE_FLAG_ROBUST);
-  rtcSetSceneBuildQuality(scene, RTC_BUILD_QUALITY_MEDIUM);
-  RTCGeometry geometry = rtcNewGeometry(device, RTC_GEOMETRY_TYPE_TRIANGLE);
-  auto* corner = static_cast<float*>(rtcSetNewGeometryBuffer(
-      geometry, RTC_BUFFER_TYPE_VERTEX, 0, RTC_FORMAT_FLOAT3, 3 * sizeof(float), vertices.size()));
-  bool complete = corner != nullptr;
-  if (complete) {
-    for (const Vec3& v : vertices)
-      for (int k = 0; k < 3; ++k) *corner++ = static_cast<float>(v[k] - centre[k]);
-    rtcSetSharedGeometryBuffer(geometry, RTC_BUFFER_TYPE_INDEX, 0, RTC_FORMAT_UINT3, triangles.data(), 0,
-                               sizeof(Triangle), triangles.size());
-    rtcCommitGeometry(geometry);
-    rtcAttachGeometry(scene, geometry);
+void RayScene::Builder::sort() {
+  const Vec3 low = scene_.centre_ - Vec3::Constant(scene_.size_ / 2);
+  const double step = scene_.size_ > 0 ? 2048 / (3 * scene_.size_) : 0;
+  keys_.reserve(scene_.triangles_.size());
+  for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
+    const Triangle& t = scene_.triangles_[i];
+    const Vec3 m = scene_.vertices_[t[0]] + scene_.vertices_[t[1]] + scene_.vertices_[t[2]] - 3 * low;
+    std::uint64_t key = 0;
+    for (int k = 0; k < 3; ++k)
+      key |= spread(static_cast<std::uint64_t>(std::clamp(m[k] * step, 0.0, 2047.0))) << k;
+    keys_.push_back({key, static_cast<Index>(i)});
   }
-  rtcReleaseGeometry(geometry);
-  if (complete) rtcCommitScene(scene);
-  return complete && rtcGetDeviceError(device) == RTC_ERROR_NONE;
+  radix_sort(keys_);
+}
+
+/// Where the second half begins.
+Index RayScene::Builder::split(Index begin, Index end) const {
+  const std::uint64_t first = keys_[begin].key, last = keys_[end - 1].key;
+  if (first == last) return begin + (end - begin) / 2;
+  const std::uint64_t bit = std::bit_floor(first ^ last);
+  const auto at = std::partition_point(keys_.begin() + begin, keys_.begin() + end,
+                                       [bit](const Keyed& k) { return (k.key & bit) == 0; });
+  return static_cast<Index>(at - keys_.begin());
+}
+
+void RayScene::Builder::enclose(Node& n, Index begin, Index end) const {
+  n.low.fill(std::numeric_limits<float>::max());
+  n.high.fill(std::numeric_limits<float>::lowest());
+  for (Index i = begin; i < end; ++i)
+    for (const Index v : scene_.triangles_[keys_[i].triangle]) {
+      const Vec3 p = scene_.vertices_[v] - scene_.centre_;
+      for (std::size_t k = 0; k < 3; ++k) {
+        const auto x = static_cast<float>(p[static_cast<int>(k)]);
+        n.low[k] = std::min(n.low[k], x - slack_);
+        n.high[k] = std::max(n.high[k], x + slack_);
+      }
+    }
+}
+
+void RayScene::Builder::flatten(Node& n, Index begin, Index end) const {
+  Vec3 sum = Vec3::Zero();
+  for (Index i = begin; i < end; ++i) {
+    const Triangle& t = scene_.triangles_[keys_[i].triangle];
+    const Vec3& a = scene_.vertices_[t[0]];
+    sum += (scene_.vertices_[t[1]] - a).cross(scene_.vertices_[t[2]] - a);
+  }
+  const double length = sum.norm();
+  if (!(length > 0)) return;
+  const Eigen::Vector3f axis = (sum / length).cast<float>();
+  const auto each = [&](auto&& use) {
+    for (Index i = begin; i < end; ++i)
+      for (const Index v : scene_.triangles_[keys_[i].triangle])
+        use(Eigen::Vector3f((scene_.vertices_[v] - scene_.centre_).cast<float>()));
+  };
+  const Eigen::Vector3f about =
+      (Eigen::Map<const Eigen::Vector3f>(n.low.data()) + Eigen::Map<const Eigen::Vector3f>(n.high.data())) /
+      2;
+  float bottom = std::numeric_limits<float>::max(), top = std::numeric_limits<float>::lowest(), radius2 = 0;
+  each([&](const Eigen::Vector3f& p) {
+    const Eigen::Vector3f d = p - about;
+    const float x = axis.dot(d);
+    bottom = std::min(bottom, x);
+    top = std::max(top, x);
+    radius2 = std::max(radius2, (d - x * axis).squaredNorm());
+  });
+  Eigen::Map<Eigen::Vector3f>(n.middle.data()) = about + (bottom + top) / 2 * axis;
+  Eigen::Map<Eigen::Vector3f>(n.axis.data()) = axis;
+  n.half_height = (top - bottom) / 2 + 2 * slack_;
+  n.radius = std::sqrt(radius2) + 2 * slack_;
+}
+
+void RayScene::Builder::merge(Node& n, const Node& a, const Node& b) const {
+  const auto in = [](const std::array<float, 3>& x) { return Eigen::Map<const Eigen::Vector3f>(x.data()); };
+  if (!(a.radius > 0 && b.radius > 0)) return;
+  const Eigen::Vector3f sum = in(a.axis) * (a.radius * a.radius) + in(b.axis) * (b.radius * b.radius);
+  const float length = sum.norm();
+  if (!(length > 0.2F * (a.radius * a.radius + b.radius * b.radius))) return;
+  const Eigen::Vector3f axis = sum / length;
+  const Eigen::Vector3f about = (in(n.low) + in(n.high)) / 2;
+  float bottom = std::numeric_limits<float>::max(), top = std::numeric_limits<float>::lowest(), radius = 0;
+  for (const Node* c : {&a, &b}) {
+    const float cosine = std::min(std::abs(axis.dot(in(c->axis))), 1.0F);
+    const float sine = axis.cross(in(c->axis)).norm() + 1e-6F;
+    const Eigen::Vector3f d = in(c->middle) - about;
+    const float x = axis.dot(d), half = c->half_height * cosine + c->radius * sine;
+    bottom = std::min(bottom, x - half);
+    top = std::max(top, x + half);
+    radius = std::max(radius, (d - x * axis).norm() + c->radius + c->half_height * sine);
+  }
+  Eigen::Map<Eigen::Vector3f>(n.middle.data()) = about + (bottom + top) / 2 * axis;
+  Eigen::Map<Eigen::Vector3f>(n.axis.data()) = axis;
+  n.half_height = (top - bottom) / 2 + 2 * slack_;
+  n.radius = radius + 2 * slack_;
+}
+
+Index RayScene::Builder::node(Index begin, Index end) {
+  const auto here = static_cast<Index>(scene_.nodes_.size());
+  scene_.nodes_.emplace_back();
+  Node n;
+  if (end - begin <= leaf_size) {
+    enclose(n, begin, end);
+    n.other = begin;
+    n.count = end - begin;
+  } else {
+    const Index middle = split(begin, end);
+    node(begin, middle);
+    n.other = node(middle, end);
+    const Node &a = scene_.nodes_[here + 1], &b = scene_.nodes_[n.other];
+    for (std::size_t k = 0; k < 3; ++k) {
+      n.low[k] = std::min(a.low[k], b.low[k]);
+      n.high[k] = std::max(a.high[k], b.high[k]);
+    }
+  }
+  if (end - begin <= flat_size)
+    flatten(n, begin, end);
+  else
+    merge(n, scene_.nodes_[here + 1], scene_.nodes_[n.other]);
+  scene_.nodes_[here] = n;
+  return here;
+}
+
+void RayScene::Builder::build() {
+  Box box;
+  for (const Vec3& v : scene_.vertices_) box.add(v);
+  scene_.centre_ = box.centre();
+  scene_.size_ = box.size().maxCoeff();
+  slack_ = static_cast<float>(float_loss * scene_.size_);
+  sort();
+  const auto n = static_cast<Index>(keys_.size());
+  scene_.nodes_.reserve(n);
+  node(0, n);
+  scene_.nodes_.shrink_to_fit();
+  scene_.order_.reserve(n);
+  for (const Keyed& k : keys_) scene_.order_.push_back(k.triangle);
 }
 
 Expected<RayScene> RayScene::build(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
-  auto impl = std::make_shared<Impl>();
-  impl->vertices = vertices;
-  impl->triangles = triangles;
-  if (!impl->build())
-    return fail(Code::memory_limit, "There is not enough memory to search this mesh for thin walls.",
-                "Measure it on a machine with more memory, or simplify the mesh first.");
-  RayScene out;
-  out.impl_ = std::move(impl);
-  return out;
+  if (triangles.empty()) return fail(Code::no_triangles, "There are no triangles to measure.");
+  RayScene scene;
+  scene.vertices_ = vertices;
+  scene.triangles_ = triangles;
+  Builder(scene).build();
+  return scene;
 }
 
-RTCRayHit RayScene::Impl::ray(const Vec3& from, const Vec3& direction, double beyond) const {
-  const Vec3 o = from - centre;
-  RTCRayHit r{};
-  r.ray.org_x = static_cast<float>(o.x());
-  r.ray.org_y = static_cast<float>(o.y());
-  r.ray.org_z = static_cast<float>(o.z());
-  r.ray.dir_x = static_cast<float>(direction.x());
-  r.ray.dir_y = static_cast<float>(direction.y());
-  r.ray.dir_z = static_cast<float>(direction.z());
-  r.ray.tnear = static_cast<float>(beyond);
-  r.ray.tfar = std::numeric_limits<float>::infinity();
-  // A library built with ray masks sees nothing through a mask of zero.
-  r.ray.mask = 0xFFFFFFFFu;
-  r.hit.geomID = RTC_INVALID_GEOMETRY_ID;
-  r.hit.instID[0] = RTC_INVALID_GEOMETRY_ID;
-  return r;
+Vec3 RayScene::normal(Index triangle) const {
+  const Triangle& t = triangles_[triangle];
+  const Vec3& a = vertices_[t[0]];
+  return (vertices_[t[1]] - a).cross(vertices_[t[2]] - a).normalized();
 }
 
-/// The hit in double precision; `slope` is the ray against the outward normal, positive where it leaves.
-std::optional<RayScene::Hit> RayScene::Impl::hit(const RTCRayHit& found, const Vec3& from,
-                                                 const Vec3& direction, double& slope) const {
-  if (found.hit.geomID == RTC_INVALID_GEOMETRY_ID) return {};
-  const Triangle& t = triangles[found.hit.primID];
-  const Vec3& a = vertices[t[0]];
-  const Vec3 n = (vertices[t[1]] - a).cross(vertices[t[2]] - a);
-  slope = n.dot(direction);
-  const double in_float = found.ray.tfar, in_double = n.dot(a - from) / slope;
-  // Nearly along the triangle the plane says little; the two agree wherever it says much.
-  const bool trust = std::abs(in_double - in_float) <= 1e-3 * (std::abs(in_float) + 1e-3 * size);
-  return Hit{found.hit.primID, trust ? in_double : in_float};
+double RayScene::facet_radius(Index triangle) const {
+  const Triangle& t = triangles_[triangle];
+  const Vec3 &a = vertices_[t[0]], &b = vertices_[t[1]], &c = vertices_[t[2]];
+  return std::sqrt(std::max({(b - a).squaredNorm(), (c - b).squaredNorm(), (a - c).squaredNorm()})) / 2;
+}
+
+/// A lower bound of the squared distance to what the node holds.
+float RayScene::distance2(const Node& node, const std::array<float, 3>& p) {
+  float d2 = 0;
+  for (std::size_t k = 0; k < 3; ++k) {
+    const float d = std::max(std::max(node.low[k] - p[k], p[k] - node.high[k]), 0.0F);
+    d2 += d * d;
+  }
+  if (node.half_height == std::numeric_limits<float>::infinity()) return d2;
+  const Eigen::Vector3f v =
+      Eigen::Map<const Eigen::Vector3f>(p.data()) - Eigen::Map<const Eigen::Vector3f>(node.middle.data());
+  const float x = v.dot(Eigen::Map<const Eigen::Vector3f>(node.axis.data()));
+  const float up = std::max(std::abs(x) - node.half_height, 0.0F);
+  const float lateral2 = v.squaredNorm() - x * x;
+  if (lateral2 <= node.radius * node.radius) return std::max(d2, up * up * (1 - 1e-5F));
+  const float aside = std::sqrt(lateral2) - node.radius;
+  // Rounding of v² − x² costs a few 10⁻⁷ of the squared distance.
+  return std::max(d2, (up * up + aside * aside) * (1 - 1e-5F));
+}
+
+std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) const {
+  struct Waiting {
+    float distance2;
+    Index node;
+  };
+  const Vec3 o = to - centre_;
+  const std::array<float, 3> p{static_cast<float>(o.x()), static_cast<float>(o.y()),
+                               static_cast<float>(o.z())};
+  double best = within * within;
+  Near near;
+  std::array<Waiting, stack_size> stack;
+  std::size_t depth = 0;
+  stack[depth++] = {distance2(nodes_[0], p), 0};
+  while (depth > 0) {
+    const Waiting w = stack[--depth];
+    if (static_cast<double>(w.distance2) >= best) continue;
+    const Node& node = nodes_[w.node];
+    if (node.count == 0) {
+      Waiting a{distance2(nodes_[w.node + 1], p), w.node + 1};
+      Waiting b{distance2(nodes_[node.other], p), node.other};
+      if (a.distance2 < b.distance2) std::swap(a, b);
+      if (static_cast<double>(a.distance2) < best) stack[depth++] = a;
+      if (static_cast<double>(b.distance2) < best) stack[depth++] = b;
+      continue;
+    }
+    for (Index k = 0; k < node.count; ++k) {
+      const Index i = order_[node.other + k];
+      const Triangle& t = triangles_[i];
+      const Vec3 at = nearest_on_triangle(to, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+      const double d = (at - to).squaredNorm();
+      if (d < best) {
+        best = d;
+        near.triangle = i;
+        near.at = at;
+      }
+    }
+  }
+  if (near.triangle == none) return {};
+  near.distance = std::sqrt(best);
+  return near;
+}
+
+/// Sheared so that the ray runs along +z from the origin: whether it passes left or right of an edge then
+/// depends on the edge's two ends alone.
+struct RayScene::Ray {
+  Ray(const Vec3& origin, const Vec3& direction) : from(origin), along(direction) {
+    direction.cwiseAbs().maxCoeff(&z);
+    x = (z + 1) % 3;
+    y = (z + 2) % 3;
+    if (direction[z] < 0) std::swap(x, y);
+    shear_x = direction[x] / direction[z];
+    shear_y = direction[y] / direction[z];
+    scale = 1 / direction[z];
+  }
+  /// Positive `turn`: the ray enters through the front. The distance is in `t`.
+  bool meets(const Vec3& va, const Vec3& vb, const Vec3& vc, double& t, double& turn) const {
+    const Vec3 a = va - from, b = vb - from, c = vc - from;
+    const double ax = a[x] - shear_x * a[z], ay = a[y] - shear_y * a[z];
+    const double bx = b[x] - shear_x * b[z], by = b[y] - shear_y * b[z];
+    const double cx = c[x] - shear_x * c[z], cy = c[y] - shear_y * c[z];
+    const double u = cx * by - cy * bx, v = ax * cy - ay * cx, w = bx * ay - by * ax;
+    if ((u < 0 || v < 0 || w < 0) && (u > 0 || v > 0 || w > 0)) return false;
+    turn = u + v + w;
+    if (turn == 0) return false;
+    t = scale * (u * a[z] + v * b[z] + w * c[z]) / turn;
+    return true;
+  }
+  Vec3 from, along;
+  int x = 0, y = 0, z = 0;
+  double shear_x = 0, shear_y = 0, scale = 1;
+};
+
+template <bool only_exits>
+std::optional<RayScene::Hit> RayScene::trace(const Vec3& from, const Vec3& direction, double beyond) const {
+  const Ray ray(from, direction);
+  const Vec3 o = from - centre_;
+  std::array<float, 3> origin{}, inverse{};
+  for (std::size_t k = 0; k < 3; ++k) {
+    origin[k] = static_cast<float>(o[static_cast<int>(k)]);
+    const double d = direction[static_cast<int>(k)];
+    inverse[k] = static_cast<float>(1 / (std::abs(d) < 1e-18 ? std::copysign(1e-18, d) : d));
+  }
+  double best = std::numeric_limits<double>::infinity();
+  Index found = none;
+  const auto entry = [&](const Node& n) {
+    float near = 0, far = std::numeric_limits<float>::infinity();
+    for (std::size_t k = 0; k < 3; ++k) {
+      const float a = (n.low[k] - origin[k]) * inverse[k], b = (n.high[k] - origin[k]) * inverse[k];
+      near = std::max(near, std::min(a, b));
+      far = std::min(far, std::max(a, b));
+    }
+    // Widened by what three roundings can lose: T. Ize, J. Comput. Graph. Tech. 2(2), 2013.
+    return near <= far * 1.0000008F ? near : std::numeric_limits<float>::infinity();
+  };
+  struct Waiting {
+    float at;
+    Index node;
+  };
+  std::array<Waiting, stack_size> stack;
+  std::size_t depth = 0;
+  if (const float at = entry(nodes_[0]); at < std::numeric_limits<float>::infinity())
+    stack[depth++] = {at, 0};
+  while (depth > 0) {
+    const Waiting waiting = stack[--depth];
+    if (static_cast<double>(waiting.at) * (1 - 1e-6) > best) continue;
+    const Node& node = nodes_[waiting.node];
+    if (node.count == 0) {
+      Waiting a{entry(nodes_[waiting.node + 1]), waiting.node + 1};
+      Waiting b{entry(nodes_[node.other]), node.other};
+      if (a.at < b.at) std::swap(a, b);
+      if (a.at < std::numeric_limits<float>::infinity()) stack[depth++] = a;
+      if (b.at < std::numeric_limits<float>::infinity()) stack[depth++] = b;
+      continue;
+    }
+    for (Index k = 0; k < node.count; ++k) {
+      const Index i = order_[node.other + k];
+      const Triangle& t = triangles_[i];
+      double at = 0, turn = 0;
+      if (!ray.meets(vertices_[t[0]], vertices_[t[1]], vertices_[t[2]], at, turn)) continue;
+      if (only_exits && turn >= 0) continue;
+      if (at < beyond || !(at < best || (at == best && i < found))) continue;
+      best = at;
+      found = i;
+    }
+  }
+  if (found == none) return {};
+  return Hit{found, best};
 }
 
 std::optional<RayScene::Hit> RayScene::first_hit(const Vec3& from, const Vec3& direction,
                                                  double beyond) const {
-  RTCRayHit r = impl_->ray(from, direction, beyond);
-  intersect(impl_->scene, r);
-  double slope = 0;
-  return impl_->hit(r, from, direction, slope);
+  return trace<false>(from, direction, beyond);
 }
 
 std::optional<RayScene::Hit> RayScene::first_exit(const Vec3& from, const Vec3& direction) const {
-  double beyond = 0;
-  // Each turn passes at least one triangle; those entered lie at the start, so a few turns are plenty.
-  for (int turn = 0; turn < 64; ++turn) {
-    RTCRayHit r = impl_->ray(from, direction, beyond);
-    intersect(impl_->scene, r);
-    double slope = 0;
-    const std::optional<Hit> h = impl_->hit(r, from, direction, slope);
-    if (!h || slope > 0) return h;
-    beyond = std::nextafter(r.ray.tfar, std::numeric_limits<float>::infinity());
-  }
-  return {};
-}
-
-namespace {
-
-struct Search {
-  std::span<const Vec3> vertices;
-  std::span<const Triangle> triangles;
-  Vec3 to;
-  double slack;  ///< what the culling in single precision may lose
-  double best;   ///< squared
-  RayScene::Near near;
-};
-
-bool visit(RTCPointQueryFunctionArguments* args) {
-  Search& s = *static_cast<Search*>(args->userPtr);
-  const Triangle& t = s.triangles[args->primID];
-  const Vec3 at = nearest_on_triangle(s.to, s.vertices[t[0]], s.vertices[t[1]], s.vertices[t[2]]);
-  const double d = (at - s.to).squaredNorm();
-  // Of triangles that share the point the first wins, in whichever order they come.
-  if (d > s.best || (d == s.best && args->primID >= s.near.triangle)) return false;
-  s.best = d;
-  s.near = {args->primID, at, 0};
-  args->query->radius = static_cast<float>(std::sqrt(d) * (1 + 1e-6) + s.slack);
-  return true;
-}
-
-}  // namespace
-
-std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) const {
-  const double reach = std::min(within, 4 * impl_->size + (to - impl_->centre).norm());
-  Search s{impl_->vertices, impl_->triangles, to, float_loss * impl_->size, reach * reach, {}};
-  const Vec3 o = to - impl_->centre;
-  RTCPointQuery query{};
-  query.x = static_cast<float>(o.x());
-  query.y = static_cast<float>(o.y());
-  query.z = static_cast<float>(o.z());
-  query.time = 0;
-  query.radius = static_cast<float>(reach * (1 + 1e-6) + s.slack);
-  RTCPointQueryContext context;
-  rtcInitPointQueryContext(&context);
-  rtcPointQuery(impl_->scene, &query, &context, visit, &s);
-  if (s.near.triangle == none) return {};
-  s.near.distance = std::sqrt(s.best);
-  return s.near;
+  // A point of the surface lies on its triangle only up to rounding.
+  return trace<true>(from, direction, -1e-12 * size_);
 }
 
 Vec3 nearest_on_triangle(const Vec3& p, const Vec3& a, const Vec3& b, const Vec3& c) {

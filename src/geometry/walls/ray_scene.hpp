@@ -1,19 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Rays and nearest points on triangles, over Embree 3 or 4. Nothing outside ray_scene.cpp sees Embree.
+// Rays and nearest points on triangles, both over one tree of boxes.
 #pragma once
 
 #include <pourwright/mesh.hpp>
 
+#include <array>
 #include <limits>
-#include <memory>
 #include <optional>
 #include <span>
+#include <vector>
 
 namespace pourwright {
 
 class RayScene {
  public:
-  /// Both must outlive the scene. Fails only for want of memory. O(n log n), about 110 bytes per triangle.
+  /// Both must outlive the scene. At least one triangle. O(n log n), about 45 bytes per triangle.
   static Expected<RayScene> build(std::span<const Vec3> vertices, std::span<const Triangle> triangles);
 
   struct Hit {
@@ -21,7 +22,9 @@ class RayScene {
     double distance = 0;  ///< along the unit direction
   };
   /// Where the ray first passes a triangle from inside to outside; triangles it enters through are not seen,
-  /// so that a ray may start on the surface. `direction` is a unit vector.
+  /// so that a ray may start on the surface. `direction` is a unit vector. Neighbours decide alike about
+  /// their common edge, so that no ray slips out between them (S. Woop, C. Benthin, I. Wald, J. Comput.
+  /// Graph. Tech. 2(1), 2013).
   std::optional<Hit> first_exit(const Vec3& from, const Vec3& direction) const;
   /// Where the ray first meets any triangle farther than `beyond`.
   std::optional<Hit> first_hit(const Vec3& from, const Vec3& direction, double beyond = 0) const;
@@ -31,15 +34,65 @@ class RayScene {
     Vec3 at = Vec3::Zero();
     double distance = 0;
   };
-  /// The nearest point of the surface closer than `within`, in double precision.
+  /// The nearest point of the surface closer than `within`.
   std::optional<Near> nearest(const Vec3& to, double within = std::numeric_limits<double>::infinity()) const;
+  /// Calls visit(triangle) for those whose box comes closer than `within`, in a fixed order.
+  template <class Visit>
+  void around(const Vec3& at, double within, Visit&& visit) const;
+
+  /// Outward unit normal; zero for a triangle without area.
+  Vec3 normal(Index triangle) const;
+  /// Half its longest side.
+  double facet_radius(Index triangle) const;
+  double size() const { return size_; }
 
  private:
-  struct Impl;
-  std::shared_ptr<const Impl> impl_;
+  /// Children of an inner node follow it: the first at once, the other at `other`. Single precision about the
+  /// centre of the scene, widened by what rounding could lose.
+  struct Node {
+    std::array<float, 3> low, high;
+    /// A short cylinder that holds the triangles too: round a patch of surface it is far tighter than a box.
+    std::array<float, 3> middle{0, 0, 0}, axis{0, 0, 0};
+    float half_height = std::numeric_limits<float>::infinity(), radius = 0;
+    Index other = 0;  ///< inner: the second child; leaf: first place in order_
+    Index count = 0;  ///< triangles of a leaf; 0 inside
+  };
+  class Builder;
+  struct Ray;
+  template <bool only_exits>
+  std::optional<Hit> trace(const Vec3& from, const Vec3& direction, double beyond) const;
+  static float distance2(const Node& node, const std::array<float, 3>& p);
+
+  std::span<const Vec3> vertices_;
+  std::span<const Triangle> triangles_;
+  Vec3 centre_ = Vec3::Zero();
+  double size_ = 0;
+  std::vector<Node> nodes_;
+  std::vector<Index> order_;
 };
 
 /// The point of triangle abc nearest to p. C. Ericson, Real-Time Collision Detection, 2005, 5.1.5.
 Vec3 nearest_on_triangle(const Vec3& p, const Vec3& a, const Vec3& b, const Vec3& c);
+
+template <class Visit>
+void RayScene::around(const Vec3& at, double within, Visit&& visit) const {
+  const Vec3 o = at - centre_;
+  const std::array<float, 3> p{static_cast<float>(o.x()), static_cast<float>(o.y()),
+                               static_cast<float>(o.z())};
+  const auto limit = static_cast<float>(within * within * (1 + 1e-6));
+  std::array<Index, 128> stack{};
+  std::size_t depth = 1;
+  while (depth > 0) {
+    const Index i = stack[--depth];
+    const Node& node = nodes_[i];
+    if (distance2(node, p) > limit) continue;
+    if (node.count == 0) {
+      stack[depth++] = node.other;
+      stack[depth++] = i + 1;
+      continue;
+    }
+    for (Index k = 0; k < node.count; ++k) visit(order_[node.other + k]);
+  }
+}
 
 }  // namespace pourwright

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/walls.hpp>
 
-#include "geometry/walls/ray_scene.hpp"
+#include "geometry/walls/inscribed_ball.hpp"
+#include "geometry/walls/samples.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
+#include <optional>
 
 namespace pourwright {
 
@@ -24,35 +27,148 @@ std::string_view name(ThinSpot::Kind kind) {
   return "plate";
 }
 
-Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
-  auto scene = RayScene::build(piece.vertices(), piece.triangles());
-  if (!scene) return scene.error();
+namespace {
+
+using namespace thickness;
+
+class Gauge {
+ public:
+  Gauge(const RayScene& scene, const Solid& piece, const WallsOptions& options)
+      : scene_(scene), piece_(piece), options_(options) {}
+
+  bool measure();
+  Walls result();
+
+ private:
+  std::optional<WallSample> sample(const Place& place) const;
+  WallSample thinnest() const;
+  WallSample descend(WallSample from) const;
+
+  const RayScene& scene_;
+  const Solid& piece_;
+  const WallsOptions& options_;
+  Patience patience_;
+  double area_ = 0, spacing_ = 0;
+  std::size_t asked_ = 0;
+  std::vector<WallSample> samples_;
+  bool walls_ = true;  ///< enough of the surface has a wall of its own to speak for it
+};
+
+std::optional<WallSample> Gauge::sample(const Place& place) const {
+  WallSample s;
+  s.at = place.at;
+  s.triangle = place.triangle;
+  s.normal = scene_.normal(place.triangle);
+  const auto ball = inscribed_ball(scene_, s.at, s.normal, scene_.facet_radius(place.triangle), patience_);
+  if (!ball) return {};
+  s.ball = ball->diameter;
+  s.ray = ball->ray;
+  s.own = ball->own;
+  return s;
+}
+
+bool Gauge::measure() {
+  const Places places = spread_places(piece_.vertices(), piece_.triangles(), options_.samples);
+  area_ = places.area;
+  asked_ = places.list.size();
+  samples_.reserve(asked_);
+  for (const Place& p : places.list)
+    if (const auto s = sample(p)) samples_.push_back(*s);
+  if (samples_.empty()) return false;
+  spacing_ = std::sqrt(area_ / static_cast<double>(samples_.size()));
+  for (WallSample& s : samples_) s.area = area_ / static_cast<double>(samples_.size());
+  const auto own = std::count_if(samples_.begin(), samples_.end(), [](const WallSample& s) { return s.own; });
+  walls_ = 4 * static_cast<std::size_t>(own) > samples_.size();
+  return true;
+}
+
+/// The lowest place near a sample: steps over the surface in six directions, halved when none leads down.
+WallSample Gauge::descend(WallSample from) const {
+  for (double step = spacing_; step > spacing_ / 60; step /= 2) {
+    for (int turn = 0; turn < 4; ++turn) {
+      const Vec3 u = from.normal.unitOrthogonal(), v = from.normal.cross(u);
+      WallSample best = from;
+      for (int k = 0; k < 6; ++k) {
+        const double a = k * std::numbers::pi / 3;
+        const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
+        if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
+        // Off the edges, where two faces would claim the place.
+        const Triangle& t = piece_.triangles()[near->triangle];
+        const Vec3 middle = (piece_.vertices()[t[0]] + piece_.vertices()[t[1]] + piece_.vertices()[t[2]]) / 3;
+        const auto s = sample({near->at + 1e-3 * (middle - near->at), near->triangle});
+        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6)) best = *s;
+      }
+      if (best.ball == from.ball) break;
+      from = best;
+    }
+  }
+  return from;
+}
+
+WallSample Gauge::thinnest() const {
+  std::vector<Index> order(samples_.size());
+  for (Index i = 0; i < order.size(); ++i) order[i] = i;
+  // What closes off a wall borrows its thickness, good to a few percent: it comes first only when clearly
+  // thinner.
+  const auto height = [&](const WallSample& s) { return s.own || !walls_ ? s.ball : s.ball * 1.05; };
+  std::sort(order.begin(), order.end(), [&](Index a, Index b) {
+    const double x = height(samples_[a]), y = height(samples_[b]);
+    return x != y ? x < y : a < b;
+  });
+  std::vector<Index> seeds;
+  for (const Index i : order) {
+    if (seeds.size() == 12 || samples_[i].ball > 1.5 * samples_[order[0]].ball) break;
+    if (std::all_of(seeds.begin(), seeds.end(),
+                    [&](Index k) { return (samples_[k].at - samples_[i].at).norm() > 4 * spacing_; }))
+      seeds.push_back(i);
+  }
+  WallSample best = samples_[order[0]];
+  for (const Index i : seeds)
+    if (const WallSample s = descend(samples_[i]); height(s) < height(best)) best = s;
+  return best;
+}
+
+double quantile(std::vector<double> values, double share) {
+  const auto k = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
+  std::nth_element(values.begin(), values.begin() + k, values.end());
+  return values[static_cast<std::size_t>(k)];
+}
+
+Walls Gauge::result() {
   Walls out;
-  out.limit = options.limit;
-  std::vector<std::pair<double, double>> all;
-  double total = 0;
-  for (const Triangle& t : piece.triangles()) {
-    const Vec3 &a = piece.vertices()[t[0]], &b = piece.vertices()[t[1]], &c = piece.vertices()[t[2]];
-    const Vec3 n = (b - a).cross(c - a);
-    if (n.norm() == 0) continue;
-    const auto hit = scene->first_exit((a + b + c) / 3, -n.normalized());
-    if (!hit) continue;
-    all.emplace_back(hit->distance, n.norm() / 2);
-    total += n.norm() / 2;
-    if (hit->distance < in_millimetres(options.limit)) out.thin_area += square_millimetres(n.norm() / 2);
+  out.limit = options_.limit;
+  out.samples = samples_.size();
+  out.samples_per_mm2 = static_cast<double>(samples_.size()) / area_;
+  std::vector<double> balls, rays;
+  std::size_t thin = 0;
+  for (const WallSample& s : samples_) {
+    if (s.own || !walls_) balls.push_back(s.ball);
+    rays.push_back(s.ray);
+    if (s.ball < in_millimetres(options_.limit)) ++thin;
   }
-  if (all.empty()) return fail(Code::no_volume, "This body has no thickness to measure.");
-  std::sort(all.begin(), all.end());
-  double sum = 0;
-  for (const auto& [t, area] : all) {
-    if (sum < 0.05 * total) out.p05 = millimetres(t);
-    if (sum < 0.5 * total) out.median = millimetres(t);
-    sum += area;
-  }
-  out.min = millimetres(all.front().first);
-  out.samples = all.size();
-  out.thin_share = in_square_millimetres(out.thin_area) / total;
+  const WallSample least = thinnest();
+  out.min = millimetres(least.ball);
+  out.min_at = least.at;
+  out.p05 = millimetres(quantile(balls, 0.05));
+  out.median = millimetres(quantile(balls, 0.5));
+  out.ray_min = millimetres(*std::min_element(rays.begin(), rays.end()));
+  out.ray_median = millimetres(quantile(rays, 0.5));
+  out.thin_share = static_cast<double>(thin) / static_cast<double>(samples_.size());
+  out.thin_area = square_millimetres(out.thin_share * area_);
+  if (options_.keep_samples) out.kept = std::move(samples_);
   return out;
+}
+
+}  // namespace
+
+Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
+  const auto scene = RayScene::build(piece.vertices(), piece.triangles());
+  if (!scene) return scene.error();
+  Gauge gauge(*scene, piece, options);
+  if (!gauge.measure())
+    return fail(Code::no_volume, "This body has no thickness to measure.",
+                "Check with `pourwright measure` that the file holds a closed body.");
+  return gauge.result();
 }
 
 }  // namespace pourwright

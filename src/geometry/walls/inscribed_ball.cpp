@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/walls/inscribed_ball.hpp"
+
+#include <algorithm>
+#include <array>
+#include <vector>
+
+namespace pourwright::thickness {
+namespace {
+
+/// A tangent plane of the ball: through `at`, square to the unit vector `out` from the centre.
+struct Contact {
+  Vec3 at, out;
+};
+
+/// Centre of the smallest ball around at most a handful of points on the unit sphere: pushing a ball's centre
+/// the other way frees it from these contacts fastest, and the length is how fast it then grows. Zero when
+/// they hold it from all sides. Iterative (M. Bădoiu, K. Clarkson, 2003, refined by a final exact step over
+/// pairs and triples).
+Vec3 smallest_around(const std::vector<Contact>& contacts) {
+  const auto holds = [&](const Vec3& m, double r2) {
+    return std::all_of(contacts.begin(), contacts.end(), [&](const Contact& c) {
+      return (c.out - m).squaredNorm() <= r2 * (1 + 1e-9) + 1e-12;
+    });
+  };
+  const std::size_t n = contacts.size();
+  if (n == 1) return contacts[0].out;
+  Vec3 best = Vec3::Zero();
+  double best_r2 = 1;
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t j = i + 1; j < n; ++j) {
+      const Vec3 m = (contacts[i].out + contacts[j].out) / 2;
+      const double r2 = (contacts[i].out - m).squaredNorm();
+      if (r2 < best_r2 && holds(m, r2)) best = m, best_r2 = r2;
+    }
+  for (std::size_t i = 0; i < n; ++i)
+    for (std::size_t j = i + 1; j < n; ++j)
+      for (std::size_t k = j + 1; k < n; ++k) {
+        // The plane through three points of the unit sphere; its point nearest to the origin is their
+        // circle's centre.
+        const Vec3& a = contacts[i].out;
+        const Vec3 w = (contacts[j].out - a).cross(contacts[k].out - a);
+        const double w2 = w.squaredNorm();
+        if (w2 < 1e-16) continue;
+        const Vec3 m = w * (w.dot(a) / w2);
+        const double r2 = (a - m).squaredNorm();
+        if (r2 < best_r2 && holds(m, r2)) best = m, best_r2 = r2;
+      }
+  return best;
+}
+
+/// How far, relative to its radius, a ball may overlap the surface: when its contact is decided; on facets
+/// that stand for a curve; while it flows off an edge.
+constexpr double settled = 1e-3, coarse = 0.025, loose = 5e-3;
+
+bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
+  return out_a.dot(out_b) <= wall_cosine;
+}
+
+class Search {
+ public:
+  Search(const RayScene& scene, const Patience& patience) : scene_(scene), patience_(patience) {}
+
+  std::optional<Ball> run(const Vec3& at, const Vec3& normal, double facet) const;
+
+ private:
+  std::optional<Ball> touching(const Vec3& at, const Vec3& normal, double facet, Contact& other) const;
+  struct Wall {
+    double thickness;
+    Vec3 facing;
+  };
+  Wall beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r) const;
+  double up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, Index triangle) const;
+  Contact contact(const RayScene::Near& near, const Vec3& centre) const;
+
+  const RayScene& scene_;
+  const Patience patience_;
+};
+
+/// Where the surface is smooth the plane of the triangle says where the ball touches better than the nearest
+/// point, which is taken before the ball has settled.
+Contact Search::contact(const RayScene::Near& near, const Vec3& centre) const {
+  const Vec3 out = (near.at - centre).normalized(), n = scene_.normal(near.triangle);
+  return {near.at, n.dot(out) > 0.9 ? n : out};
+}
+
+/// Shrinking ball: J. Ma, S. W. Bae, S. Choi, Vis. Comput. 28, 2012. The nearest point inside the ball
+/// becomes its next contact, and the radius falls until none is left.
+std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double facet, Contact& other) const {
+  const std::optional<RayScene::Hit> hit = scene_.first_exit(at, -normal);
+  if (!hit || hit->distance <= 0) return {};
+  Ball ball;
+  ball.ray = hit->distance;
+  ball.across = hit->triangle;
+  ball.facing = at - hit->distance * normal;
+  double r = hit->distance / 2;
+  double slack = settled * r;
+  // A plane opposite that leans a little: the ball tangent to it, to begin with.
+  const Vec3 opposite = scene_.normal(hit->triangle);
+  const double lean = -normal.dot(opposite);
+  other = {ball.facing, -normal};
+  if (lean > 0.98) {
+    r = hit->distance * lean / (1 + lean);
+    other.out = opposite;
+    // A facet stands for a piece of a curved surface: off its middle the ball leans over by up to the facet's
+    // size.
+    slack = std::clamp(facet, patience_.relative * r, coarse * r);
+  }
+  for (int turn = 0; turn < 40; ++turn) {
+    const Vec3 centre = at - r * normal;
+    const auto near = scene_.nearest(centre, r - std::max(slack, patience_.height));
+    if (!near) break;
+    const Vec3 to = at - near->at;
+    const double lower = to.squaredNorm() / (2 * normal.dot(to));
+    if (!(lower > 0) || lower >= r * (1 - 1e-12)) break;
+    r = lower;
+    slack = settled * r;
+    other = contact(*near, at - r * normal);
+  }
+  ball.diameter = 2 * r;
+  ball.facing = other.at;
+  return ball;
+}
+
+std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet) const {
+  Contact other;
+  std::optional<Ball> ball = touching(at, normal, facet, other);
+  if (!ball || face_each_other(normal, other.out)) return ball;
+  const double r = ball->diameter / 2;
+  const Wall beside = beside_an_edge({{at, normal}, other}, at - r * normal, r);
+  const double across = up_to_the_wall(at, normal, ball->ray, ball->across);
+  // What is found beside an edge is good to a few percent, and smaller where a taper ends: of two alike the
+  // straight one is right.
+  ball->own = across <= beside.thickness * 1.08;
+  ball->diameter = ball->own ? across : beside.thickness;
+  ball->facing = ball->own ? Vec3(at - ball->ray * normal) : beside.facing;
+  return ball;
+}
+
+/// Beside an edge the ball is small for want of room along the surface, not for want of wall. Pushed off the
+/// edge it grows until two contacts face each other: the wall that the edge belongs to. The flow of the
+/// distance from the surface (A. Lieutier, Comput.-Aided Des. 36, 2004), followed in steps from contact to
+/// contact.
+Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r) const {
+  static const double held = std::sqrt((1 + wall_cosine) / 2);
+  for (int turn = 0; turn < 16; ++turn) {
+    const Vec3 m = smallest_around(contacts);
+    const double k = m.norm();
+    if (k < held) break;
+    const Vec3 d = -m / k;
+    const auto hit = scene_.first_exit(c, d);
+    if (!hit) break;
+    double s = std::max(0.0, (hit->distance - r) / (1 + k));
+    Contact next{c + hit->distance * d, d};
+    std::optional<RayScene::Near> met;
+    for (int shrink = 0; shrink < 20 && s > 0; ++shrink) {
+      const double grown = r + s * k;
+      const auto near = scene_.nearest(c + s * d, grown - std::max(loose * grown, patience_.height));
+      if (!near) break;
+      met = near;
+      const Vec3 to = near->at - c;
+      // |to − s·d| = r + s·k, the smaller root.
+      const double b = d.dot(to) + r * k, q = to.squaredNorm() - r * r;
+      const double lower = q / (b + std::sqrt(std::max(b * b - (1 - k * k) * q, 0.0)));
+      if (!(lower < s * (1 - 1e-12))) break;
+      s = std::max(lower, 0.0);
+    }
+    c += s * d;
+    r += s * k;
+    if (met) next = contact(*met, c);
+    std::erase_if(contacts, [&](const Contact& t) { return (t.at - c).dot(t.out) > r * 1.02; });
+    contacts.push_back(next);
+    if (contacts.size() > 6) contacts.erase(contacts.begin());
+    if (s < 1e-4 * r && turn > 3) break;
+  }
+  // The wall as measured from where the ball touches it last.
+  const Contact& last = contacts.back();
+  Contact other;
+  const auto ball = touching(last.at, last.out, 0, other);
+  if (ball && ball->diameter > 1.5 * r && face_each_other(last.out, other.out))
+    return {ball->diameter, ball->facing};
+  return {2 * r, last.at};
+}
+
+/// The ball between this face and the plane of the one straight opposite, when they face each other; it may
+/// stick out past an edge that both share, as at the thin end of a wedge.
+double Search::up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, Index triangle) const {
+  const Vec3 n = scene_.normal(triangle);
+  if (!face_each_other(normal, n)) return std::numeric_limits<double>::infinity();
+  const double r = -ray * normal.dot(n) / (1 - normal.dot(n));
+  // The plane counts only where there is surface.
+  const Vec3 touch = at - r * normal + r * n;
+  if (!scene_.nearest(touch, std::max(0.05 * r, patience_.height)))
+    return std::numeric_limits<double>::infinity();
+  return 2 * r;
+}
+
+}  // namespace
+
+std::optional<Ball> inscribed_ball(const RayScene& scene, const Vec3& at, const Vec3& normal, double facet,
+                                   const Patience& patience) {
+  return Search(scene, patience).run(at, normal, facet);
+}
+
+}  // namespace pourwright::thickness

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The largest ball inside a body that touches a point of its surface, and what stands for it beside an edge.
+#pragma once
+
+#include "geometry/walls/ray_scene.hpp"
+
+#include <cmath>
+#include <numbers>
+
+namespace pourwright::thickness {
+
+/// Two contacts are the two sides of a wall when they stand at least this far apart as seen from the ball;
+/// closer together they are the two sides of an edge. Sides of a wedge of 40° and less are thus a wall that
+/// runs out.
+inline constexpr double wall_degrees = 140;
+inline const double wall_cosine = std::cos(wall_degrees * std::numbers::pi / 180);
+
+struct Ball {
+  double diameter = 0;
+  double ray = 0;              ///< straight in; 0 when the ray found nothing
+  Vec3 facing = Vec3::Zero();  ///< a contact on the other side of the wall
+  Index across = none;         ///< the triangle that the ray leaves through
+  bool own = true;  ///< a wall stands straight behind the point; false: it closes off a wall as the rim of a
+                    ///< plate does
+};
+
+/// Roughness that a ball does not mind: bumps up to `height` mm.
+struct Patience {
+  double relative = 7e-3;
+  double height = 0;
+};
+
+/// `normal` is the outward unit normal at `at`, a point of the surface, on a facet of radius `facet`. Nothing
+/// when the point has no body behind it.
+std::optional<Ball> inscribed_ball(const RayScene& scene, const Vec3& at, const Vec3& normal, double facet,
+                                   const Patience& patience = {});
+
+}  // namespace pourwright::thickness
