@@ -27,6 +27,7 @@ struct ThinSpot {
   Kind kind = Kind::plate;
   Length thickness;             ///< where it is thinnest
   Length typical;               ///< median over the region
+  Length at_root;               ///< median where it joins the thick body
   Vec3 at = Vec3::Zero();       ///< a point of the surface where it is thinnest
   Vec3 normal = Vec3::UnitZ();  ///< outward there
   Vec3 end = Vec3::Zero();      ///< the point of the region farthest from the thick body

@@ -98,7 +98,7 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   // A plane opposite that leans a little: the ball tangent to it, to begin with.
   const Vec3 opposite = scene_.normal(hit->triangle);
   const double lean = -normal.dot(opposite);
-  other = {ball.facing, -normal};
+  other = {ball.facing, lean > 0.5 ? Vec3(-normal) : opposite};
   if (lean > 0.98) {
     r = hit->distance * lean / (1 + lean);
     other.out = opposite;

@@ -222,6 +222,11 @@ double RayScene::facet_radius(Index triangle) const {
   return std::sqrt(std::max({(b - a).squaredNorm(), (c - b).squaredNorm(), (a - c).squaredNorm()})) / 2;
 }
 
+Vec3 RayScene::off_the_edges(const Vec3& at, Index triangle) const {
+  const Triangle& t = triangles_[triangle];
+  return at + 1e-3 * ((vertices_[t[0]] + vertices_[t[1]] + vertices_[t[2]]) / 3 - at);
+}
+
 /// A lower bound of the squared distance to what the node holds.
 float RayScene::distance2(const Node& node, const std::array<float, 3>& p) {
   float d2 = 0;

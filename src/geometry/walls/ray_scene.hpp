@@ -44,6 +44,8 @@ class RayScene {
   Vec3 normal(Index triangle) const;
   /// Half its longest side.
   double facet_radius(Index triangle) const;
+  /// The point moved a little into its triangle: on an edge two faces would claim it.
+  Vec3 off_the_edges(const Vec3& at, Index triangle) const;
   double size() const { return size_; }
 
  private:

@@ -3,6 +3,7 @@
 
 #include "geometry/walls/inscribed_ball.hpp"
 #include "geometry/walls/samples.hpp"
+#include "geometry/walls/thin_spots.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -92,10 +93,7 @@ WallSample Gauge::descend(WallSample from) const {
         const double a = k * std::numbers::pi / 3;
         const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
         if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
-        // Off the edges, where two faces would claim the place.
-        const Triangle& t = piece_.triangles()[near->triangle];
-        const Vec3 middle = (piece_.vertices()[t[0]] + piece_.vertices()[t[1]] + piece_.vertices()[t[2]]) / 3;
-        const auto s = sample({near->at + 1e-3 * (middle - near->at), near->triangle});
+        const auto s = sample({scene_.off_the_edges(near->at, near->triangle), near->triangle});
         if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6)) best = *s;
       }
       if (best.ball == from.ball) break;
@@ -155,6 +153,9 @@ Walls Gauge::result() {
   out.ray_median = millimetres(quantile(rays, 0.5));
   out.thin_share = static_cast<double>(thin) / static_cast<double>(samples_.size());
   out.thin_area = square_millimetres(out.thin_share * area_);
+  if (options_.find_spots && thin > 0)
+    out.spots = find_thin_spots({scene_, samples_, spacing_, in_millimetres(options_.limit), 8000,
+                                 [this](const Place& p) { return sample(p); }});
   if (options_.keep_samples) out.kept = std::move(samples_);
   return out;
 }
