@@ -22,8 +22,8 @@ namespace pourwright {
 
 struct ReleaseOptions {
   Vec3 out = Vec3::UnitZ();  ///< out of the opening
-  std::optional<Length>
-      level;  ///< height of the fill plane along `out`; nothing: the piece's flat top is the opening
+  std::vector<Length>
+      levels;  ///< heights of fill planes along `out`; none: the piece's flat top is the opening
   std::optional<Vec3> pull;  ///< nothing: out of the opening
   bool may_turn = false;     ///< the search may take another flat side for the opening (a piece, not a mold)
   bool search = true;        ///< look for the best pull
@@ -35,7 +35,8 @@ struct ReleaseOptions {
 /// Undercut wall that hangs together.
 struct Undercut {
   Area area;
-  Length depth;             ///< how far its deepest point lies under the overhang, across the pull
+  Length depth;  ///< of its deepest point under the overhang, across the pull; the piece's size when nothing
+                 ///< leads out
   Vec3 at = Vec3::Zero();   ///< that point
   Vec3 lip = Vec3::Zero();  ///< the nearest place that it has to pass
   double stretch = 0;       ///< depth over half of what is clear there: 0.2 is a ring that widens by a fifth
@@ -53,7 +54,7 @@ struct Pull {
 };
 
 enum class Opening : std::uint8_t {
-  fill_plane,  ///< given by its level
+  fill_plane,  ///< given by its height
   flat_top,    ///< the flat part of the surface that lies highest
   nowhere,     ///< there is no flat top: everything is wall
 };

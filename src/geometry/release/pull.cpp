@@ -17,10 +17,14 @@ constexpr double to_degrees = 180 / std::numbers::pi;
 constexpr double ignored_share = 1e-4;
 constexpr double ignored_doubt = 0.01;  // radians
 
+/// Nothing stretches a thousandfold.
+constexpr double captive_stretch = 1e3;
+
 /// A lip: where the overhang ends and the way out begins.
 struct Lip {
   Vec3 a, b;
   bool at_mouth = false;
+  Index body = 0;
   double overhang_below =
       -std::numeric_limits<double>::infinity();  ///< what lies under that cannot leave here
 };
@@ -101,7 +105,7 @@ class PullFinder {
         const Vec3 &a = corner(t, k), &b = corner(t, (k + 1) % 3);
         const bool hollow =
             at_mouth || wall_.normal[t].dot(corner(other, static_cast<int>(o % 3 + 2) % 3) - a) > 0;
-        (hollow ? lips_ : ridges).push_back({a, b, at_mouth});
+        (hollow ? lips_ : ridges).push_back({a, b, at_mouth, wall_.body[t]});
       }
     }
     if (lips_.empty()) lips_ = std::move(ridges);
@@ -163,7 +167,8 @@ class PullFinder {
       boxes.push_back(r);
     }
     const PlanTree tree(std::move(boxes));
-    std::vector<bool> seen(under_.size()), asked(wall_.vertices.size());
+    std::vector<bool> seen(under_.size());
+    std::vector<Index> asked(wall_.vertices.size(), none);  // for which start
     std::vector<Index> component;
     Sum total;
     for (const Index start : overhang) {
@@ -175,7 +180,7 @@ class PullFinder {
       for (std::size_t i = 0; i < component.size(); ++i) {
         const Index t = component[i];
         area.add(wall_.area[t]);
-        look(tree, t, asked, deepest);
+        look(tree, t, start, asked, deepest);
         for (Index k = 0; k < 3; ++k) {
           const HalfEdge o = wall_.opposite[3 * t + k];
           if (o == none || !under_[o / 3] || seen[o / 3]) continue;
@@ -183,9 +188,9 @@ class PullFinder {
           component.push_back(o / 3);
         }
       }
-      if (deepest.lip == none || deepest.squared < hold * hold) continue;
+      if (deepest.lip != none && deepest.squared < hold * hold) continue;
       total.add(area.value());
-      p.places.push_back(place(area.value(), deepest));
+      p.places.push_back(deepest.lip == none ? captive(area.value(), start) : place(area.value(), deepest));
     }
     p.undercut = square_millimetres(total.value());
     std::stable_sort(p.places.begin(), p.places.end(),
@@ -200,22 +205,29 @@ class PullFinder {
     return (p - a - s * ab).squaredNorm();
   }
 
-  void look(const PlanTree& tree, Index t, std::vector<bool>& asked, Deepest& deepest) const {
+  void look(const PlanTree& tree, Index t, Index start, std::vector<Index>& asked, Deepest& deepest) const {
+    const Index body = wall_.body[t];
     const auto ask = [&](const Vec3& x) {
       const Vec2 p = plan(x);
       const double height = x.dot(d_);
       const auto [lip, distance] = tree.nearest(p, std::numeric_limits<double>::infinity(), [&](Index i) {
-        return height > lips_[i].overhang_below ? squared(p, lips_[i])
-                                                : std::numeric_limits<double>::infinity();
+        return height > lips_[i].overhang_below && lips_[i].body == body
+                   ? squared(p, lips_[i])
+                   : std::numeric_limits<double>::infinity();
       });
       if (lip != none && distance > deepest.squared) deepest = {distance, x, lip};
     };
     for (const Index v : wall_.triangles[t]) {
-      if (asked[v]) continue;
-      asked[v] = true;
+      if (asked[v] == start) continue;
+      asked[v] = start;
       ask(wall_.vertices[v]);
     }
     ask((corner(t, 0) + corner(t, 1) + corner(t, 2)) / 3);
+  }
+
+  /// Wall from which nothing leads out: a closed mold, or a surface that passes through itself.
+  Undercut captive(double area, Index t) const {
+    return {square_millimetres(area), millimetres(wall_.size), corner(t, 0), corner(t, 0), captive_stretch};
   }
 
   Undercut place(double area, const Deepest& deepest) const {
@@ -230,7 +242,7 @@ class PullFinder {
     u.lip = lip.a + s * (lip.b - lip.a);
     const Vec2 back = a + s * ab - p;
     const double clear = back.squaredNorm() > 0 ? clear_from(u.lip, lip.at_mouth, back.normalized()) : 0;
-    u.stretch = clear > 0 ? in_millimetres(u.depth) / (clear / 2) : 1e3;
+    u.stretch = clear > 0 ? in_millimetres(u.depth) / (clear / 2) : captive_stretch;
     return u;
   }
 

@@ -30,7 +30,7 @@ std::vector<Vec3> flat_sides(const Wall& wall) {
 void try_turned(const Wall& wall, const ReleaseOptions& options, Release& r) {
   Pull& best = r.best;
   for (const Vec3& out : flat_sides(wall)) {
-    const Mouth mouth = find_mouth(wall, out, std::nullopt);
+    const Mouth mouth = find_mouth(wall, out, {});
     if (mouth.kind == Opening::nowhere) continue;
     const Vec3 d = search_pull(wall, mouth, out);
     Pull p = pull_along(wall, mouth, d, options.hold);
@@ -57,7 +57,7 @@ Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vec
   if (!(total > 0))
     return fail(Code::no_volume, "the piece has no surface, so nothing can be said of its release");
   const Vec3 out = options.out.normalized();
-  const Mouth mouth = find_mouth(wall, out, options.level);
+  const Mouth mouth = find_mouth(wall, out, options.levels);
   Release r;
   r.opening = mouth.kind;
   r.opening_area = square_millimetres(mouth.area);

@@ -8,9 +8,35 @@
 #include <numbers>
 
 namespace pourwright::release {
+namespace {
+
+std::vector<Index> bodies(const std::vector<HalfEdge>& opposite) {
+  std::vector<Index> body(opposite.size() / 3, none), stack;
+  Index count = 0;
+  for (Index start = 0; start < body.size(); ++start) {
+    if (body[start] != none) continue;
+    stack.assign(1, start);
+    body[start] = count;
+    while (!stack.empty()) {
+      const Index t = stack.back();
+      stack.pop_back();
+      for (Index k = 0; k < 3; ++k) {
+        const HalfEdge o = opposite[3 * t + k];
+        if (o == none || body[o / 3] != none) continue;
+        body[o / 3] = count;
+        stack.push_back(o / 3);
+      }
+    }
+    ++count;
+  }
+  return body;
+}
+
+}  // namespace
 
 Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
-  Wall w{vertices, triangles, {}, {}, {}, pair_half_edges(vertices, triangles), 0};
+  Wall w{vertices, triangles, {}, {}, {}, pair_half_edges(vertices, triangles), {}, 0};
+  w.body = bodies(w.opposite);
   Box box;
   for (const Triangle& t : triangles)
     for (const Index v : t) box.add(vertices[v]);
@@ -33,24 +59,27 @@ Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& t
   return w;
 }
 
-Mouth find_mouth(const Wall& wall, const Vec3& out, std::optional<Length> level) {
+Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels) {
   double top = -std::numeric_limits<double>::infinity();
   for (const Triangle& t : wall.triangles)
     for (const Index v : t) top = std::max(top, wall.vertices[v].dot(out));
-  const double plane = level ? in_millimetres(*level) : top;
+  std::vector<double> planes;
+  for (const Length l : levels) planes.push_back(in_millimetres(l));
+  if (planes.empty()) planes.push_back(top);
   const double near = 1e-6 + 1e-5 * wall.size;
   Mouth m;
   m.is_open.resize(wall.triangles.size());
   for (std::size_t t = 0; t < wall.triangles.size(); ++t) {
     if (wall.normal[t].dot(out) < std::cos(std::numbers::pi / 180)) continue;
-    const bool in_plane = std::all_of(wall.triangles[t].begin(), wall.triangles[t].end(), [&](Index v) {
-      return std::abs(wall.vertices[v].dot(out) - plane) <= near;
+    const bool in_plane = std::any_of(planes.begin(), planes.end(), [&](double plane) {
+      return std::all_of(wall.triangles[t].begin(), wall.triangles[t].end(),
+                         [&](Index v) { return std::abs(wall.vertices[v].dot(out) - plane) <= near; });
     });
     if (!in_plane) continue;
     m.is_open[t] = true;
     m.area += wall.area[t];
   }
-  m.kind = m.area > 0 ? (level ? Opening::fill_plane : Opening::flat_top) : Opening::nowhere;
+  m.kind = m.area > 0 ? (levels.empty() ? Opening::flat_top : Opening::fill_plane) : Opening::nowhere;
   return m;
 }
 

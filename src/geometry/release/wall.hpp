@@ -16,7 +16,8 @@ struct Wall {
   std::vector<double> area;   ///< mm²
   std::vector<double> doubt;  ///< radians by which rounding of coordinates may have turned the normal
   std::vector<HalfEdge> opposite;
-  double size = 0;  ///< diagonal of the box
+  std::vector<Index> body;  ///< per triangle: which closed surface it belongs to
+  double size = 0;          ///< diagonal of the box
 };
 /// Both must outlive the wall.
 Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles);
@@ -27,9 +28,9 @@ struct Mouth {
   std::vector<bool> is_open;  ///< per triangle
   double area = 0;
 };
-/// Triangles in the plane at `level` along `out` that face out of it; without a level, in the plane of the
-/// highest vertex.
-Mouth find_mouth(const Wall& wall, const Vec3& out, std::optional<Length> level);
+/// Triangles in a plane at one of the `levels` along `out` that face out of it; without any, in the plane of
+/// the highest vertex.
+Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels);
 
 /// Everything about one direction.
 Pull pull_along(const Wall& wall, const Mouth& mouth, const Vec3& direction, Length hold);

@@ -184,9 +184,22 @@ TEST_CASE("roughness of a straight wall is no undercut, a groove is one from the
         doctest::Approx(50 * std::hypot(2, 0.2)).epsilon(1e-6));
 }
 
+TEST_CASE("two pieces side by side are judged each by its own way out") {
+  // The wide foot of one reaches almost under the other's opening.
+  const TriangleSoup one = tee(4, 12, 5, 12, 30);
+  const TriangleSoup two = moved(one, [](const Vec3& p) { return Vec3(p + Vec3(29, 0, 3)); });
+  ReleaseOptions o = only_pull();
+  o.levels = {millimetres(12), millimetres(15)};
+  const Release r = release_of(joined({one, two}), o);
+  CHECK(mm2(r.opening_area) == doctest::Approx(2 * 4 * 30));
+  CHECK(mm2(r.pull.undercut) == doctest::Approx(4 * 12 * 30));
+  CHECK(r.pull.places.size() == 4);
+  CHECK(in_millimetres(r.pull.depth) == doctest::Approx(12));
+}
+
 TEST_CASE("the opening is the fill plane when it is given, else the flat top, else nowhere") {
   ReleaseOptions o = only_pull();
-  o.level = millimetres(20);
+  o.levels = {millimetres(20)};
   const Release r = release_of(tee(12, 5, 6, 20, 80), o);
   CHECK(r.opening == Opening::fill_plane);
   CHECK(mm2(r.opening_area) == doctest::Approx(12 * 80));
