@@ -14,6 +14,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace pourwright {
 
@@ -138,5 +139,8 @@ struct DemoldAnswer {
 };
 DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const DemoldTime& time,
                     const Handling& handling, Density density);
+
+/// What this estimate is not, most important first.
+std::vector<std::string> demold_cautions(const GreenStrength& strength);
 
 }  // namespace pourwright

@@ -59,9 +59,20 @@ enum class Only : std::uint8_t { all, solid, cavities };
 /// What one file may take. Where a limit is given, or there are several files, each is measured in a child
 /// process, so that no file can end the run.
 struct FileLimits {
-  /// Of the processor; ten times as much by the clock. Zero: none for a single file, ten minutes for each of several.
+  /// Of the processor; ten times as much by the clock. Zero: none for a single file, ten minutes for each of
+  /// several.
   Duration time;
   std::int64_t memory = 0;  ///< bytes of address space; zero: no limit
+};
+
+/// Walls and release, when they are asked for.
+struct Inspection {
+  Length limit = millimetres(3);  ///< thinner than this is thin
+  bool of_mold = false;           ///< the mold's own walls instead of the piece's
+  std::optional<Point> pull;      ///< nothing: out of the opening
+  double stretch = 0.5;           ///< a flexible mold bears to be widened by this share
+  bool in_short =
+      false;  ///< for a card: few samples, no search for better pulls, and no mesh above 200,000 triangles
 };
 
 struct MeasureSettings {
@@ -81,8 +92,9 @@ struct MeasureSettings {
   std::string gap;  ///< bodies nearer than this are joined: "0.1mm"; empty: only those that touch
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
-  bool quick = false;            ///< leaves out the self-overlap proof and says so
-  int jobs = 0;                  ///< files at once; 0: one per core
+  std::optional<Inspection> inspection;
+  bool quick = false;  ///< leaves out the self-overlap proof and says so
+  int jobs = 0;        ///< files at once; 0: one per core
 
   // How it is done; none of it changes what is measured.
   std::filesystem::path cache;  ///< folder where measured files are remembered; empty: nowhere
@@ -116,12 +128,13 @@ MeasureReport measure_files(const std::vector<FoundFile>& files, const MeasureSe
 
 /// What `mend` did.
 struct MendResult {
-  MeasureRow row;                        ///< of the file as it was read
-  std::vector<std::string> written;      ///< names of the files made
+  MeasureRow row;                    ///< of the file as it was read
+  std::vector<std::string> written;  ///< names of the files made
 };
 
-/// Writes the mesh as it was measured, closed and united, or with `piece` the body cast in each filled cavity, as STL,
-/// PLY or OBJ by the name's ending. Several pieces get -1, -2, … before the ending. Never overwrites unless told to.
+/// Writes the mesh as it was measured, closed and united, or with `piece` the body cast in each filled
+/// cavity, as STL, PLY or OBJ by the name's ending. Several pieces get -1, -2, … before the ending. Never
+/// overwrites unless told to.
 Expected<MendResult> mend(const FoundFile& file, const std::filesystem::path& out, bool piece, bool overwrite,
                           const MeasureSettings& settings);
 

@@ -13,19 +13,22 @@
 namespace pourwright::cli {
 namespace {
 
-constexpr std::string_view geometry = "card measure mend run price";
-constexpr std::string_view weighing = "card measure mend mix split learn run price";
+constexpr std::string_view geometry = "card measure inspect mend run price";
+constexpr std::string_view weighing = "card measure inspect mend mix split learn run price";
 constexpr std::string_view recipes = "card mix learn run price";
 
 constexpr std::array options{
-    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); of learn cup: what the cup holds", "mix learn"},
-    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg); of learn: what was weighed", "mix split learn"},
+    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); of learn cup: what the cup holds",
+               "mix learn"},
+    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg); of learn: what was weighed",
+               "mix split learn"},
     OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g)", "mix"},
     OptionInfo{"list", "", "the mixes that are known", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
     OptionInfo{"base", "COLOUR", "how the mix dries without pigment (#ece7db)", "blend"},
-    OptionInfo{"swatch", "NAME=DOSE:COLOUR", "a dried piece with one pigment in it (Kelp=2%:#5f8a62)", "blend"},
+    OptionInfo{"swatch", "NAME=DOSE:COLOUR", "a dried piece with one pigment in it (Kelp=2%:#5f8a62)",
+               "blend"},
     OptionInfo{"target", "COLOUR", "look for the doses that dry nearest to it", "blend"},
     OptionInfo{"pigment-step", "MASS", "step of the scale that weighs pigment (default 0.01g)", "split"},
     OptionInfo{"celsius", "T", "of the water that filled the mold (default 20)", "learn"},
@@ -35,14 +38,16 @@ constexpr std::array options{
     OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
     OptionInfo{"kind", "water|cup|pour|sheet", "only records of this kind", "learn"},
-    OptionInfo{"room", "T", "temperature of the room (17C, 63F)", "learn"},
+    OptionInfo{"room", "T", "temperature of the room (17C, 63F)", "learn inspect"},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
-    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)", "card learn", weighing},
+    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)",
+               "card learn", weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
-    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)", "card mix split blend learn run price",
-               weighing},
+    OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
+               "card inspect mix split blend learn run price", weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
-    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", recipes, weighing},
+    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", "card inspect mix learn run price",
+               weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
@@ -60,6 +65,18 @@ constexpr std::array options{
                geometry},
     OptionInfo{"tilt", "", "what a bench 0.5, 1 and 2 degrees off level costs, and the lean that frees air",
                "measure"},
+    OptionInfo{"of", "piece|mold", "whose walls: the cast piece's (default) or the mold's own", "inspect"},
+    OptionInfo{"min-wall", "LENGTH", "thinner than this is thin (default: the mix's, 3mm)", "inspect"},
+    OptionInfo{"age", "TIME",
+               "when the piece leaves the mold, from pouring (45min; default: the mix's demold time)",
+               "inspect"},
+    OptionInfo{"pull", "AXIS", "which way the piece is pulled (default: out of the opening)", "inspect"},
+    OptionInfo{"stretch", "PERCENT", "what a flexible mold bears to be widened (default 50%)", "inspect"},
+    OptionInfo{"fail-if", "LIMIT",
+               "exit code 2 when it is so: 'wall<2mm', p05, median, thin>5%, stress>0.5MPa, risk>=watch, "
+               "draft<1deg, "
+               "undercut>10mm2, depth>0.5mm, trap>1ml, ceiling>5%; can be given again",
+               "inspect"},
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
     OptionInfo{"close-holes", "all|none|SIZE",
                "holes to close; SIZE such as 12mm closes those up to it (default: all but a scan's rim)",
@@ -69,11 +86,12 @@ constexpr std::array options{
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
-               "card mix split blend learn run price", weighing},
+               "card inspect mix split blend learn run price", weighing},
     OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max", "run"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
-    OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again", "price"},
+    OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
+               "price"},
     OptionInfo{"csv", "OUT", "write the list as a table", "price"},
     OptionInfo{"force", "", "replace an output file that exists", "run price mend"},
     OptionInfo{"output", "OUT", "the file to write (-o OUT): .stl, .ply or .obj", "mend"},
@@ -86,7 +104,8 @@ constexpr std::array options{
     OptionInfo{"quiet", "", "nothing but the result", "*"},
     OptionInfo{"colour", "auto|always|never", "colour on the terminal (also --color)", "*"},
     OptionInfo{"decimal", "point|comma", "decimal sign shown", "*"},
-    OptionInfo{"strict", "", "a warning makes the exit code 1", "card measure mend mix split blend learn run price"},
+    OptionInfo{"strict", "", "a warning makes the exit code 1",
+               "card measure inspect mend mix split blend learn run price"},
     OptionInfo{"help", "", "this text", "*"},
     OptionInfo{"version", "", "name, version and licence", "*"},
 };
@@ -100,6 +119,10 @@ constexpr std::array commands{
                 "pourwright measure bowl.stl\n"
                 "pourwright measure molds/ --json\n"
                 "pourwright measure box.stl --unit in --up -y\n"},
+    CommandInfo{"inspect", "FILE…", "thin walls, what snaps at early demolding, draft and undercut",
+                "pourwright inspect tray.obj\n"
+                "pourwright inspect tray.obj --age 45min --room 17C\n"
+                "pourwright inspect molds/ --fail-if 'wall<2mm' --fail-if 'risk>=high' --json\n"},
     CommandInfo{"mend", "FILE -o OUT", "write the mended mesh, or the cast piece",
                 "pourwright mend scan.ply -o mended.ply\n"
                 "pourwright mend bowl.stl --piece -o piece.stl\n"},
@@ -110,10 +133,11 @@ constexpr std::array commands{
     CommandInfo{"split", "", "one mix over several cups by colour",
                 "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
                 "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
-    CommandInfo{"blend", "", "what colour a mix of pigments dries to, or the doses for a colour",
-                "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --pigment Kelp=1%\n"
-                "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --swatch \"Rust=2%:#a9583a\" "
-                "--target \"#9a9468\"\n"},
+    CommandInfo{
+        "blend", "", "what colour a mix of pigments dries to, or the doses for a colour",
+        "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --pigment Kelp=1%\n"
+        "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --swatch \"Rust=2%:#a9583a\" "
+        "--target \"#9a9468\"\n"},
     CommandInfo{"learn", "WHAT …", "record water fills, cups and pours, and see what they teach",
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"

@@ -93,6 +93,7 @@ constexpr Command commands[] = {
     {"measure", run_measure},
     {"card", run_card},
     {"mend", run_mend},
+    {"inspect", run_inspect},
 #endif
 };
 

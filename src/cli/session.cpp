@@ -195,6 +195,22 @@ Expected<std::int64_t> parse_bytes(const std::string& text) {
   return static_cast<std::int64_t>(*n * unit);
 }
 
+Expected<Length> parse_wall(const std::string& text) {
+  const auto v = parse_length(text);
+  if (v && (*v <= Length() || *v > millimetres(1000)))
+    return fail(Code::bad_quantity, fmt::format("“{}” is no thickness", text),
+                "give one above 0 and up to 1 m, like 2mm");
+  return v;
+}
+
+Expected<Duration> parse_age(const std::string& text) {
+  const auto v = parse_duration(text);
+  if (v && (*v <= Duration() || *v > minutes(30 * 24 * 60)))
+    return fail(Code::bad_quantity, fmt::format("“{}” is no age to demold at", text),
+                "give one up to 30 days, like 45min");
+  return v;
+}
+
 Expected<Point> parse_up(const std::string& text) {
   static constexpr std::string_view axes = "xyz";
   if (text.size() == 2 && (text[0] == '+' || text[0] == '-') &&

@@ -75,6 +75,8 @@ Expected<int> parse_count(const std::string& text);            ///< a whole numb
 Expected<Duration> parse_time_limit(const std::string& text);  ///< "90s"
 Expected<std::int64_t> parse_bytes(const std::string& text);   ///< "4GB"; a bare number is megabytes
 Expected<Point> parse_up(const std::string& text);             ///< "+z", "-y", "0,0,1"
+Expected<Length> parse_wall(const std::string& text);          ///< above 0 to 1 m
+Expected<Duration> parse_age(const std::string& text);         ///< above 0 to 30 days
 /// A reader that accepts one of `words` and suggests the nearest.
 inline auto one_of(std::vector<std::string> words) {
   return [words = std::move(words)](const std::string& text) -> Expected<std::string> {
@@ -101,5 +103,6 @@ Outcome run_learn(Session& session);
 Outcome run_measure(Session& session);
 Outcome run_card(Session& session);
 Outcome run_mend(Session& session);
+Outcome run_inspect(Session& session);
 
 }  // namespace pourwright::cli

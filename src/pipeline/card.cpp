@@ -2,6 +2,7 @@
 #include <pourwright/cavity.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
+#include "pipeline/inspect.hpp"
 #include "pipeline/measure.hpp"
 #include "pipeline/mix/mix.hpp"
 
@@ -84,14 +85,17 @@ std::optional<Problem> holds_nothing(const Measured& m) {
 }
 
 /// What the workshop's records change, into the card and the demand. True when they set the allowance.
-bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card, std::vector<MoldDemand>& demand) {
+bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
+                 std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
-  for (const CardMold& m : card.molds) molds.push_back({m.path, m.copies, m.fill, settings.measure.fill == "brim"});
+  for (const CardMold& m : card.molds)
+    molds.push_back({m.path, m.copies, m.fill, settings.measure.fill == "brim"});
   const auto learned = apply_learned(chosen, molds, settings.mix);
   if (!learned) return false;
   for (std::size_t i = 0; i < molds.size(); ++i) {
     card.molds[i].fill = demand[i].fill = learned->fills[i];
-    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(), learned->mold_notes[i].end());
+    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(),
+                               learned->mold_notes[i].end());
   }
   // The note that told where the density came from would now tell of another.
   if (learned->mix.density_from == DensityFrom::records && card.mix.density_from != DensityFrom::records)
@@ -121,9 +125,16 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   // Eight more sweeps: too little to notice on a model, too much on a scan of millions.
   measuring.tilts = {1.0};
   measuring.tilt_limit = 200'000;
-  const std::vector<Measured> measured = measure_all(files, measuring);
+  if (!measuring.quick) {
+    Inspection& look = measuring.inspection.emplace();
+    look.in_short = true;
+    look.limit = chosen->mix.min_wall;
+  }
+  const auto how = prepare_inspection(settings.mix, {});
+  if (!how) return how.error();
+  std::vector<Measured> measured = measure_all(files, measuring);
   for (std::size_t i = 0; i < measured.size(); ++i) {
-    const Measured& m = measured[i];
+    Measured& m = measured[i];
     auto problem = m.row.error;
     if (!problem) problem = holds_nothing(m);
     if (problem) {
@@ -139,6 +150,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     mold.notes = m.row.notes;
     note_reading(m, out.mix, mold.notes);
     note_bench(m, mold.notes);
+    for (Note& n : assess_spots(m, *how, true)) mold.notes.push_back(std::move(n));
     demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});
     out.molds.push_back(std::move(mold));
   }
@@ -149,8 +161,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   auto tray = weigh_tray(out.mix, demand, {out.scale_step, out.allowance, settings.mix.pigments});
   if (!tray) return tray.error();
   // The stated chance of running short takes the place of the worst case.
-  if (learned)
-    std::erase_if(tray->total.notes, [](const Note& n) { return n.code == "may-run-short"; });
+  if (learned) std::erase_if(tray->total.notes, [](const Note& n) { return n.code == "may-run-short"; });
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.cautions = cautions_for(out.mix, out.total.mix);

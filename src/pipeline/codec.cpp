@@ -81,17 +81,56 @@ void pass(Bytes& b, T& r) {
   b(path, unit, unit_from, triangles, shells, closed, read_as, up, bounds, solid, cavities, fill, drains,
     ceiling, tilt, mended, notes, error);
 }
+// What the mix makes of a spot is no part of what was measured.
+template <class Bytes, Is<SpotRow> T>
+void pass(Bytes& b, T& s) {
+  auto& [kind, thickness, typical, at, end, normal, outward, reach, width, span, area, stress, margin, risk,
+         wait_until, thicken_to, help] = s;
+  b(kind, thickness, typical, at, end, normal, outward, reach, width, span, area);
+}
+template <class Bytes, Is<WallsRow> T>
+void pass(Bytes& b, T& w) {
+  auto& [of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, limit, limit_from,
+         thin_area, thin_share, histogram_step, histogram, spots] = w;
+  b(of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, limit, limit_from, thin_area,
+    thin_share, histogram_step, histogram, spots);
+}
+template <class Bytes, Is<UndercutRow> T>
+void pass(Bytes& b, T& u) {
+  auto& [area, depth, at, stretch] = u;
+  b(area, depth, at, stretch);
+}
+template <class Bytes, Is<ReleaseRow::TwoParts> T>
+void pass(Bytes& b, T& p) {
+  auto& [axis, undercut, share] = p;
+  b(axis, undercut, share);
+}
+template <class Bytes, Is<ReleaseRow> T>
+void pass(Bytes& b, T& r) {
+  auto& [pull, opening, opening_area, wall, undercut, share, depth, min_draft_degrees, min_draft_at, places,
+         best_pull, best_undercut, best_min_draft_degrees, best_is_turned, leaves_rigid, leaves_flexible,
+         stretch, parting] = r;
+  b(pull, opening, opening_area, wall, undercut, share, depth, min_draft_degrees, min_draft_at, places,
+    best_pull, best_undercut, best_min_draft_degrees, best_is_turned, leaves_rigid, leaves_flexible, stretch,
+    parting);
+}
+template <class Bytes, Is<Inspection> T>
+void pass(Bytes& b, T& i) {
+  auto& [limit, of_mold, pull, stretch, in_short] = i;
+  b(limit, of_mold, pull, stretch, in_short);
+}
 template <class Bytes, Is<Measured> T>
 void pass(Bytes& b, T& m) {
-  auto& [row, fill, body, mesh, pieces, would_hold, cavities_filled, deepest] = m;
-  b(row, fill, body, would_hold, cavities_filled, deepest);
+  auto& [row, fill, body, mesh, pieces, levels, walls, release, would_hold, cavities_filled, deepest] = m;
+  b(row, fill, body, walls, release, would_hold, cavities_filled, deepest);
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
   auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, only,
-         close_holes, gap, max_uncertainty, keep_mesh, quick, jobs, cache, program, limits, progress] = s;
+         close_holes, gap, max_uncertainty, keep_mesh, inspection, quick, jobs, cache, program, limits,
+         progress] = s;
   b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, only,
-    close_holes, gap, max_uncertainty, quick, program);
+    close_holes, gap, max_uncertainty, inspection, quick, program);
 }
 
 template <class T>

@@ -8,6 +8,7 @@
 
 #include "pipeline/closing.hpp"
 #include "pipeline/known_size.hpp"
+#include "pipeline/look.hpp"
 
 #include <algorithm>
 
@@ -320,7 +321,7 @@ class OneFile {
     add_doubt(volume, made.doubt, made.reasons);
     if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{volume, solid.area()};
     out_.body = volume;
-    if (settings_.keep_mesh) out_.mesh = {solid.vertices(), solid.triangles()};
+    if (keeps()) out_.mesh = {solid.vertices(), solid.triangles()};
     if (settings_.only == Only::solid) {
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
@@ -357,7 +358,7 @@ class OneFile {
           fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
           "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
     take_cavities(*found, made);
-    if (settings_.keep_mesh) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
+    if (keeps()) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
     keep_pieces(*made.scan, found->cavities);
     row_.read_as = "scan";
     row_.notes.push_back(
@@ -365,16 +366,25 @@ class OneFile {
     return pour(found->cavities, made);
   }
 
+  bool keeps() const {
+    // Not those that a card leaves alone.
+    const bool looks = settings_.inspection && !(settings_.inspection->in_short && row_.triangles > most_for_card);
+    return settings_.keep_mesh || looks;
+  }
+
   /// The cast body of each filled cavity, at the fill level asked for.
   template <class Body>
   void keep_pieces(const Body& body, const Cavities& cavities) {
     const auto fill = parse_fill_level(settings_.fill);
-    if (!settings_.keep_mesh || !fill) return;
+    if (!keeps() || !fill) return;
     for (const Cavity& c : cavities.list()) {
       if (!c.filled) continue;
       const auto level = cavities.level(c.id, *fill);
       if (!level) continue;  // said where the fill is
-      if (auto piece = cast_piece(body, cavities, c.id, *level)) out_.pieces.push_back(std::move(*piece));
+      auto piece = cast_piece(body, cavities, c.id, *level);
+      if (!piece) continue;
+      out_.pieces.push_back(std::move(*piece));
+      out_.levels.push_back(*level);
     }
   }
 
@@ -470,6 +480,7 @@ Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
   out.row.up = point(up);
   try {
     out.row.error = file.problem ? file.problem : OneFile(settings, out).run(file.path);
+    if (settings.inspection && !out.row.error) look(out, *settings.inspection);
   } catch (const std::bad_alloc&) {
     out.row.error = fail(Code::memory_limit, "there was not enough memory for this mesh",
                          "reduce the mesh, or use a larger machine");
@@ -479,6 +490,10 @@ Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
     out.row.solid.reset();
     out.row.fill.reset();
     out.row.cavities.clear();
+  }
+  if (!settings.keep_mesh) {
+    out.mesh = {};
+    out.pieces.clear();
   }
   return out;
 }

@@ -3,6 +3,7 @@
 
 #include <pourwright/mesh.hpp>
 #include <pourwright/pipeline.hpp>
+#include <pourwright/report_inspect.hpp>
 
 namespace pourwright {
 
@@ -13,7 +14,10 @@ struct Measured {
   std::optional<Interval<Volume>> body;  ///< of the solid, when there is one
   TriangleSoup mesh;                     ///< as measured, when the settings keep it
   std::vector<TriangleSoup> pieces;      ///< the cast body of each filled cavity, likewise
-  Volume would_hold;                      ///< of a piece, if it were read as a mold
+  std::vector<Length> levels;            ///< to which each of them was filled
+  std::optional<WallsRow> walls;         ///< without stresses, when an inspection is asked for
+  std::optional<ReleaseRow> release;     ///< likewise
+  Volume would_hold;                     ///< of a piece, if it were read as a mold
   std::size_t cavities_filled = 0;
   Length deepest;  ///< greatest depth of liquid
 };

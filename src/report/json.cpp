@@ -2,6 +2,7 @@
 #include <pourwright/report.hpp>
 
 #include "report/json_values.hpp"
+#include "report/measured_json.hpp"
 
 #include <cmath>
 
@@ -12,10 +13,6 @@ namespace pourwright {
 using namespace json;
 
 namespace {
-
-Json point(const Point& p) {
-  return {number(p[0]), number(p[1]), number(p[2])};
-}
 
 Json cavity(const CavityRow& c) {
   Json j;
@@ -50,53 +47,63 @@ Json cavity(const CavityRow& c) {
 
 }  // namespace
 
+namespace json {
+
+Json point(const Point& p) {
+  return {number(p[0]), number(p[1]), number(p[2])};
+}
+
+Json measured_file(const MeasureRow& f) {
+  Json j;
+  put_path(j, f.path);
+  j["ok"] = f.ok();
+  j["unit"] = f.unit;
+  j["unit_from"] = f.unit_from;
+  j["triangles"] = f.triangles;
+  j["shells"] = f.shells;
+  j["closed"] = f.closed;
+  j["read_as"] = f.read_as.empty() ? Json(nullptr) : Json(f.read_as);
+  j["up"] = point(f.up);
+  j["bounds_mm"] = f.bounds ? Json{point((*f.bounds)[0]), point((*f.bounds)[1])} : Json(nullptr);
+  j["solid"] = f.solid ? Json{{"volume_mm3", interval(f.solid->volume)},
+                              {"area_mm2", number(in_square_millimetres(f.solid->area))}}
+                       : Json(nullptr);
+  j["cavities"] = Json::array();
+  for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
+  j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
+  j["drains"] = nullptr;
+  if (f.drains) {
+    j["drains"] = Json::array();
+    for (const DrainRow& d : *f.drains)
+      j["drains"].push_back(
+          {{"kind", d.kind},
+           {"would_hold_mm3", number(in_cubic_millimetres(d.would_hold))},
+           {"throat_mm2", d.throat ? number(in_square_millimetres(*d.throat)) : Json(nullptr)},
+           {"at_mm", point(d.at)}});
+  }
+  j["ceiling"] = f.ceiling ? Json{{"angle_deg", number(f.ceiling->angle_degrees)},
+                                  {"area_mm2", number(in_square_millimetres(f.ceiling->area))},
+                                  {"share", number(f.ceiling->share)}}
+                           : Json(nullptr);
+  j["tilt"] = Json::array();
+  for (const TiltRow& t : f.tilt)
+    j["tilt"].push_back(
+        {{"deg", t.degrees}, {"azimuth_deg", t.azimuth_degrees}, {"lost_share", number(t.share)}});
+  j["mended"] = Json::array();
+  for (const MendRow& m : f.mended)
+    j["mended"].push_back({{"code", m.code},
+                           {"count", m.count},
+                           {"volume_change_mm3", number(in_cubic_millimetres(m.volume_change))}});
+  j["notes"] = notes(f.notes);
+  j["error"] = problem(f.error);
+  return j;
+}
+
+}  // namespace json
+
 std::string measure_json(const MeasureReport& report) {
   Json files = Json::array();
-  for (const MeasureRow& f : report.files) {
-    Json j;
-    put_path(j, f.path);
-    j["ok"] = f.ok();
-    j["unit"] = f.unit;
-    j["unit_from"] = f.unit_from;
-    j["triangles"] = f.triangles;
-    j["shells"] = f.shells;
-    j["closed"] = f.closed;
-    j["read_as"] = f.read_as.empty() ? Json(nullptr) : Json(f.read_as);
-    j["up"] = point(f.up);
-    j["bounds_mm"] = f.bounds ? Json{point((*f.bounds)[0]), point((*f.bounds)[1])} : Json(nullptr);
-    j["solid"] = f.solid ? Json{{"volume_mm3", interval(f.solid->volume)},
-                                {"area_mm2", number(in_square_millimetres(f.solid->area))}}
-                         : Json(nullptr);
-    j["cavities"] = Json::array();
-    for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
-    j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
-    j["drains"] = nullptr;
-    if (f.drains) {
-      j["drains"] = Json::array();
-      for (const DrainRow& d : *f.drains)
-        j["drains"].push_back(
-            {{"kind", d.kind},
-             {"would_hold_mm3", number(in_cubic_millimetres(d.would_hold))},
-             {"throat_mm2", d.throat ? number(in_square_millimetres(*d.throat)) : Json(nullptr)},
-             {"at_mm", point(d.at)}});
-    }
-    j["ceiling"] = f.ceiling ? Json{{"angle_deg", number(f.ceiling->angle_degrees)},
-                                    {"area_mm2", number(in_square_millimetres(f.ceiling->area))},
-                                    {"share", number(f.ceiling->share)}}
-                             : Json(nullptr);
-    j["tilt"] = Json::array();
-    for (const TiltRow& t : f.tilt)
-      j["tilt"].push_back(
-          {{"deg", t.degrees}, {"azimuth_deg", t.azimuth_degrees}, {"lost_share", number(t.share)}});
-    j["mended"] = Json::array();
-    for (const MendRow& m : f.mended)
-      j["mended"].push_back({{"code", m.code},
-                             {"count", m.count},
-                             {"volume_change_mm3", number(in_cubic_millimetres(m.volume_change))}});
-    j["notes"] = notes(f.notes);
-    j["error"] = problem(f.error);
-    files.push_back(std::move(j));
-  }
+  for (const MeasureRow& f : report.files) files.push_back(measured_file(f));
   return finish({{"schema", "pourwright.measure/1"}, {"files", std::move(files)}});
 }
 

@@ -155,4 +155,17 @@ DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const
   return a;
 }
 
+std::vector<std::string> demold_cautions(const GreenStrength& strength) {
+  std::vector<std::string> out{
+      "This is an estimate for handling, not a strength certificate; nothing here says that a piece may bear "
+      "a load.",
+      "Take one piece of a series out and look at it before the others; wear eye protection when you pry or "
+      "flex."};
+  if (!strength.measured)
+    out.push_back(
+        "Nobody measured the green strength of this mix: break a bar at your demold time and enter it as "
+        "flexural-at-demold-mpa.");
+  return out;
+}
+
 }  // namespace pourwright

@@ -166,3 +166,12 @@ TEST_CASE("laws over many places: thinner and longer is never safer, later is ne
       CHECK(asked(place(kind, in_millimetres(*a.thicken_to), reach, width), age).risk == Risk::low);
   }
 }
+
+TEST_CASE("the cautions say what the estimate is not, and ask for a measurement where there is none") {
+  Mix mix = boathouse();
+  const auto unmeasured = demold_cautions(green_strength(mix, usual()));
+  REQUIRE(unmeasured.size() == 3);
+  CHECK(unmeasured[0].find("not a strength certificate") != std::string::npos);
+  mix.flexural_at_demold_mpa = 2;
+  CHECK(demold_cautions(green_strength(mix, usual())).size() == 2);
+}

@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Thin places → stress against green strength → what to say of it.
+#include "pipeline/inspect.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+std::string place(const Point& p) {
+  const auto n = [](double v) { return std::abs(v) < 0.05 ? 0.0 : v; };
+  return fmt::format("({:.1f}, {:.1f}, {:.1f})", n(p[0]), n(p[1]), n(p[2]));
+}
+
+/// "x", or the direction in numbers; which way along it does not matter.
+std::string along(const Point& d) {
+  static constexpr std::string_view axes[] = {"x", "y", "z"};
+  for (std::size_t k = 0; k < 3; ++k)
+    if (std::abs(d[k]) > 0.985) return std::string(axes[k]);
+  const double sign = d[2] < 0 ? -1 : 1;
+  const auto round = [&](double v) { return std::abs(v) < 0.005 ? 0.0 : sign * v; };
+  return fmt::format("({:.2f}, {:.2f}, {:.2f})", round(d[0]), round(d[1]), round(d[2]));
+}
+
+PlaceKind kind_of(std::string_view word) {
+  for (const PlaceKind k : {PlaceKind::fin, PlaceKind::lip, PlaceKind::neck, PlaceKind::tip})
+    if (word == name(k)) return k;
+  return PlaceKind::plate;
+}
+
+/// The bending place that a spot is. A sheet bends at its root, not where a point of it is thinnest; a neck
+/// breaks where it is thinnest.
+ThinPlace bending_place(const SpotRow& s) {
+  ThinPlace p;
+  p.kind = kind_of(s.kind);
+  p.thickness = p.kind == PlaceKind::neck ? s.thickness : std::max(s.thickness, s.typical);
+  p.reach = p.kind == PlaceKind::plate  ? s.span / 2
+            : p.kind == PlaceKind::neck ? std::max(s.span, s.reach)
+                                        : s.reach;
+  p.width = s.width;
+  return p;
+}
+
+/// What a maker can do about a place.
+std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
+  std::vector<std::string> out;
+  if (s.risk == Risk::low) return out;
+  out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
+                             : std::string("waiting a day in the mold is not enough by itself"));
+  if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
+  const std::string axis = along(s.normal);
+  if (s.kind == "plate") {
+    out.push_back("support it in the middle, at " + place(s.at));
+    out.push_back("peel the mold from its border inwards, all round");
+  } else if (s.kind == "neck") {
+    out.push_back("hold the piece on both sides of it, at " + place(s.at));
+    out.push_back(fmt::format("open the mold along {} and lift both ends at once", axis));
+  } else {
+    out.push_back("support its free end, at " + place(s.end));
+    out.push_back(fmt::format(
+        "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
+        along(pull)));
+  }
+  return out;
+}
+
+Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
+  Notes out;
+  if (m.walls && m.walls->of == "piece") {
+    const WallsRow& w = *m.walls;
+    const auto worst = std::max_element(w.spots.begin(), w.spots.end(),
+                                        [](const SpotRow& a, const SpotRow& b) { return a.risk < b.risk; });
+    if (worst != w.spots.end() && worst->risk > Risk::low)
+      out.push_back(
+          {"early-demold",
+           fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}", worst->kind,
+                       in_millimetres(worst->thickness), place(worst->at), duration_text(how.time.age),
+                       worst->help.empty() ? std::string("see pourwright inspect") : worst->help[0]),
+           worst->risk == Risk::high});
+    else if (w.thin_share > 0.01)
+      out.push_back({"thin-walls",
+                     fmt::format("{:.0f} % of the piece is thinner than {:.3g} mm", 100 * w.thin_share,
+                                 in_millimetres(w.limit)),
+                     false});
+  }
+  // How a piece lay in its mold is only guessed.
+  const bool known_pose = !for_card || m.row.read_as != "piece";
+  if (m.release && known_pose && !m.release->leaves_rigid && m.release->opening != "nowhere") {
+    const ReleaseRow& r = *m.release;
+    double need = 0;
+    for (const UndercutRow& u : r.places) need = std::max(need, u.stretch);
+    const double area = in_square_millimetres(r.undercut);
+    std::string text =
+        fmt::format("{} of undercut, {:.2g} mm deep, hold the piece: ",
+                    area < 1000 ? fmt::format("{:.3g} mm²", area) : fixed(area / 100, 0) + " cm²",
+                    in_millimetres(r.depth));
+    text += need > 5 ? std::string("it needs a mold in parts")
+                     : fmt::format("it needs a {} mold that gives way by {:.0f} %",
+                                   r.leaves_flexible ? "flexible" : "very soft", 100 * need);
+    out.push_back({"undercut", std::move(text), !r.leaves_flexible});
+  }
+  return out;
+}
+
+}  // namespace
+
+Expected<Inspecting> prepare_inspection(const MixSettings& settings, const DemoldQuestion& question) {
+  auto chosen = choose_mix(settings);
+  if (!chosen) return chosen.error();
+  const auto catalogue = load_catalogue(settings.workshop);
+  if (!catalogue) return catalogue.error();
+  Inspecting how;
+  how.mix = chosen->mix;
+  how.handling = catalogue->handling.value_or(Handling());
+  how.strength = green_strength(how.mix, how.handling);
+  how.time = demold_time(how.strength, question);
+  return how;
+}
+
+Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
+  if (m.walls && m.walls->of == "piece") {
+    std::vector<SpotRow>& spots = m.walls->spots;
+    const Point pull = m.release ? m.release->pull : m.row.up;
+    for (SpotRow& s : spots) {
+      const DemoldAnswer a = assess(bending_place(s), how.strength, how.time, how.handling, how.mix.density);
+      s.stress = a.stress;
+      s.margin = a.margin;
+      s.risk = a.risk;
+      s.wait_until = a.wait_until;
+      s.thicken_to = a.thicken_to;
+      s.help = help_for(s, pull);
+    }
+    // What breaks first comes first; places alike stay in the order of exposure.
+    std::stable_sort(spots.begin(), spots.end(), [](const SpotRow& a, const SpotRow& b) {
+      return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
+    });
+  }
+  return in_short(m, how, for_card);
+}
+
+Expected<InspectReport> inspect_files(const std::vector<FoundFile>& files, const InspectSettings& settings) {
+  const auto how = prepare_inspection(settings.mix, settings.demold);
+  if (!how) return how.error();
+  if (auto problem = problem_with(settings.measure)) return *problem;
+  InspectReport out;
+  out.mix = how->mix;
+  out.handling = how->handling;
+  out.strength = how->strength;
+  out.time = how->time;
+  out.cautions = demold_cautions(how->strength);
+  MeasureSettings measuring = settings.measure;
+  measuring.only = Only::all;
+  Inspection& look = measuring.inspection.emplace();
+  look.limit = settings.min_wall.value_or(how->mix.min_wall);
+  look.of_mold = settings.of_mold;
+  look.pull = settings.pull;
+  if (settings.stretch) look.stretch = settings.stretch->value();
+  for (Measured& m : measure_all(files, measuring)) {
+    InspectRow row;
+    Notes notes = assess_spots(m, *how, false);
+    row.measured = std::move(m.row);
+    row.walls = std::move(m.walls);
+    row.release = std::move(m.release);
+    if (row.walls) row.walls->limit_from = settings.min_wall ? "option" : how->mix.name;
+    if (row.measured.ok()) std::move(notes.begin(), notes.end(), std::back_inserter(row.measured.notes));
+    for (const Limit& limit : settings.limits) {
+      if (!row.measured.ok()) break;
+      auto checked = check_limit(limit, row);
+      if (checked)
+        row.limits.push_back(std::move(*checked));
+      else
+        row.measured.error = checked.error();
+    }
+    out.files.push_back(std::move(row));
+  }
+  return out;
+}
+
+}  // namespace pourwright

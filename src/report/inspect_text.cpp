@@ -1,0 +1,277 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What inspect shows: the walls, what may snap and what helps, how it leaves the mold.
+#include <pourwright/report_inspect.hpp>
+
+#include "report/layout.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+namespace {
+
+constexpr std::size_t most_spots = 6;
+
+std::string file_name(const std::string& path) {
+  const auto slash = path.rfind('/');
+  return slash == std::string::npos ? path : path.substr(slash + 1);
+}
+
+std::string mm(Length l) {
+  const double v = in_millimetres(l);
+  return fmt::format("{} mm", fixed(v, v < 20 ? 1 : 0));
+}
+
+std::string cm2(Area a) {
+  const double v = in_square_millimetres(a);
+  return v < 1000 ? fmt::format("{:.3g} mm²", v) : fmt::format("{} cm²", fixed(v / 100, v < 1e5 ? 1 : 0));
+}
+
+std::string place(const Point& p) {
+  const auto n = [](double v) { return fixed(std::abs(v) < 0.05 ? 0.0 : v, 1); };
+  return fmt::format("({}, {}, {})", n(p[0]), n(p[1]), n(p[2]));
+}
+
+/// "+z", or the direction in numbers.
+std::string direction(const Point& d) {
+  static constexpr std::string_view axes = "xyz";
+  for (std::size_t k = 0; k < 3; ++k)
+    if (std::abs(d[k]) > 0.99985) return fmt::format("{}{}", d[k] > 0 ? '+' : '-', axes[k]);
+  const auto n = [](double v) { return fixed(std::abs(v) < 0.005 ? 0.0 : v, 2); };
+  return fmt::format("({}, {}, {})", n(d[0]), n(d[1]), n(d[2]));
+}
+
+std::string percent(double share) {
+  return fmt::format("{} %", fixed(100 * share, share < 0.0995 ? 1 : 0));
+}
+
+/// Thickness against share of the surface, a bar for each bin.
+std::string bars(const WallsRow& w, bool unicode) {
+  static constexpr std::string_view block[] = {"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
+  static constexpr std::string_view plain = ".:-=+*#@";
+  const double most = *std::max_element(w.histogram.begin(), w.histogram.end());
+  std::string s;
+  for (const double share : w.histogram) {
+    if (!(share > 0)) {
+      s += ' ';
+      continue;
+    }
+    const auto level = static_cast<std::size_t>(std::clamp(share / most * 8 - 1e-9, 0.0, 7.0));
+    if (unicode)
+      s += block[level];
+    else
+      s += plain[level];
+  }
+  return s;
+}
+
+class InspectPage {
+ public:
+  InspectPage(const InspectReport& report, const TextStyle& style) : r_(report), page_(style) {}
+
+  std::string take() {
+    for (std::size_t i = 0; i < r_.files.size(); ++i) {
+      if (i > 0) page_.line();
+      file(r_.files[i]);
+    }
+    const bool any = std::any_of(r_.files.begin(), r_.files.end(), [](const InspectRow& f) {
+      return f.measured.ok() && f.walls && f.walls->of == "piece" && !f.walls->spots.empty();
+    });
+    std::string_view label = "Take care";
+    if (any)
+      for (const std::string& c : r_.cautions) say(std::exchange(label, {}), c);
+    return page_.take();
+  }
+
+ private:
+  void say(std::string_view label, const std::string& text, bool warning = false) {
+    page_.entry(label, localized(text, page_.style().decimal), warning);
+  }
+
+  void file(const InspectRow& f) {
+    const MeasureRow& m = f.measured;
+    const TextStyle& style = page_.style();
+    const std::string what = !m.ok()                            ? "not inspected"
+                             : f.walls && f.walls->of == "mold" ? "the mold's own walls"
+                             : m.read_as == "piece"             ? "the piece"
+                                                                : "the piece cast in it";
+    page_.line(
+        page_.bold(shortened(file_name(m.path), style.width - 24, style.unicode)) +
+        right(what, style.width - cells(shortened(file_name(m.path), style.width - 24, style.unicode))));
+    page_.rule();
+    if (!m.ok()) {
+      say("Problem", m.error->text, true);
+      if (!m.error->hint.empty()) say("", m.error->hint);
+      return;
+    }
+    if (f.walls) walls(*f.walls);
+    if (f.release) release(*f.release, m.read_as == "piece");
+    air(m);
+    rest(m.notes);
+    std::string_view label = "Limits";
+    for (const LimitRow& l : f.limits)
+      say(std::exchange(label, {}),
+          fmt::format("{} {}: {}", l.limit, l.exceeded ? "is exceeded" : "is kept", l.text), l.exceeded);
+  }
+
+  void walls(const WallsRow& w) {
+    say("Walls", fmt::format("thinnest {} at {}; 5 % under {}, half under {} ({} places)", mm(w.min),
+                             place(w.min_at), mm(w.p05), mm(w.median), w.samples));
+    if (w.histogram.size() > 1 && w.histogram_step > Length()) {
+      const double span = in_millimetres(w.histogram_step) * static_cast<double>(w.histogram.size() - 1);
+      page_.line(left("", 12) + bars(w, page_.style().unicode));
+      const std::string top = localized(fmt::format("{:.3g} mm+", span), page_.style().decimal);
+      page_.line(page_.faint(left("", 12) + left("0", static_cast<int>(w.histogram.size()) - 1) + top));
+    }
+    if (w.thin_share > 0)
+      say("Thin", fmt::format("{} or {} of the surface is under {:.3g} mm ({})", cm2(w.thin_area),
+                              percent(w.thin_share), in_millimetres(w.limit),
+                              w.limit_from == "option" ? "--min-wall" : "for " + w.limit_from));
+    else
+      say("Thin", fmt::format("nothing is under {:.3g} mm", in_millimetres(w.limit)));
+    if (w.spots.empty()) return;
+    const bool of_piece = w.of == "piece";
+    spots(w, of_piece);
+    if (!of_piece) return;
+    demold();
+    advice(w);
+  }
+
+  void spots(const WallsRow& w, bool of_piece) {
+    page_.line();
+    const auto row = [&](const std::string& kind, const std::string& thick, const std::string& reach,
+                         const std::string& wide, const std::string& stress, const std::string& risk,
+                         const std::string& where) {
+      return localized("  " + left(kind, 9) + right(thick, 9) + right(reach, 11) + right(wide, 9) +
+                           (of_piece ? right(stress, 11) + "   " + left(risk, 7) : "   ") + where,
+                       page_.style().decimal);
+    };
+    page_.line(page_.faint(row("spot", "thick", "reach", "width", "stress", "risk", "where")));
+    for (std::size_t i = 0; i < std::min(w.spots.size(), most_spots); ++i) {
+      const SpotRow& s = w.spots[i];
+      const std::string line =
+          row(fmt::format("{} {}", i + 1, s.kind), mm(s.thickness), mm(s.kind == "plate" ? s.span : s.reach),
+              mm(s.width), fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2)), std::string(name(s.risk)),
+              place(s.at));
+      page_.line(of_piece && s.risk == Risk::high ? page_.warn(line) : line);
+    }
+    if (w.spots.size() > most_spots)
+      page_.line(page_.faint(fmt::format("  and {} more, less strained", w.spots.size() - most_spots)));
+    page_.line();
+  }
+
+  void demold() {
+    const DemoldTime& t = r_.time;
+    std::string when = fmt::format("taken out {} after pouring, in a room of {:.3g} °C", duration_text(t.age),
+                                   in_celsius(t.room));
+    if (std::abs(in_celsius(t.room) - 20) > 0.01)
+      when += fmt::format(" (as old as {} at 20 °C, by Q = {:.0f} K)", duration_text(t.age_at_20),
+                          usual_q_kelvin);
+    say("Demold", when);
+    say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
+                        r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : ""));
+    const Handling& h = r_.handling;
+    say("", fmt::format(
+                "loads: peeling {:.3g} N/mm of edge, {:.3g} N of a finger {:.3g} mm wide at the tip, its own "
+                "weight; low from {:.3g} times the stress",
+                h.peel_n_per_mm, h.pry_n, in_millimetres(h.pry_contact), h.safety));
+  }
+
+  /// Spots that are helped alike are told once.
+  void advice(const WallsRow& w) {
+    std::string_view label = "Help";
+    std::size_t told = 0;
+    for (std::size_t i = 0; i < w.spots.size() && told < 3; ++i) {
+      const SpotRow& s = w.spots[i];
+      if (s.help.empty()) continue;
+      const bool same = std::any_of(w.spots.begin(), w.spots.begin() + static_cast<std::ptrdiff_t>(i),
+                                    [&](const SpotRow& o) { return o.kind == s.kind && !o.help.empty(); });
+      if (same) continue;
+      ++told;
+      std::string text = fmt::format("{} {}: {}", s.kind, i + 1, fmt::join(s.help, "; or "));
+      const auto alike = std::count_if(w.spots.begin(), w.spots.end(),
+                                       [&](const SpotRow& o) { return o.kind == s.kind && !o.help.empty(); });
+      if (alike > 1) text += fmt::format("; the other {} need less", alike - 1);
+      say(std::exchange(label, {}), text);
+    }
+    if (told == 0) say(label, "nothing needed: no spot is more than a low risk then");
+  }
+
+  void release(const ReleaseRow& r, bool is_piece) {
+    const std::string from = r.opening == "fill-plane" ? "out of the opening"
+                             : r.opening == "flat-top" ? "out of the flat top, taken for the opening"
+                                                       : "no opening known";
+    if (r.undercut > Area()) {
+      say("Release",
+          fmt::format("pulled along {}, {}: {} or {} of the wall is undercut, up to {} deep at {}",
+                      direction(r.pull), from, cm2(r.undercut), percent(r.share), mm(r.depth),
+                      place(r.places.empty() ? Point{} : r.places[0].at)),
+          !r.leaves_flexible);
+      double need = 0;
+      for (const UndercutRow& u : r.places) need = std::max(need, u.stretch);
+      say("",
+          need > 5
+              ? std::string("held fast in a mold of one part")
+              : fmt::format(
+                    "held in a rigid mold; a flexible one must give way by {:.0f} %, {} than the {:.0f} % "
+                    "it is taken to bear",
+                    100 * need, r.leaves_flexible ? "less" : "more", 100 * r.stretch));
+    } else {
+      say("Release",
+          fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}", direction(r.pull), from,
+                      fixed(r.min_draft_degrees, 1), place(r.min_draft_at),
+                      r.min_draft_degrees < 1 ? ", little for a rigid mold (1 to 3° are usual)" : ""));
+    }
+    const double off = std::acos(std::clamp(
+        r.pull[0] * r.best_pull[0] + r.pull[1] * r.best_pull[1] + r.pull[2] * r.best_pull[2], -1.0, 1.0));
+    if (off > 0.5 * 3.14159265 / 180)
+      say("Best pull",
+          fmt::format("along {}{}: {}, least draft {}°", direction(r.best_pull),
+                      r.best_is_turned && is_piece ? ", poured from that side" : "",
+                      r.best_undercut > Area() ? cm2(r.best_undercut) + " undercut" : "no undercut",
+                      fixed(r.best_min_draft_degrees, 1)));
+    if (r.parting && r.undercut > Area())
+      say("Two parts",
+          fmt::format("that open along {} leave {}", direction(r.parting->axis),
+                      r.parting->share < 5e-4 ? std::string("no undercut")
+                                              : percent(r.parting->share) + " of the surface undercut"));
+  }
+
+  void air(const MeasureRow& m) {
+    if (m.read_as == "piece") return;
+    if (m.ceiling && m.ceiling->share >= 5e-4)
+      say("Ceilings", fmt::format("{} or {} of the wall hangs over flatter than {:.0f}°: bubbles stay there",
+                                  cm2(m.ceiling->area), percent(m.ceiling->share), m.ceiling->angle_degrees));
+  }
+
+  /// Warnings, and assumptions beyond those that every measurement makes.
+  void rest(const Notes& notes) {
+    static constexpr std::string_view said[] = {"early-demold", "thin-walls", "undercut"};
+    for (const bool warning : {false, true}) {
+      std::string_view label = warning ? "Watch" : "Assumed";
+      for (const Note& n : notes)
+        if (n.warning == warning && std::find(std::begin(said), std::end(said), n.code) == std::end(said))
+          say(std::exchange(label, {}), n.text, warning);
+    }
+  }
+
+  const InspectReport& r_;
+  Page page_;
+};
+
+}  // namespace
+
+std::string duration_text(Duration d) {
+  const auto minutes = static_cast<long>(std::lround(in_minutes(d)));
+  if (minutes < 60) return fmt::format("{} min", minutes);
+  if (minutes % 60 == 0) return fmt::format("{} h", minutes / 60);
+  return fmt::format("{} h {} min", minutes / 60, minutes % 60);
+}
+
+std::string inspect_text(const InspectReport& report, const TextStyle& style) {
+  return InspectPage(report, style).take();
+}
+
+}  // namespace pourwright
