@@ -36,10 +36,9 @@ constexpr std::array table{
         "precision. --no-learned goes by the file alone."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
-    NoteInfo{
-        "columns",
-        "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
-        "columns at two resolutions; their difference is in the interval."},
+    NoteInfo{"columns",
+             "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
+             "columns at two resolutions; their difference is in the interval."},
     NoteInfo{"columns-disagree",
              "The exact sum over the cavity's surface and a count of columns through it give different "
              "volumes. There may be "
@@ -64,6 +63,10 @@ constexpr std::array table{
     NoteInfo{
         "drain",
         "The mold leaks through a passage. Plug it before pouring; the note says what it would hold then."},
+    NoteInfo{"early-demold",
+             "A thin place of the piece is weak when it leaves the mold at that age. The note says what "
+             "would help first; pourwright inspect says the rest. It is an estimate for handling, not a "
+             "strength certificate."},
     NoteInfo{"endsolid-missing", "A text STL file ends without its closing line. It may have been cut off."},
     NoteInfo{"extra-values",
              "Rows of the file hold more numbers than its header announces; the rest was left out."},
@@ -99,9 +102,9 @@ constexpr std::array table{
              "Three independent sums of a cavity's volume disagree, so its surface has a hole or a flipped "
              "triangle. "
              "Do not trust the number; mend the mesh."},
-    NoteInfo{
-        "lean",
-        "Caught air gets out when the mold leans this far while it is poured; level it before the last of the mix."},
+    NoteInfo{"lean",
+             "Caught air gets out when the mold leans this far while it is poured; level it before the last "
+             "of the mix."},
     NoteInfo{"ledger-not-used",
              "The workshop's records could not be read, so the card is made without them. `pourwright learn "
              "check` says what is wrong."},
@@ -116,10 +119,9 @@ constexpr std::array table{
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
              "Measure the density with a cup, or raise --allowance."},
-    NoteInfo{
-        "mended",
-        "The file was damaged and was mended before measuring. The note says what was changed; measure "
-        "lists each kind with its effect on the volume."},
+    NoteInfo{"mended",
+             "The file was damaged and was mended before measuring. The note says what was changed; measure "
+             "lists each kind with its effect on the volume."},
     NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
     NoteInfo{"mold-differs-from-file",
              "Water fills and the mesh contradict each other. The mold was made to another size or filled to "
@@ -127,6 +129,15 @@ constexpr std::array table{
     NoteInfo{"mold-file-changed",
              "Records of a mold with this name were made when its file had other content. They may be about "
              "another shape, so they are left out."},
+    NoteInfo{"mold-not-there",
+             "With --of mold the walls of the mold itself were asked for, but the file shows the piece or "
+             "only the inside of the mold."},
+    NoteInfo{"no-opening",
+             "A piece is filled through a flat side. This one has none on top, so everything that looks up "
+             "counts as undercut; turn it with --up."},
+    NoteInfo{"not-inspected",
+             "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
+             "of any size."},
     NoteInfo{"nothing-recorded",
              "The workshop has no records yet. `pourwright learn` with water, cup or pour makes the first."},
     NoteInfo{"overlap-not-checked",
@@ -178,9 +189,8 @@ constexpr std::array table{
     NoteInfo{"shared-edges",
              "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
              "are exact all the same."},
-    NoteInfo{
-        "shells-turned",
-        "Closed shells of the file faced inwards and were turned before bodies were united."},
+    NoteInfo{"shells-turned",
+             "Closed shells of the file faced inwards and were turned before bodies were united."},
     NoteInfo{
         "side-hole",
         "A hole in the wall lies below the rim, so the mold holds only up to it. Plug it, or fill lower."},
@@ -194,14 +204,21 @@ constexpr std::array table{
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
     NoteInfo{"swatch-stretched",
-             "A dose is more than half again that of the swatch it is guessed from. Dry a swatch with about the dose you "
+             "A dose is more than half again that of the swatch it is guessed from. Dry a swatch with about "
+             "the dose you "
              "mean to use."},
     NoteInfo{"t-junctions", "Edges were split where a point of a neighbour lies on them."},
+    NoteInfo{"thin-walls",
+             "Part of the piece is thinner than the limit of the mix (or --min-wall). It is no high risk, "
+             "but handle it with care."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
-    NoteInfo{
-        "uneven-rim",
-        "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches to the rim's "
-        "typical height."},
+    NoteInfo{"undercut",
+             "The mold hangs over part of the piece, so that it cannot be pulled straight out. A flexible "
+             "mold must give way as far as the note says; a rigid one needs another part."},
+    NoteInfo{"uneven-rim",
+             "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches "
+             "to the rim's "
+             "typical height."},
     NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
     NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
     NoteInfo{"unit-given", "The unit was given with --unit."},

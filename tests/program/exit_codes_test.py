@@ -47,6 +47,19 @@ class ExitCodes(ProgramTest):
                       "explain not-closed", "doctor", "completion zsh", "--help", "card --help", "--version", "mix --list"):
             self.code(0, *words.split())
 
+    def test_2_a_limit_exceeded(self):
+        self.code(0, "inspect", "cup.stl", "--fail-if", "wall<5mm", "--fail-if", "undercut>0")
+        run = self.code(2, "inspect", "cup.stl", "--fail-if", "wall<5mm", "--fail-if", "draft<1deg")
+        self.assertIn("draft<1deg", run.err)
+        self.assertNotIn("wall<5mm", run.err)
+        # One file's failure does not hide what was found of the others.
+        self.code(2, "inspect", "cup.stl", "missing.stl", "--fail-if", "draft<1deg", "--json")
+        self.code(1, "inspect", "cup.stl", "missing.stl", "--fail-if", "wall<1mm", "--json")
+        self.code(66, "inspect", "missing.stl", "--fail-if", "wall<1mm")
+        self.code(64, "inspect", "cup.stl", "--fail-if", "wal<1mm", says="usage")
+        self.code(64, "inspect", "cup.stl", "--of", "cup", says="usage")
+        self.code(64, "measure", "cup.stl", "--fail-if", "wall<1mm", says="usage")
+
     def test_1_some_failed_and_the_others_measured(self):
         for bad in ("sheet.stl", "empty.stl", "missing.stl", "folder", "letter.stl"):
             for command in ("measure", "card"):

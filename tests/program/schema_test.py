@@ -42,6 +42,33 @@ class Documents(ProgramTest):
             self.assertEqual(run.code, 0 if all(f["ok"] for f in document["files"]) else 1)
             checks.measured(self, document)
 
+    def test_inspect_demo_molds(self):
+        for options in ([], ["--of", "mold"], ["--quick"], ["--age", "45min", "--room", "17C"], ["--read-as", "piece"],
+                        ["--min-wall", "6mm", "--material", "slip-plaster"], ["--pull", "+x", "--stretch", "10%"], ["--unit", "cm"],
+                        ["--fail-if", "wall<2mm", "--fail-if", "undercut>5%"]):
+            run = self.program.run("inspect", str(DEMO), "--json", *options)
+            self.assertIn(run.code, (0, 1, 2), str(run))
+            document = self.document(run, "inspect")
+            exceeded = False
+            for f in document["files"]:
+                if not f["ok"]:
+                    continue
+                exceeded = exceeded or any(l["exceeded"] for l in f["limits"])
+                release, walls = f["release"], f["walls"]
+                if release:
+                    self.assertLessEqual(release["undercut_mm2"], release["wall_mm2"])
+                    self.assertLessEqual(release["best_undercut_mm2"], release["undercut_mm2"])
+                    self.assertAlmostEqual(float(sum(u["area_mm2"] for u in release["undercuts"])), float(release["undercut_mm2"]), 3)
+                    self.assertEqual(release["leaves_rigid"], release["undercut_mm2"] == 0)
+                if walls:
+                    self.assertLessEqual(walls["min_mm"], walls["p05_mm"])
+                    self.assertLessEqual(walls["p05_mm"], walls["median_mm"])
+                    for spot in walls["spots"]:
+                        if walls["of"] == "piece":
+                            self.assertEqual(spot["stress_mpa"], max(spot["peel_mpa"], spot["pry_mpa"], spot["weight_mpa"]))
+                            self.assertEqual(spot["risk"] == "low", not spot["help"])
+            self.assertEqual(run.code == 2, exceeded, str(run))
+
     def test_card_demo_molds(self):
         for options in ([], ["--copies", "7"], ["--pigment", "Kelp=1.3%", "--pigment", "Chalk=0.7%"], ["--scale-step", "5g"],
                         ["--scale-step", "0.01g"], ["--scale-step", "0.03g"], ["--ratio", "2.37"], ["--allowance", "0%"],
