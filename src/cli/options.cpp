@@ -96,7 +96,7 @@ constexpr std::array options{
     OptionInfo{"force", "", "replace an output file that exists", "run price mend"},
     OptionInfo{"output", "OUT", "the file to write (-o OUT): .stl, .ply or .obj", "mend"},
     OptionInfo{"piece", "", "write the cast piece of each filled cavity instead of the mold", "mend"},
-    OptionInfo{"cache", "DIR|none", "where measured molds are remembered", "card run price", geometry},
+    OptionInfo{"cache", "DIR|none", "where measured molds are remembered", "card inspect run price", geometry},
     OptionInfo{"time-limit", "TIME", "most that one file may take (90s; of several: 10min)", geometry},
     OptionInfo{"memory-limit", "SIZE", "most memory that one file may take (4GB)", geometry},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},

@@ -95,7 +95,7 @@ Expected<Walls> walls_of(TriangleSoup soup, const Inspection& how) {
   if (!solid) return solid.error();
   WallsOptions o;
   o.limit = how.limit;
-  if (how.in_short) o.samples = 2'000;
+  if (how.in_short) o.samples = 1'000;
   return measure_walls(solid->solid, o);
 }
 
