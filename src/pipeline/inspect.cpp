@@ -32,12 +32,19 @@ PlaceKind kind_of(std::string_view word) {
   return PlaceKind::plate;
 }
 
-/// The bending place that a spot is. A sheet bends at its root, not where a point of it is thinnest; a neck
-/// breaks where it is thinnest.
-ThinPlace bending_place(const SpotRow& s) {
+/// So thin or so short that it chips, not bends, whatever the loads: a blemish, not a break.
+bool is_feather(const SpotRow& s) {
+  return s.typical < millimetres(0.5) || (s.kind != "plate" && s.kind != "neck" && s.reach < millimetres(2));
+}
+
+/// The bending place that a spot is. A sheet bends at its root, which in a taper is thicker than its middle
+/// by as much as its edge is thinner, but is not beyond the limit that bounds the spot; a neck breaks where
+/// it is thinnest.
+ThinPlace bending_place(const SpotRow& s, Length limit) {
   ThinPlace p;
   p.kind = kind_of(s.kind);
-  p.thickness = p.kind == PlaceKind::neck ? s.thickness : std::max(s.thickness, s.typical);
+  p.thickness = p.kind == PlaceKind::neck ? s.thickness
+                                          : std::max(s.typical, std::min(limit, s.typical * 2 - s.thickness));
   p.reach = p.kind == PlaceKind::plate  ? s.span / 2
             : p.kind == PlaceKind::neck ? std::max(s.span, s.reach)
                                         : s.reach;
@@ -49,6 +56,7 @@ ThinPlace bending_place(const SpotRow& s) {
 std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
   std::vector<std::string> out;
   if (s.risk == Risk::low) return out;
+  if (is_feather(s)) return {"a feather edge chips in any case: sand it, or give it more body"};
   out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
                              : std::string("waiting a day in the mold is not enough by itself"));
   if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
@@ -72,15 +80,14 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
   Notes out;
   if (m.walls && m.walls->of == "piece") {
     const WallsRow& w = *m.walls;
-    const auto worst = std::max_element(w.spots.begin(), w.spots.end(),
-                                        [](const SpotRow& a, const SpotRow& b) { return a.risk < b.risk; });
-    if (worst != w.spots.end() && worst->risk > Risk::low)
-      out.push_back(
-          {"early-demold",
-           fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}", worst->kind,
-                       in_millimetres(worst->thickness), place(worst->at), duration_text(how.time.age),
-                       worst->help.empty() ? std::string("see pourwright inspect") : worst->help[0]),
-           worst->risk == Risk::high});
+    const auto worst = std::find_if(w.spots.begin(), w.spots.end(),
+                                    [](const SpotRow& r) { return r.risk > Risk::low && !is_feather(r); });
+    if (worst != w.spots.end())
+      out.push_back({"early-demold",
+                     fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}",
+                                 worst->kind, in_millimetres(worst->typical), place(worst->at),
+                                 duration_text(how.time.age), worst->help[0]),
+                     worst->risk == Risk::high});
     else if (w.thin_share > 0.01)
       out.push_back({"thin-walls",
                      fmt::format("{:.0f} % of the piece is thinner than {:.3g} mm", 100 * w.thin_share,
@@ -126,16 +133,20 @@ Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
     std::vector<SpotRow>& spots = m.walls->spots;
     const Point pull = m.release ? m.release->pull : m.row.up;
     for (SpotRow& s : spots) {
-      const DemoldAnswer a = assess(bending_place(s), how.strength, how.time, how.handling, how.mix.density);
+      const DemoldAnswer a =
+          assess(bending_place(s, m.walls->limit), how.strength, how.time, how.handling, how.mix.density);
       s.stress = a.stress;
       s.margin = a.margin;
-      s.risk = a.risk;
-      s.wait_until = a.wait_until;
-      s.thicken_to = a.thicken_to;
+      s.risk = is_feather(s) ? std::min(a.risk, Risk::watch) : a.risk;
+      if (!is_feather(s)) {
+        s.wait_until = a.wait_until;
+        s.thicken_to = a.thicken_to;
+      }
       s.help = help_for(s, pull);
     }
-    // What breaks first comes first; places alike stay in the order of exposure.
+    // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
     std::stable_sort(spots.begin(), spots.end(), [](const SpotRow& a, const SpotRow& b) {
+      if (is_feather(a) != is_feather(b)) return is_feather(b);
       return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
     });
   }

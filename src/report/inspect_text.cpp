@@ -21,7 +21,8 @@ std::string file_name(const std::string& path) {
 
 std::string mm(Length l) {
   const double v = in_millimetres(l);
-  return fmt::format("{} mm", fixed(v, v < 20 ? 1 : 0));
+  if (v > 0 && v < 0.01) return "<0.01 mm";
+  return fmt::format("{} mm", fixed(v, v < 1 ? 2 : v < 20 ? 1 : 0));
 }
 
 std::string cm2(Area a) {
@@ -153,8 +154,10 @@ class InspectPage {
       const SpotRow& s = w.spots[i];
       const std::string line =
           row(fmt::format("{} {}", i + 1, s.kind), mm(s.thickness), mm(s.kind == "plate" ? s.span : s.reach),
-              mm(s.width), fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2)), std::string(name(s.risk)),
-              place(s.at));
+              mm(s.width),
+              s.stress.worst_mpa() < 100 ? fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2))
+                                         : std::string("chips"),
+              std::string(name(s.risk)), place(s.at));
       page_.line(of_piece && s.risk == Risk::high ? page_.warn(line) : line);
     }
     if (w.spots.size() > most_spots)
@@ -186,14 +189,15 @@ class InspectPage {
     for (std::size_t i = 0; i < w.spots.size() && told < 3; ++i) {
       const SpotRow& s = w.spots[i];
       if (s.help.empty()) continue;
-      const bool same = std::any_of(w.spots.begin(), w.spots.begin() + static_cast<std::ptrdiff_t>(i),
-                                    [&](const SpotRow& o) { return o.kind == s.kind && !o.help.empty(); });
+      const bool same =
+          std::any_of(w.spots.begin(), w.spots.begin() + static_cast<std::ptrdiff_t>(i),
+                      [&](const SpotRow& o) { return o.kind == s.kind && o.help.size() == s.help.size(); });
       if (same) continue;
       ++told;
       std::string text = fmt::format("{} {}: {}", s.kind, i + 1, fmt::join(s.help, "; or "));
       const auto alike = std::count_if(w.spots.begin(), w.spots.end(),
                                        [&](const SpotRow& o) { return o.kind == s.kind && !o.help.empty(); });
-      if (alike > 1) text += fmt::format("; the other {} need less", alike - 1);
+      if (alike > 1) text += alike == 2 ? "; the other needs no more" : "; the others need no more";
       say(std::exchange(label, {}), text);
     }
     if (told == 0) say(label, "nothing needed: no spot is more than a low risk then");
@@ -224,9 +228,9 @@ class InspectPage {
                       fixed(r.min_draft_degrees, 1), place(r.min_draft_at),
                       r.min_draft_degrees < 1 ? ", little for a rigid mold (1 to 3° are usual)" : ""));
     }
-    const double off = std::acos(std::clamp(
-        r.pull[0] * r.best_pull[0] + r.pull[1] * r.best_pull[1] + r.pull[2] * r.best_pull[2], -1.0, 1.0));
-    if (off > 0.5 * 3.14159265 / 180)
+    const bool less = r.best_undercut < r.undercut * 0.8;
+    const bool steeper = r.best_undercut == r.undercut && r.best_min_draft_degrees >= r.min_draft_degrees + 1;
+    if (less || steeper)
       say("Best pull",
           fmt::format("along {}{}: {}, least draft {}°", direction(r.best_pull),
                       r.best_is_turned && is_piece ? ", poured from that side" : "",
