@@ -21,6 +21,7 @@ struct SpotRow {
   PlaceStress stress;
   double margin = 0;  ///< strength over stress
   Risk risk = Risk::low;
+  bool feather = false;  ///< so thin or short that it chips rather than breaks
   std::optional<Duration> wait_until;
   std::optional<Length> thicken_to;
   std::vector<std::string> help;  ///< what would make it safer, a sentence each

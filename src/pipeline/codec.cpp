@@ -85,7 +85,7 @@ void pass(Bytes& b, T& r) {
 template <class Bytes, Is<SpotRow> T>
 void pass(Bytes& b, T& s) {
   auto& [kind, thickness, typical, at, end, normal, outward, reach, width, span, area, stress, margin, risk,
-         wait_until, thicken_to, help] = s;
+         feather, wait_until, thicken_to, help] = s;
   b(kind, thickness, typical, at, end, normal, outward, reach, width, span, area);
 }
 template <class Bytes, Is<WallsRow> T>

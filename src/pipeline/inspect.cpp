@@ -56,7 +56,7 @@ ThinPlace bending_place(const SpotRow& s, Length limit) {
 std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
   std::vector<std::string> out;
   if (s.risk == Risk::low) return out;
-  if (is_feather(s)) return {"a feather edge chips in any case: sand it, or give it more body"};
+  if (s.feather) return {"a feather edge chips in any case: sand it, or give it more body"};
   out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
                              : std::string("waiting a day in the mold is not enough by itself"));
   if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
@@ -81,7 +81,7 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
   if (m.walls && m.walls->of == "piece") {
     const WallsRow& w = *m.walls;
     const auto worst = std::find_if(w.spots.begin(), w.spots.end(),
-                                    [](const SpotRow& r) { return r.risk > Risk::low && !is_feather(r); });
+                                    [](const SpotRow& r) { return r.risk > Risk::low && !r.feather; });
     if (worst != w.spots.end())
       out.push_back({"early-demold",
                      fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}",
@@ -137,8 +137,9 @@ Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
           assess(bending_place(s, m.walls->limit), how.strength, how.time, how.handling, how.mix.density);
       s.stress = a.stress;
       s.margin = a.margin;
-      s.risk = is_feather(s) ? std::min(a.risk, Risk::watch) : a.risk;
-      if (!is_feather(s)) {
+      s.feather = is_feather(s);
+      s.risk = s.feather ? std::min(a.risk, Risk::watch) : a.risk;
+      if (!s.feather) {
         s.wait_until = a.wait_until;
         s.thicken_to = a.thicken_to;
       }
@@ -146,7 +147,7 @@ Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
     }
     // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
     std::stable_sort(spots.begin(), spots.end(), [](const SpotRow& a, const SpotRow& b) {
-      if (is_feather(a) != is_feather(b)) return is_feather(b);
+      if (a.feather != b.feather) return b.feather;
       return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
     });
   }

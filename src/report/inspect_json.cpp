@@ -29,6 +29,7 @@ Json spot(const SpotRow& s, bool of_piece) {
   j["weight_mpa"] = of(number(s.stress.weight_mpa));
   j["margin"] = of(number(s.margin));
   j["risk"] = of(name(s.risk));
+  j["feather"] = of(s.feather);
   j["wait_until_min"] = s.wait_until ? number(in_minutes(*s.wait_until)) : Json(nullptr);
   j["thicken_to_mm"] = s.thicken_to ? mm(*s.thicken_to) : Json(nullptr);
   j["help"] = s.help;

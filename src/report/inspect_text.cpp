@@ -155,8 +155,7 @@ class InspectPage {
       const std::string line =
           row(fmt::format("{} {}", i + 1, s.kind), mm(s.thickness), mm(s.kind == "plate" ? s.span : s.reach),
               mm(s.width),
-              s.stress.worst_mpa() < 100 ? fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2))
-                                         : std::string("chips"),
+              s.feather ? std::string("chips") : fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2)),
               std::string(name(s.risk)), place(s.at));
       page_.line(of_piece && s.risk == Risk::high ? page_.warn(line) : line);
     }
@@ -185,19 +184,22 @@ class InspectPage {
   /// Spots that are helped alike are told once.
   void advice(const WallsRow& w) {
     std::string_view label = "Help";
+    const auto alike = [](const SpotRow& a, const SpotRow& b) {
+      return !a.help.empty() && !b.help.empty() && a.feather == b.feather && (a.feather || a.kind == b.kind);
+    };
     std::size_t told = 0;
     for (std::size_t i = 0; i < w.spots.size() && told < 3; ++i) {
       const SpotRow& s = w.spots[i];
-      if (s.help.empty()) continue;
-      const bool same =
-          std::any_of(w.spots.begin(), w.spots.begin() + static_cast<std::ptrdiff_t>(i),
-                      [&](const SpotRow& o) { return o.kind == s.kind && o.help.size() == s.help.size(); });
-      if (same) continue;
+      const auto here = w.spots.begin() + static_cast<std::ptrdiff_t>(i);
+      const auto same = [&](const SpotRow& o) { return alike(s, o); };
+      if (s.help.empty() || std::any_of(w.spots.begin(), here, same)) continue;
       ++told;
+      const auto others = std::count_if(here + 1, w.spots.end(), same);
       std::string text = fmt::format("{} {}: {}", s.kind, i + 1, fmt::join(s.help, "; or "));
-      const auto alike = std::count_if(w.spots.begin(), w.spots.end(),
-                                       [&](const SpotRow& o) { return o.kind == s.kind && !o.help.empty(); });
-      if (alike > 1) text += alike == 2 ? "; the other needs no more" : "; the others need no more";
+      if (others > 0 && s.feather)
+        text += fmt::format("; so do {} more", others);
+      else if (others > 0)
+        text += others == 1 ? "; the other needs no more" : "; the others need no more";
       say(std::exchange(label, {}), text);
     }
     if (told == 0) say(label, "nothing needed: no spot is more than a low risk then");
