@@ -65,7 +65,7 @@ class Session {
   const CommandLine& line_;
   TextStyle style_;
   std::int64_t now_ = 0, utc_offset_ = 0;
-  const Surroundings& around_;
+  const Surroundings around_;  // a copy: callers may hand over a temporary
   std::optional<Problem> problem_;
 };
 
