@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/repair.hpp>
+
+#include <doctest/doctest.h>
+#include <pourwright/solid.hpp>
+
+#include "geometry/mesh/vertex_welder.hpp"
+#include "support/corruption.hpp"
+#include "support/shapes.hpp"
+
+using namespace pourwright;
+using namespace shapes;
+
+namespace {
+
+double volume(const TriangleSoup& s) { return measure(s.vertices, s.triangles, bounds(s).centre()).volume; }
+
+United unite(std::vector<TriangleSoup> parts, Length gap = {}) {
+  TriangleSoup soup = joined(parts);
+  weld_in_place(soup.vertices, soup.triangles);
+  auto u = unite_shells(make_surface(std::move(soup)), gap);
+  REQUIRE(u);
+  CHECK(u->surface.census.closed());
+  CHECK(u->surface.census.oriented());
+  const auto proven = prove_solid(u->surface);
+  CHECK(proven);
+  return std::move(*u);
+}
+double united(std::vector<TriangleSoup> parts) { return in_cubic_millimetres(unite(std::move(parts)).volume); }
+
+/// A ∩ B from unions alone: what is left of a box when the rest of the box round A and round B are united.
+double common(const TriangleSoup& a, const TriangleSoup& b) {
+  Box all = bounds(a);
+  all.add(bounds(b).low);
+  all.add(bounds(b).high);
+  const Vec3 margin = Vec3::Constant(1);
+  const TriangleSoup room = box(all.low - margin, all.high + margin);
+  return volume(room) - united({room, turned(a), room, turned(b)});
+}
+
+TriangleSoup shifted(const TriangleSoup& s, const Vec3& by) {
+  return moved(s, [by](const Vec3& p) { return Vec3(p + by); });
+}
+
+}  // namespace
+
+TEST_CASE("boxes that overlap, share a face, an edge, a corner") {
+  const TriangleSoup a = box({0, 0, 0}, {10, 10, 10});
+  CHECK(united({a, box({5, 5, 5}, {15, 15, 15})}) == doctest::Approx(1875).epsilon(1e-12));
+  CHECK(united({a, box({10, 0, 0}, {20, 10, 10})}) == doctest::Approx(2000).epsilon(1e-12));
+  CHECK(united({a, box({10, 2, 3}, {20, 8, 7})}) == doctest::Approx(1240).epsilon(1e-12));
+  CHECK(united({a, box({5, 0, 0}, {15, 10, 10})}) == doctest::Approx(1500).epsilon(1e-12));
+  CHECK(united({a, a}) == doctest::Approx(1000).epsilon(1e-12));
+  CHECK(united({a, box({2, 2, 2}, {8, 8, 8})}) == doctest::Approx(1000).epsilon(1e-12));
+  // These two touch and share no material; what is left touches along an edge and at a point.
+  CHECK(united({a, box({10, 10, 0}, {20, 20, 10})}) == doctest::Approx(2000).epsilon(1e-12));
+  CHECK(united({a, box({10, 10, 10}, {20, 20, 20})}) == doctest::Approx(2000).epsilon(1e-12));
+}
+
+TEST_CASE("a pillar that pierces a floor, and one that stands on it") {
+  const TriangleSoup floor = box({-30, -30, 0}, {30, 30, 4});
+  const TriangleSoup pillar = revolve({{0, 0}, {5, 0}, {5, 20}, {0, 20}}, 32);
+  const double area = pi * 25 * polygon_factor(32);
+  CHECK(united({floor, shifted(pillar, {0, 0, -8})}) == doctest::Approx(14400 + area * 16).epsilon(1e-12));
+  CHECK(united({floor, shifted(pillar, {0, 0, 4})}) == doctest::Approx(14400 + area * 20).epsilon(1e-12));
+  CHECK(united({floor, shifted(pillar, {0, 0, -16})}) == doctest::Approx(14400 + area * 16).epsilon(1e-12));
+}
+
+TEST_CASE("two halves of a mold that meet in their parting plane") {
+  const std::vector<Station> cup{{0, 0}, {25, 0}, {25, 40}, {21, 40}, {21, 4}, {0, 4}};
+  const TriangleSoup whole = revolve(cup, 64);
+  // Half a cup: the same surface for y ≥ 0, closed by its section.
+  const auto half = [&](double side) {
+    Builder b;
+    for (const Triangle& t : whole.triangles) {
+      const Vec3 &p = whole.vertices[t[0]], &q = whole.vertices[t[1]], &r = whole.vertices[t[2]];
+      if (side * (p.y() + q.y() + r.y()) > 0) b.triangle(p, q, r);
+    }
+    const auto section = [&](double x0, double z0, double x1, double z1) {
+      const Vec3 c[4] = {{x0, 0, z0}, {x1, 0, z0}, {x1, 0, z1}, {x0, 0, z1}};
+      if (side > 0) b.quad(c[0], c[1], c[2], c[3]);
+      else b.quad(c[3], c[2], c[1], c[0]);
+    };
+    section(-25, 0, -21, 4);
+    section(-21, 0, 0, 4);
+    section(0, 0, 21, 4);
+    section(21, 0, 25, 4);
+    section(-25, 4, -21, 40);
+    section(21, 4, 25, 40);
+    return b.take();
+  };
+  // The sections' grid does not match the shells' borders point for point: mending splits those.
+  const auto closed = [&](double side) {
+    auto r = repair(make_surface(half(side)), {{CloseHoles::Which::all, {}}, Vec3::UnitZ(), true, false});
+    REQUIRE(r);
+    REQUIRE(r->surface.census.closed());
+    return TriangleSoup{r->surface.vertices, r->surface.triangles};
+  };
+  const United u = unite({closed(1), closed(-1)});
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(volume(whole)).epsilon(1e-9));
+  CHECK(u.surface.census.shells == 1);
+}
+
+TEST_CASE("voids stay, inverted bodies are turned") {
+  const TriangleSoup shell = joined({box({0, 0, 0}, {20, 20, 20}), turned(box({5, 5, 5}, {15, 15, 15}))});
+  CHECK(united({shell, box({18, 0, 0}, {30, 20, 20})}) == doctest::Approx(8000 - 1000 + 4000).epsilon(1e-12));
+  // A body that reaches into the void fills part of it.
+  CHECK(united({shell, box({10, 8, 8}, {30, 12, 12})}) == doctest::Approx(7000 + 10 * 16 + 5 * 16).epsilon(1e-12));
+  const United u = unite({box({0, 0, 0}, {10, 10, 10}), turned(box({5, 0, 0}, {15, 10, 10}))});
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(1500).epsilon(1e-12));
+  CHECK(u.turned == 1);
+  CHECK(united({turned(box({0, 0, 0}, {10, 10, 10})), turned(box({5, 0, 0}, {15, 10, 10}))}) ==
+        doctest::Approx(1500).epsilon(1e-12));
+}
+
+TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
+  const TriangleSoup ball = sphere(20, 40), other = shifted(sphere(15, 36), {17.3, 4.1, 2.7});
+  const double both = common(ball, other);
+  CHECK(united({ball, other}) == doctest::Approx(volume(ball) + volume(other) - both).epsilon(1e-11));
+  // The smooth lens: V = π (R+r−d)² (d² + 2dr − 3r² + 2dR + 6rR − 3R²) / 12d, common practice; facets take some off.
+  const double d = Vec3(17.3, 4.1, 2.7).norm(), big = 20, small = 15;
+  const double lens = pi * std::pow(big + small - d, 2) *
+                      (d * d + 2 * d * small - 3 * small * small + 2 * d * big + 6 * small * big - 3 * big * big) / (12 * d);
+  CHECK(both < lens);
+  CHECK(both == doctest::Approx(lens).epsilon(0.03));
+
+  // Two cylinders that cross at right angles share 16 r³ / 3 (Archimedes, The Method).
+  const TriangleSoup upright = shifted(revolve({{0, 0}, {10, 0}, {10, 40}, {0, 40}}, 96), {0, 0, -20});
+  const TriangleSoup lying = moved(upright, [](const Vec3& p) { return Vec3(p.z(), p.x(), p.y()); });
+  const double steinmetz = common(upright, lying);
+  CHECK(steinmetz == doctest::Approx(16 * 1000 / 3.0).epsilon(0.003));
+  CHECK(united({upright, lying}) == doctest::Approx(volume(upright) + volume(lying) - steinmetz).epsilon(1e-11));
+}
+
+TEST_CASE("many bodies turned at random: the order does not matter, and inclusion and exclusion hold") {
+  corruption::Vandal v(11);
+  for (int round = 0; round < 6; ++round) {
+    std::vector<TriangleSoup> parts;
+    for (int k = 0; k < 3; ++k) {
+      const Vec3 axis = v.direction(), at = 4 * v.direction();
+      const Eigen::Matrix3d turn = Eigen::AngleAxisd(v.uniform(0, 3), axis).toRotationMatrix();
+      parts.push_back(moved(box({-6, -5, -4}, {6, 5, 4}), [=](const Vec3& p) { return Vec3(turn * p + at); }));
+    }
+    const double abc = united(parts), cba = united({parts[2], parts[1], parts[0]});
+    CHECK(abc == doctest::Approx(cba).epsilon(1e-12));
+    CHECK(united({parts[0], parts[1]}) ==
+          doctest::Approx(960 + 960 - common(parts[0], parts[1])).epsilon(1e-11));
+    CHECK(abc <= united({parts[0], parts[1]}) + 960);
+    CHECK(abc >= united({parts[0], parts[1]}) * (1 - 1e-12));
+  }
+}
+
+TEST_CASE("a surface that cuts itself is made simple") {
+  // A ring whose tube is thicker than its hole is wide: the inner side passes through itself.
+  std::vector<Station> p;
+  for (int k = 0; k < 40; ++k) p.push_back({10 + 12 * std::cos(2 * pi * k / 40 + 0.01), 12 * std::sin(2 * pi * k / 40 + 0.01)});
+  Builder b;
+  for (std::size_t i = 0; i < p.size(); ++i)
+    for (int k = 0; k < 36; ++k) {
+      const auto at = [&](const Station& s, int n) {
+        const double a = 2 * pi * (n % 36) / 36;
+        return Vec3(s.r * std::cos(a), s.r * std::sin(a), s.z);
+      };
+      const Station &s = p[i], &t = p[(i + 1) % p.size()];
+      b.quad(at(s, k), at(s, k + 1), at(t, k + 1), at(t, k));
+    }
+  const United u = unite({b.take()});
+  // Revolved disc with the part beyond the axis counted once: ∫ 2π|x| over it, less what lies twice.
+  double smooth = 0;
+  for (int k = 0; k < 200000; ++k) {
+    const double z = -12 + 24 * (k + 0.5) / 200000, half = std::sqrt(144 - z * z);
+    const double outer = 10 + half, inner = std::max(0.0, 10 - half);
+    smooth += pi * (outer * outer - inner * inner) * 24 / 200000;
+  }
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(smooth).epsilon(0.015));
+  CHECK(u.contacts > 0);
+}
+
+TEST_CASE("a parting gap is closed only when asked") {
+  const TriangleSoup a = box({0, 0, 0}, {20, 20, 10}), b = box({0, 0, 10.05}, {20, 20, 20});
+  CHECK(unite({a, b}).surface.census.shells == 2);
+  const United u = unite({a, b}, millimetres(0.1));
+  CHECK(u.surface.census.shells == 1);
+  CHECK(u.gaps > 0);
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(8000).epsilon(1e-6));
+  CHECK(in_cubic_millimetres(u.gap_volume) == doctest::Approx(20 * 20 * 0.05).epsilon(0.1));
+}
+
+TEST_CASE("columns bound the same volumes") {
+  const TriangleSoup soup = joined({sphere(20, 40), shifted(sphere(15, 36), {17.3, 4.1, 2.7})});
+  const Surface s = make_surface(soup);
+  const double exact = in_cubic_millimetres(unite_shells(s)->volume);
+  const Interval<Volume> v = volume_by_columns(s);
+  CHECK(in_cubic_millimetres(v.low) <= exact);
+  CHECK(in_cubic_millimetres(v.high) >= exact);
+  CHECK((v.high - v.low) / v.value < 0.01);
+}
+
+TEST_CASE("a skin round a soup that nothing closes keeps its word") {
+  TriangleSoup s = sphere(30, 40);
+  corruption::Vandal v(2);
+  for (Vec3& p : s.vertices) p += 0.02 * v.direction();
+  const double truth = volume(s);
+  v.remove_scattered(s, 0.05);
+  const auto w = wrap(make_surface(s));
+  REQUIRE(w);
+  CHECK(w->surface.census.closed());
+  const double value = measure(w->surface.vertices, w->surface.triangles, w->surface.box.centre()).volume;
+  CHECK(std::abs(value - truth) <= in_cubic_millimetres(w->doubt));
+}
