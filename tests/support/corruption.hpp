@@ -121,6 +121,120 @@ class Vandal {
     }
   }
 
+  /// Everything that lies in the plane of one triangle goes: a missing side.
+  void remove_side(TriangleSoup& soup) {
+    const Triangle c = soup.triangles[index(soup.triangles.size())];
+    const Vec3 at = soup.vertices[c[0]];
+    const Vec3 n = (soup.vertices[c[1]] - at).cross(soup.vertices[c[2]] - at).normalized();
+    const double near = 1e-5 * pourwright::bounds(soup).size().norm();
+    std::erase_if(soup.triangles, [&](const Triangle& t) {
+      return std::all_of(t.begin(), t.end(),
+                         [&](Index v) { return std::abs((soup.vertices[v] - at).dot(n)) < near; });
+    });
+  }
+
+  /// A patch of finer triangles than round it, which ends in T-junctions, and has a hole.
+  void refine_patch(TriangleSoup& soup, double share, double holes) {
+    const std::vector<Index> patch = nearest(soup, share);
+    std::vector<bool> in(soup.triangles.size());
+    for (const Index t : patch) in[t] = true;
+    std::vector<Triangle> out;
+    std::map<std::pair<Index, Index>, Index> middle_of;
+    const auto half = [&](Index a, Index b) {
+      const auto [it, added] = middle_of.try_emplace(std::minmax(a, b), static_cast<Index>(soup.vertices.size()));
+      if (added) soup.vertices.push_back((soup.vertices[a] + soup.vertices[b]) / 2);
+      return it->second;
+    };
+    for (std::size_t t = 0; t < soup.triangles.size(); ++t) {
+      const Triangle c = soup.triangles[t];
+      if (!in[t]) {
+        out.push_back(c);
+        continue;
+      }
+      const Index a = half(c[0], c[1]), b = half(c[1], c[2]), d = half(c[2], c[0]);
+      for (const Triangle& piece : {Triangle{c[0], a, d}, Triangle{a, c[1], b}, Triangle{d, b, c[2]}, Triangle{a, b, d}})
+        if (uniform(0, 1) >= holes) out.push_back(piece);
+    }
+    soup.triangles = std::move(out);
+  }
+
+  /// A patch of neighbors faces the other way.
+  void flip_patch(TriangleSoup& soup, double share) {
+    for (const Index t : nearest(soup, share)) std::swap(soup.triangles[t][1], soup.triangles[t][2]);
+  }
+
+  /// Lids inside the body: fans over the outline of a patch.
+  void add_membranes(TriangleSoup& soup, int count, double share) {
+    for (int k = 0; k < count; ++k) {
+      std::map<std::pair<Index, Index>, int> edges;
+      Vec3 sum = Vec3::Zero();
+      int n = 0;
+      for (const Index t : nearest(soup, share))
+        for (std::size_t c = 0; c < 3; ++c) {
+          const Index a = soup.triangles[t][c], b = soup.triangles[t][(c + 1) % 3];
+          edges[{a, b}] += 1;
+          edges[{b, a}] -= 1;
+        }
+      for (const auto& [e, use] : edges)
+        if (use > 0) {
+          sum += soup.vertices[e.first];
+          ++n;
+        }
+      if (n == 0) continue;
+      const auto hub = static_cast<Index>(soup.vertices.size());
+      soup.vertices.push_back(sum / n);
+      for (const auto& [e, use] : edges)
+        if (use > 0) soup.triangles.push_back({e.first, e.second, hub});
+    }
+  }
+
+  /// The table or turntable under a scan: a disc with some noise, `gap` mm below the lowest point.
+  void add_table(TriangleSoup& soup, double gap) {
+    const pourwright::Box box = pourwright::bounds(soup);
+    const double radius = 0.8 * box.size().norm();
+    const auto base = static_cast<Index>(soup.vertices.size());
+    constexpr int rings = 8, round = 32;
+    const auto put = [&](double r, double a) {
+      soup.vertices.emplace_back(box.centre().x() + r * std::cos(a), box.centre().y() + r * std::sin(a),
+                                 box.low.z() - gap - uniform(0, 2e-4) * radius);
+    };
+    put(0, 0);
+    for (int i = 1; i <= rings; ++i)
+      for (int k = 0; k < round; ++k) put(radius * i / rings, 2 * 3.14159265358979 * k / round);
+    const auto at = [&](int i, int k) {
+      return i == 0 ? base : base + 1 + static_cast<Index>((i - 1) * round + k % round);
+    };
+    for (int i = 1; i <= rings; ++i)
+      for (int k = 0; k < round; ++k) {
+        soup.triangles.push_back({at(i - 1, k), at(i, k), at(i, k + 1)});
+        if (i > 1) soup.triangles.push_back({at(i - 1, k), at(i, k + 1), at(i - 1, k + 1)});
+      }
+  }
+
+  /// A second copy, moved by a share of the size.
+  void add_copy(TriangleSoup& soup, double share) {
+    const Vec3 by = share * pourwright::bounds(soup).size().norm() * direction();
+    const auto base = static_cast<Index>(soup.vertices.size());
+    const std::size_t vertices = soup.vertices.size(), triangles = soup.triangles.size();
+    for (std::size_t v = 0; v < vertices; ++v) soup.vertices.push_back(soup.vertices[v] + by);
+    for (std::size_t t = 0; t < triangles; ++t) {
+      const Triangle& c = soup.triangles[t];
+      soup.triangles.push_back({c[0] + base, c[1] + base, c[2] + base});
+    }
+  }
+
+  /// Every triangle with corners of its own, each off by up to `share` of the size: an export with few digits.
+  void unweld(TriangleSoup& soup, double share) {
+    const double reach = share * pourwright::bounds(soup).size().norm();
+    std::vector<Vec3> vertices;
+    for (Triangle& t : soup.triangles)
+      for (Index& v : t) {
+        vertices.push_back(soup.vertices[v] + reach * uniform(0, 1) * direction());
+        v = static_cast<Index>(vertices.size() - 1);
+      }
+    soup.vertices = std::move(vertices);
+  }
+
   /// Every vertex moves by up to `reach` mm: noise.
   void shake(TriangleSoup& soup, double reach) {
     for (Vec3& p : soup.vertices) p += reach * uniform(0, 1) * direction();
@@ -134,6 +248,18 @@ class Vandal {
   }
 
  private:
+  /// A share of the triangles, those nearest to one of them.
+  std::vector<Index> nearest(const TriangleSoup& soup, double share) {
+    const Vec3 at = middle(soup, index(soup.triangles.size()));
+    std::vector<std::pair<double, Index>> by_distance;
+    for (std::size_t t = 0; t < soup.triangles.size(); ++t)
+      by_distance.emplace_back((middle(soup, t) - at).norm(), static_cast<Index>(t));
+    std::sort(by_distance.begin(), by_distance.end());
+    const auto n = std::max<std::size_t>(1, static_cast<std::size_t>(share * static_cast<double>(by_distance.size())));
+    std::vector<Index> out;
+    for (std::size_t i = 0; i < std::min(n, by_distance.size()); ++i) out.push_back(by_distance[i].second);
+    return out;
+  }
   static Vec3 middle(const TriangleSoup& s, std::size_t t) {
     const Triangle& c = s.triangles[t];
     return (s.vertices[c[0]] + s.vertices[c[1]] + s.vertices[c[2]]) / 3;

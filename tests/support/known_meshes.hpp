@@ -47,6 +47,11 @@ inline std::vector<Mesh> meshes(const std::filesystem::path& repository, std::si
   add("hollow ball", joined({sphere(30, 40), turned(sphere(20, 32))}));
   add("two balls", joined({sphere(20, 32), sphere(15, 32, {60, 0, 0})}));
   add("terrain", terrain(36, 36, 2, -10, [](int i, int j) { return 3 * std::sin(i * 0.5) * std::cos(j * 0.4); }));
+  add("boxes that overlap", joined({corruption::subdivided(box({0, 0, 0}, {40, 30, 20}), 500),
+                                    corruption::subdivided(box({31, 11, 7}, {60, 41, 35}), 500)}));
+  add("a pillar on a floor", joined({corruption::subdivided(box({-30, -30, 0}, {30, 30, 4}), 500),
+                                     moved(revolve({{0, 0}, {9, 0}, {9, 20}, {0, 20}}, 40),
+                                           [](const Vec3& p) { return Vec3(p + Vec3(3, 2, 4)); })}));
   const auto read = [&](const std::filesystem::path& path) {
     auto file = pourwright::read_mesh_file(path);
     if (!file || file->soup.triangles.size() > most_triangles) return;
@@ -68,6 +73,24 @@ struct Damage {
   bool few_deleted = false;   // at most 1 % of the faces
   void (*apply)(corruption::Vandal&, TriangleSoup&);
 };
+
+/// Two to four kinds of damage, each as strong as chance has it.
+inline void combined(corruption::Vandal& v, TriangleSoup& s) {
+  const auto kinds = 2 + v.index(3);
+  for (std::size_t k = 0; k < kinds; ++k) switch (v.index(11)) {
+      case 0: v.remove_scattered(s, v.uniform(0.001, 0.05)); break;
+      case 1: v.remove_patches(s, v.uniform(0.001, 0.03), 1 + static_cast<int>(v.index(5))); break;
+      case 2: v.flip(s, v.uniform(0.01, 0.5)); break;
+      case 3: v.duplicate(s, v.uniform(0.01, 0.1)); break;
+      case 4: v.move_corners(s, v.uniform(0.01, 0.1), v.uniform(0.001, 0.05)); break;
+      case 5: v.make_t_junctions(s, v.uniform(0.01, 0.1)); break;
+      case 6: v.add_crumbs(s, 5 + static_cast<int>(v.index(30))); break;
+      case 7: v.add_sheets(s, 1 + static_cast<int>(v.index(4))); break;
+      case 8: v.flip_patch(s, v.uniform(0.01, 0.4)); break;
+      case 9: v.refine_patch(s, v.uniform(0.02, 0.2), v.uniform(0, 0.05)); break;
+      default: v.add_membranes(s, 1, v.uniform(0.002, 0.02)); break;
+    }
+}
 
 inline const std::vector<Damage>& damages() {
   using corruption::Vandal;
@@ -108,6 +131,29 @@ inline const std::vector<Damage>& damages() {
          v.add_crumbs(s, 10);
          v.add_sheets(s, 1);
        }},
+      {"a side missing", false, [](Vandal& v, S& s) { v.remove_side(s); }},
+      {"a finer patch with holes", false, [](Vandal& v, S& s) { v.refine_patch(s, 0.1, 0.02); }},
+      {"chains of T-junctions", false,
+       [](Vandal& v, S& s) {
+         for (int k = 0; k < 3; ++k) v.make_t_junctions(s, 0.1);
+       }},
+      {"a flipped patch, holes", false,
+       [](Vandal& v, S& s) {
+         v.flip_patch(s, 0.2);
+         v.remove_patches(s, 0.005, 3);
+       }},
+      {"2 membranes", false, [](Vandal& v, S& s) { v.add_membranes(s, 2, 0.01); }},
+      {"on a table", false, [](Vandal& v, S& s) { v.add_table(s, 0.01); }},
+      {"a copy 0.1 % off", false, [](Vandal& v, S& s) { v.add_copy(s, 1e-3); }},
+      {"corners apart by rounding", false, [](Vandal& v, S& s) { v.unweld(s, 1e-6); }},
+      {"noise of 0.02 %", false,
+       [](Vandal& v, S& s) { v.shake(s, 2e-4 * pourwright::bounds(s).size().norm()); }},
+      {"noise of 0.1 %, holes", false,
+       [](Vandal& v, S& s) {
+         v.shake(s, 1e-3 * pourwright::bounds(s).size().norm());
+         v.remove_patches(s, 0.005, 3);
+       }},
+      {"combined at random", false, &combined},
   };
   return list;
 }
