@@ -67,6 +67,7 @@ struct Cavity {
   Vec3 brim_at = Vec3::Zero();  ///< where it spills first, in the file's frame
   Vec3 floor_at = Vec3::Zero();       ///< lowest point
   Vec3 middle = Vec3::Zero();         ///< centre of the wetted surface
+  Box wall;                           ///< round the wetted triangles, in the file's frame
   std::optional<Length> typical_rim;  ///< of a noisy scan: where the rim spills but for its dents
   std::vector<AirTrap> air_traps;
   Volume usable;        ///< capacity less what the traps keep out

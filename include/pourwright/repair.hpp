@@ -29,7 +29,7 @@ Expected<CloseHoles> parse_close_holes(std::string_view text);
 struct RepairOptions {
   CloseHoles close_holes;
   Vec3 up = Vec3::UnitZ();
-  bool up_known = true;       ///< false: a rim may face any way
+  bool up_known = true;      ///< false: a rim may face any way
   bool may_have_rim = true;  ///< false: a solid is wanted, so `decide` closes everything
 };
 
@@ -38,21 +38,30 @@ struct RepairStep {
   std::string code;  ///< stable kebab-case word
   std::size_t count = 0;
   Vec3 at = Vec3::Zero();  ///< place of the largest
-  Volume change;           ///< effect on the enclosed volume; of holes: of the chosen closing against a flat one
-  Volume doubt;            ///< half width that this step alone leaves
-  std::string text = {};   ///< "closed 3 holes, the largest 10 mm"
-  Volume flat_doubt = {};  ///< of `doubt`, what `least` and `most` do not show
+  Volume change;  ///< effect on the enclosed volume; of holes: of the chosen closing against a flat one
+  Volume doubt;   ///< half width that this step alone leaves
+  std::string text = {};  ///< "closed 3 holes, the largest 10 mm"
 };
+
+/// A closed hole and what it alone leaves in doubt.
+struct Patched {
+  Box box;
+  Volume doubt;
+  double area = 0;  ///< mm²
+};
+/// Half width of a sum of independent doubts of which a part, the common bias of all closings, does not
+/// cancel.
+Volume together(const std::vector<Volume>& doubts);
 
 struct Repaired {
   Surface surface;  ///< closed, or open with a rim that was meant
   bool changed = false;
   std::vector<RepairStep> steps;
-  Volume doubt;  ///< half width of the volume's interval, all steps together
+  Volume doubt;                  ///< half width of the volume's interval, all steps together
+  std::vector<Patched> patches;  ///< of the step "holes-closed"
   /// The same surface with every hole closed so as to enclose least and most; empty when the difference is
-  /// nothing. A capacity lies between those of the two, stretched about the surface's own by `stretch`.
+  /// nothing. They show what a hole in a rim may do to the brim.
   std::optional<Surface> least, most;
-  double stretch = 1;
 };
 
 /// Mends what its census shows to be damaged. A healthy surface comes back as it is, at no cost. Fails only
@@ -65,6 +74,8 @@ struct United {
   std::size_t bodies = 0;    ///< shells that took part
   Vec3 at = Vec3::Zero();    ///< one contact
   std::size_t turned = 0;    ///< shells that faced the wrong way
+  std::size_t copies = 0;    ///< shells that nearly repeat another one; dropped
+  Volume copies_add;         ///< what they would add
   Volume volume;             ///< of the result
   Volume overlap;            ///< how much of the shells' volume was counted more than once
   std::size_t gaps = 0;      ///< vertices moved to close a parting gap
@@ -80,6 +91,16 @@ Expected<United> unite_shells(Surface surface, Length gap = {});
 /// Volume of what is wrapped at least once, by vertical columns at two resolutions; for what cannot be
 /// united. The half width is a multiple of the difference of the two.
 Interval<Volume> volume_by_columns(const Surface& surface);
+
+/// How far vertices scatter about the surface that they stand for.
+struct Noise {
+  Length
+      spread;  ///< standard deviation along the normal; zero when the surface is smooth or too coarse to tell
+  Volume volume;  ///< half width of the enclosed volume on that account
+};
+/// From vertices that stand out from their neighbors in turns, this way and that, as only noise does. Looks
+/// at a sample: O(1) for large meshes whose triangles lie in the order of the surface, else O(n).
+Noise find_noise(const Surface& surface);
 
 struct Wrapped {
   Surface surface;  ///< closed, shrunk back by the offset

@@ -13,7 +13,8 @@ std::string reason_of(std::string_view code) {
   if (code == "holes-closed") return "what closed holes may have hidden";
   if (code == "missing-sides") return "a missing side closed flat";
   if (code == "cracks" || code == "t-junctions") return "cracks that were joined";
-  if (code == "fragments" || code == "loose-sheets" || code == "inner-sheets") return "fragments that were dropped";
+  if (code == "fragments" || code == "loose-sheets" || code == "inner-sheets")
+    return "fragments that were dropped";
   if (code == "wrapped") return "a skin drawn round the surface";
   return "damage that was mended";
 }
@@ -45,6 +46,18 @@ Volume enclosed(const Surface& s) {
   return cubic_millimetres(std::abs(measure(s.vertices, s.triangles, s.box.centre()).volume));
 }
 
+/// A body inside another of nearly its size is more likely the same surface twice than material in material.
+void doubt_inner_copies(Measurable& out) {
+  const std::vector<Shell>& shells = out.solid->shells();
+  Volume doubt;
+  for (const Shell& s : shells)
+    if (s.role == ShellRole::redundant && s.parent != none && s.enclosed > shells[s.parent].enclosed * 0.9)
+      doubt += shells[s.parent].enclosed - s.enclosed;
+  if (!(doubt > Volume())) return;
+  out.rest += doubt;
+  out.reasons.emplace_back("a body that is there twice, not quite in one place", doubt);
+}
+
 /// Proves, or unites what cuts or touches itself and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
   Surface kept;
@@ -54,6 +67,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
     auto proven = prove_solid(std::move(surface), {options.prove_no_overlap});
     if (proven) {
       out.solid = std::move(proven->solid);
+      doubt_inner_copies(out);
       std::move(proven->notes.begin(), proven->notes.end(), std::back_inserter(out.notes));
       return std::nullopt;
     }
@@ -68,18 +82,22 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   auto united = unite_shells(kept, options.gap);
   if (!united) {
     out.columns = volume_by_columns(kept);
-    out.notes.push_back({"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
+    out.notes.push_back(
+        {"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
     return std::nullopt;
   }
   auto proven = prove_solid(united->surface, {true});
   // Rounding to doubles may leave contacts far below anything that counts; the union itself was exact.
-  if (!proven && proven.error().code == Code::overlaps_itself) proven = prove_solid(std::move(united->surface), {false});
+  if (!proven && proven.error().code == Code::overlaps_itself)
+    proven = prove_solid(std::move(united->surface), {false});
   if (!proven) return proven.error();
   out.solid = std::move(proven->solid);
   if (united->gaps > 0) {
     out.mended.push_back({"gap-closed", united->gaps, united->gap_volume});
-    out.notes.push_back({"gap-closed", fmt::format("a parting gap below {:.3g} mm was closed: {}", in_millimetres(options.gap),
-                                                   volume_text(united->gap_volume)), false});
+    out.notes.push_back({"gap-closed",
+                         fmt::format("a parting gap below {:.3g} mm was closed: {}",
+                                     in_millimetres(options.gap), volume_text(united->gap_volume)),
+                         false});
   }
   if (united->contacts > 0) {
     const std::size_t bodies = united->bodies;
@@ -87,11 +105,28 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
     const std::string what = bodies > 1 ? fmt::format("{} bodies overlap or touch and were united", bodies)
                                         : std::string("the surface cut or touched itself and was put right");
     const bool counts = united->overlap > united->volume * 1e-5;
-    out.notes.push_back({"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united->overlap)) : ""), false});
+    out.notes.push_back(
+        {"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united->overlap)) : ""),
+         false});
+  }
+  if (united->copies > 0) {
+    out.mended.push_back({"copies-dropped", united->copies, Volume()});
+    out.rest += united->copies_add;
+    out.reasons.emplace_back("a body that is there twice, not quite in one place", united->copies_add);
+    out.notes.push_back(
+        {"united",
+         fmt::format("{} there twice, not quite in one place; one was kept, the other would add {}",
+                     united->copies == 1 ? "a body is" : fmt::format("{} bodies are", united->copies),
+                     volume_text(united->copies_add)),
+         true});
   }
   if (united->turned > 0) {
     out.mended.push_back({"shells-turned", united->turned, Volume()});
-    out.notes.push_back({"inverted", fmt::format("{} inside out and turned", united->turned == 1 ? "1 shell was" : fmt::format("{} shells were", united->turned)), false});
+    out.notes.push_back(
+        {"inverted",
+         fmt::format("{} inside out and turned",
+                     united->turned == 1 ? "1 shell was" : fmt::format("{} shells were", united->turned)),
+         false});
   }
   return std::nullopt;
 }
@@ -117,7 +152,7 @@ std::optional<Volume> spread(const Cavity& c, const std::vector<CavityResult>& v
     high = std::max(high, value);
   }
   const double own = in_cubic_millimetres(c.capacity.value);
-  if (high - low > 0.5 * own) return std::nullopt;   // not the same cavity
+  if (high - low > 0.5 * own) return std::nullopt;  // not the same cavity
   return cubic_millimetres(high - low);
 }
 
@@ -127,7 +162,7 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
   auto repaired = repair(std::move(surface), options.repair);
   if (!repaired) return repaired.error();
   Measurable out;
-  out.stretch = repaired->stretch;
+  out.noise = find_noise(repaired->surface);
   const Census census = repaired->surface.census;
   Vec3 up = options.repair.up;
   Volume volume = enclosed(repaired->surface);
@@ -145,13 +180,15 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
     out.notes = std::move(open->notes);
     for (auto* variant : {&repaired->least, &repaired->most})
       if (*variant)
-        if (auto v = take_open_surface(std::move(**variant), up, {false})) out.scan_variants.push_back(std::move(v->surface));
+        if (auto v = take_open_surface(std::move(**variant), up, {false}))
+          out.scan_variants.push_back(std::move(v->surface));
   } else {
     if (!census.closed() || !census.oriented()) {
       auto wrapped = wrap(repaired->surface);
       if (!wrapped) return wrapped.error();
-      repaired->steps.insert(repaired->steps.begin(), {"wrapped", 1, census.misoriented_at, Volume(), wrapped->doubt,
-                                                       "nothing else closed it: a skin was drawn round it"});
+      repaired->steps.insert(repaired->steps.begin(),
+                             {"wrapped", 1, census.misoriented_at, Volume(), wrapped->doubt,
+                              "nothing else closed it: a skin was drawn round it"});
       repaired->doubt += wrapped->doubt;
       repaired->surface = std::move(wrapped->surface);
       repaired->least.reset();
@@ -161,24 +198,68 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
     if (out.solid) volume = out.solid->volume().value;
     for (auto* variant : {&repaired->least, &repaired->most})
       if (*variant && out.solid)
-        if (auto v = prove_solid(std::move(**variant), {false})) out.solid_variants.push_back(std::move(v->solid));
+        if (auto v = prove_solid(std::move(**variant), {false}))
+          out.solid_variants.push_back(std::move(v->solid));
   }
-  out.doubt = repaired->doubt;
-  out.rest = repaired->doubt;
+  out.patches = std::move(repaired->patches);
+  out.doubt = repaired->doubt + out.rest + out.noise.volume;
   for (const RepairStep& s : repaired->steps) {
     out.mended.push_back({s.code, s.count, s.change});
     if (s.doubt > Volume()) out.reasons.emplace_back(reason_of(s.code), s.doubt);
-    if (s.code == "holes-closed") out.rest = out.rest - s.doubt + s.flat_doubt;
+    if (s.code != "holes-closed") out.rest += s.doubt;
   }
+  if (out.noise.volume > Volume()) out.reasons.emplace_back("noise of the surface", out.noise.volume);
+  std::stable_sort(out.reasons.begin(), out.reasons.end(),
+                   [](const auto& a, const auto& b) { return a.second > b.second; });
   Notes notes;
   note_repair(*repaired, out.scan ? Volume() : volume, notes);
   out.notes.insert(out.notes.begin(), notes.begin(), notes.end());
   return out;
 }
 
-std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& found, const CavityOptions& options) {
-  std::vector<Volume> out(found.cavities.list().size(), m.doubt);
-  if (!(m.doubt > Volume())) return out;
+namespace {
+
+/// Closed holes that lie at the wall of the cavity; of those, whether one reaches up to its brim and how far
+/// its height may be off there.
+struct AtWall {
+  std::vector<Volume> doubts;
+  bool at_brim = false;
+  Length level;
+};
+AtWall patches_at(const Cavity& c, const std::vector<Patched>& patches, const Vec3& up) {
+  AtWall out;
+  for (const Patched& p : patches) {
+    const Vec3 hair = Vec3::Constant(1e-9 * p.box.size().norm());
+    if (((p.box.low - hair).array() > c.wall.high.array()).any() ||
+        ((p.box.high + hair).array() < c.wall.low.array()).any())
+      continue;
+    out.doubts.push_back(p.doubt);
+    double top = 0;
+    for (int k = 0; k < 3; ++k) top += std::max(p.box.low[k] * up[k], p.box.high[k] * up[k]);
+    if (c.kind == CavityKind::sealed || top < in_millimetres(c.brim) - 1e-6 * c.wall.size().norm()) continue;
+    out.at_brim = true;
+    if (p.area > 0) out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
+  }
+  return out;
+}
+
+}  // namespace
+
+std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& found,
+                                    const CavityOptions& options) {
+  const std::vector<Cavity>& list = found.cavities.list();
+  std::vector<Volume> out;
+  const Vec3 up = options.up.normalized();
+  std::vector<bool> at_brim;
+  for (const Cavity& c : list) {
+    const AtWall w = patches_at(c, m.patches, up);
+    // The lowest dent of a rim lies a few deviations below it.
+    const Length level = w.level + m.noise.spread * 4.0;
+    const double shift = in_square_millimetres(c.opening) * in_millimetres(level);
+    out.push_back(together(w.doubts) + m.rest + m.noise.volume + cubic_millimetres(shift));
+    at_brim.push_back(w.at_brim);
+  }
+  if (std::find(at_brim.begin(), at_brim.end(), true) == at_brim.end()) return out;
   CavityOptions plain = options;
   plain.look_further = false;
   plain.tilts.clear();
@@ -189,19 +270,21 @@ std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& fou
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
   if (variants.size() != 2) return out;
   for (std::size_t i = 0; i < out.size(); ++i)
-    if (const auto s = spread(found.cavities.list()[i], variants))
-      out[i] = m.rest + *s * m.stretch;
+    if (at_brim[i])
+      if (const auto s = spread(list[i], variants)) out[i] += *s;
   return out;
 }
 
-void add_doubt(Interval<Volume>& v, Volume doubt, const std::vector<std::pair<std::string, Volume>>& reasons) {
+void add_doubt(Interval<Volume>& v, Volume doubt,
+               const std::vector<std::pair<std::string, Volume>>& reasons) {
   if (!(doubt > Volume())) return;
   v.low = std::max(Volume(), v.low - doubt);
   v.high += doubt;
   const Volume all = total(reasons);
   for (const auto& [text, part] : reasons)
     if (all > Volume() && v.value > Volume()) v.reasons.push_back({text, part / all * (doubt / v.value)});
-  std::stable_sort(v.reasons.begin(), v.reasons.end(), [](const Reason& a, const Reason& b) { return a.share > b.share; });
+  std::stable_sort(v.reasons.begin(), v.reasons.end(),
+                   [](const Reason& a, const Reason& b) { return a.share > b.share; });
 }
 
 }  // namespace pourwright

@@ -1,35 +1,37 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From triangles as read to something that can be measured: mended, united, proven; with what that leaves in doubt.
+// From triangles as read to something that can be measured: mended, united, proven; with what that leaves in
+// doubt.
 #pragma once
-
-#include <optional>
-#include <vector>
 
 #include <pourwright/cavity.hpp>
 #include <pourwright/pipeline.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
 
+#include <optional>
+#include <vector>
+
 namespace pourwright {
 
 struct ClosingOptions {
   RepairOptions repair;
   Length gap;
-  bool find_up = false;   ///< the rim of a scan says which way is up
+  bool find_up = false;  ///< the rim of a scan says which way is up
   bool prove_no_overlap = true;
 };
 
 struct Measurable {
-  std::optional<Solid> solid;              ///< this,
-  std::optional<OpenSurface> scan;         ///< or this,
-  std::optional<Interval<Volume>> columns; ///< or only a volume
-  std::vector<Solid> solid_variants;       ///< holes closed so as to enclose least, and most
+  std::optional<Solid> solid;               ///< this,
+  std::optional<OpenSurface> scan;          ///< or this,
+  std::optional<Interval<Volume>> columns;  ///< or only a volume
+  std::vector<Solid> solid_variants;        ///< holes closed so as to enclose least, and most
   std::vector<OpenSurface> scan_variants;
-  std::optional<Pose> pose;                ///< of a scan, when it was looked for
-  double stretch = 1;                      ///< of the difference between the variants
-  Volume doubt;                            ///< half width of the enclosed volume
-  Volume rest;                             ///< of which not told by the variants
-  std::vector<std::pair<std::string, Volume>> reasons;   ///< largest first
+  std::vector<Patched> patches;  ///< the closed holes
+  Noise noise;
+  std::optional<Pose> pose;                             ///< of a scan, when it was looked for
+  Volume doubt;                                         ///< half width of the enclosed volume
+  Volume rest;                                          ///< of which neither holes nor noise
+  std::vector<std::pair<std::string, Volume>> reasons;  ///< largest first
   std::vector<MendRow> mended;
   Notes notes;
 };

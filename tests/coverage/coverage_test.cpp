@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Does the interval keep its word? Clean meshes are damaged at random, measured as a file would be, and what is said
-// is held against what the clean mesh says.
+// Does the interval keep its word? Clean meshes are damaged at random, measured as a file would be, and what
+// is said is held against what the clean mesh says.
 //
 //   POURWRIGHT_COVERAGE_CASES=3000   how many cases; 300 without it
 //   POURWRIGHT_COVERAGE_SEED=7       other damage
 //   POURWRIGHT_COVERAGE_LIST=1       a line for every case that is wrong, refused or wide
-#include <doctest/doctest.h>
+#include <pourwright/mesh_output.hpp>
+
+#include "pipeline/measure.hpp"
+#include "support/known_meshes.hpp"
+#include "support/temporary_folder.hpp"
 
 #include <algorithm>
 #include <array>
@@ -17,11 +21,7 @@
 #include <string>
 #include <vector>
 
-#include <pourwright/mesh_output.hpp>
-
-#include "pipeline/measure.hpp"
-#include "support/known_meshes.hpp"
-#include "support/temporary_folder.hpp"
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 
@@ -73,6 +73,7 @@ std::vector<Clean> clean_meshes(const support::TemporaryFolder& folder) {
     round_to_float(m.soup);
     const Measured truth = measured(folder, m.soup, OutputFormat::ply);
     CAPTURE(m.name);
+    if (truth.row.error) MESSAGE(truth.row.error->text);
     REQUIRE(truth.row.ok());
     REQUIRE(truth.row.solid);
     const bool vessel = truth.row.read_as == "mold";
@@ -112,8 +113,8 @@ class Judge {
   Judge() : list_(setting("POURWRIGHT_COVERAGE_LIST", 0) != 0) {}
 
   /// `value`: what was said, nothing when refused.
-  void judge(Tally& tally, const std::string& what, double truth, const std::optional<Interval<Volume>>& value,
-             const std::string& why) const {
+  void judge(Tally& tally, const std::string& what, double truth,
+             const std::optional<Interval<Volume>>& value, const std::string& why) const {
     ++tally.asked;
     if (!value) {
       ++tally.refused;
@@ -127,8 +128,9 @@ class Judge {
     const bool missed = !(low - slack <= truth && truth <= high + slack);
     if (missed) ++tally.missed;
     if (list_ && (missed || tally.width.back() > 0.02))
-      std::printf("%s %s: truth %.8g, said %.8g (%.8g … %.8g), off by %.3g %%, width %.3g %%\n", missed ? "MISSED" : "WIDE",
-                  what.c_str(), truth, said, low, high, 100 * (said / truth - 1), 100 * tally.width.back());
+      std::printf("%s %s: truth %.8g, said %.8g (%.8g … %.8g), off by %.3g %%, width %.3g %%\n",
+                  missed ? "MISSED" : "WIDE", what.c_str(), truth, said, low, high, 100 * (said / truth - 1),
+                  100 * tally.width.back());
   }
 
  private:
@@ -142,8 +144,10 @@ std::string sentence(const Measured& m) {
   return "read as a " + m.row.read_as;
 }
 
-/// The filled cavity nearest in size to the truth stands for it; a mold with none of them has lost its answer.
-void judge_capacities(const Judge& judge, Tally& tally, const std::string& what, const Clean& clean, const Measured& m) {
+/// The filled cavity nearest in size to the truth stands for it; a mold with none of them has lost its
+/// answer.
+void judge_capacities(const Judge& judge, Tally& tally, const std::string& what, const Clean& clean,
+                      const Measured& m) {
   std::vector<const CavityRow*> rows;
   for (const CavityRow& c : m.row.cavities)
     if (c.filled) rows.push_back(&c);
@@ -155,10 +159,11 @@ void judge_capacities(const Judge& judge, Tally& tally, const std::string& what,
       said = rows[i]->capacity;
     } else if (!rows.empty()) {
       // Another number of cavities: the nearest in size.
-      const auto* best = *std::min_element(rows.begin(), rows.end(), [&](const CavityRow* a, const CavityRow* b) {
-        return std::abs(in_cubic_millimetres(a->capacity.value) - clean.capacities[i]) <
-               std::abs(in_cubic_millimetres(b->capacity.value) - clean.capacities[i]);
-      });
+      const auto* best =
+          *std::min_element(rows.begin(), rows.end(), [&](const CavityRow* a, const CavityRow* b) {
+            return std::abs(in_cubic_millimetres(a->capacity.value) - clean.capacities[i]) <
+                   std::abs(in_cubic_millimetres(b->capacity.value) - clean.capacities[i]);
+          });
       said = best->capacity;
     } else if (!m.row.error) {
       said = Interval<Volume>{};  // an answer without a cavity is a wrong answer
@@ -187,7 +192,8 @@ TEST_CASE("the truth lies inside the interval") {
   const auto seed = static_cast<std::uint32_t>(setting("POURWRIGHT_COVERAGE_SEED", 1));
   CHECK(meshes.size() >= 12);
   if (meshes.size() < 30)
-    std::printf("\n*** ONLY %zu CLEAN MESHES: the open mesh set is not beside the repository ***\n\n", meshes.size());
+    std::printf("\n*** ONLY %zu CLEAN MESHES: the open mesh set is not beside the repository ***\n\n",
+                meshes.size());
 
   const Judge judge;
   std::vector<Tally> solids(damages.size()), capacities(damages.size());
@@ -209,8 +215,8 @@ TEST_CASE("the truth lies inside the interval") {
   }
 
   std::printf("%zu clean meshes, %zu cases. Width: the whole interval. All in %%.\n", meshes.size(), cases);
-  std::printf("%-30s | %5s %5s %7s %8s %8s %8s | capacities, likewise\n", "", "asked", "ref'd", "inside", "error",
-              "width", "90th");
+  std::printf("%-30s | %5s %5s %7s %8s %8s %8s | capacities, likewise\n", "", "asked", "ref'd", "inside",
+              "error", "width", "90th");
   Tally few[2], rest[2], all[2];
   for (std::size_t k = 0; k < damages.size(); ++k) {
     print(damages[k].name, solids[k], capacities[k]);

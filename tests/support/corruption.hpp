@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Damages clean meshes on purpose, the same way for the same seed: what scanners, converters and careless modelling do.
+// Damages clean meshes on purpose, the same way for the same seed: what scanners, converters and careless
+// modelling do.
 #pragma once
+
+#include <pourwright/mesh.hpp>
 
 #include <algorithm>
 #include <cmath>
@@ -9,8 +12,6 @@
 #include <random>
 #include <string>
 #include <vector>
-
-#include <pourwright/mesh.hpp>
 
 namespace corruption {
 
@@ -41,7 +42,8 @@ class Vandal {
       for (std::size_t t = 0; t < soup.triangles.size(); ++t)
         by_distance.emplace_back((middle(soup, t) - at).norm(), static_cast<Index>(t));
       std::sort(by_distance.begin(), by_distance.end());
-      const auto n = std::max<std::size_t>(1, static_cast<std::size_t>(share / patches * static_cast<double>(soup.triangles.size())));
+      const auto n = std::max<std::size_t>(
+          1, static_cast<std::size_t>(share / patches * static_cast<double>(soup.triangles.size())));
       std::vector<bool> gone(soup.triangles.size());
       for (std::size_t i = 0; i < std::min(n, by_distance.size()); ++i) gone[by_distance[i].second] = true;
       std::size_t kept = 0;
@@ -115,7 +117,8 @@ class Vandal {
       const Vec3 at = middle(soup, index(soup.triangles.size()));
       const Vec3 n = direction(), u = n.unitOrthogonal() * 0.06 * box.size().norm(), v = n.cross(u);
       const auto base = static_cast<Index>(soup.vertices.size());
-      for (const Vec3& p : {Vec3(at - u - v), Vec3(at + u - v), Vec3(at + u + v), Vec3(at - u + v)}) soup.vertices.push_back(p);
+      for (const Vec3& p : {Vec3(at - u - v), Vec3(at + u - v), Vec3(at + u + v), Vec3(at - u + v)})
+        soup.vertices.push_back(p);
       soup.triangles.push_back({base, base + 1, base + 2});
       soup.triangles.push_back({base, base + 2, base + 3});
     }
@@ -141,7 +144,8 @@ class Vandal {
     std::vector<Triangle> out;
     std::map<std::pair<Index, Index>, Index> middle_of;
     const auto half = [&](Index a, Index b) {
-      const auto [it, added] = middle_of.try_emplace(std::minmax(a, b), static_cast<Index>(soup.vertices.size()));
+      const auto [it, added] =
+          middle_of.try_emplace(std::minmax(a, b), static_cast<Index>(soup.vertices.size()));
       if (added) soup.vertices.push_back((soup.vertices[a] + soup.vertices[b]) / 2);
       return it->second;
     };
@@ -152,7 +156,8 @@ class Vandal {
         continue;
       }
       const Index a = half(c[0], c[1]), b = half(c[1], c[2]), d = half(c[2], c[0]);
-      for (const Triangle& piece : {Triangle{c[0], a, d}, Triangle{a, c[1], b}, Triangle{d, b, c[2]}, Triangle{a, b, d}})
+      for (const Triangle& piece :
+           {Triangle{c[0], a, d}, Triangle{a, c[1], b}, Triangle{d, b, c[2]}, Triangle{a, b, d}})
         if (uniform(0, 1) >= holes) out.push_back(piece);
     }
     soup.triangles = std::move(out);
@@ -223,7 +228,8 @@ class Vandal {
     }
   }
 
-  /// Every triangle with corners of its own, each off by up to `share` of the size: an export with few digits.
+  /// Every triangle with corners of its own, each off by up to `share` of the size: an export with few
+  /// digits.
   void unweld(TriangleSoup& soup, double share) {
     const double reach = share * pourwright::bounds(soup).size().norm();
     std::vector<Vec3> vertices;
@@ -248,17 +254,24 @@ class Vandal {
   }
 
  private:
-  /// A share of the triangles, those nearest to one of them.
+  /// A share of the triangles, those nearest to one of them that face about the same way.
   std::vector<Index> nearest(const TriangleSoup& soup, double share) {
-    const Vec3 at = middle(soup, index(soup.triangles.size()));
+    const std::size_t seed = index(soup.triangles.size());
+    const Vec3 at = middle(soup, seed), facing = normal(soup, seed);
     std::vector<std::pair<double, Index>> by_distance;
     for (std::size_t t = 0; t < soup.triangles.size(); ++t)
-      by_distance.emplace_back((middle(soup, t) - at).norm(), static_cast<Index>(t));
+      if (normal(soup, t).dot(facing) > 0)
+        by_distance.emplace_back((middle(soup, t) - at).norm(), static_cast<Index>(t));
     std::sort(by_distance.begin(), by_distance.end());
-    const auto n = std::max<std::size_t>(1, static_cast<std::size_t>(share * static_cast<double>(by_distance.size())));
+    const auto n = std::max<std::size_t>(
+        1, static_cast<std::size_t>(share * static_cast<double>(soup.triangles.size())));
     std::vector<Index> out;
     for (std::size_t i = 0; i < std::min(n, by_distance.size()); ++i) out.push_back(by_distance[i].second);
     return out;
+  }
+  static Vec3 normal(const TriangleSoup& s, std::size_t t) {
+    const Triangle& c = s.triangles[t];
+    return (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]);
   }
   static Vec3 middle(const TriangleSoup& s, std::size_t t) {
     const Triangle& c = s.triangles[t];

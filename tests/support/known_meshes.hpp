@@ -2,14 +2,14 @@
 // Clean closed meshes for damage: closed forms, the demo molds, and the open mesh set where it is present.
 #pragma once
 
-#include <filesystem>
-#include <string>
-#include <vector>
-
 #include <pourwright/intake.hpp>
 
 #include "support/corruption.hpp"
 #include "support/shapes.hpp"
+
+#include <filesystem>
+#include <string>
+#include <vector>
 
 namespace known {
 
@@ -41,12 +41,14 @@ inline std::vector<Mesh> meshes(const std::filesystem::path& repository, std::si
   add("ring", revolve({{20, 0}, {35, 0}, {35, 12}, {20, 12}}, 56, true));
   add("torus", [] {
     std::vector<Station> p;
-    for (int k = 0; k < 24; ++k) p.push_back({30 + 10 * std::cos(2 * pi * k / 24), 10 * std::sin(2 * pi * k / 24)});
+    for (int k = 0; k < 24; ++k)
+      p.push_back({30 + 10 * std::cos(2 * pi * k / 24), 10 * std::sin(2 * pi * k / 24)});
     return revolve(p, 48, true);
   }());
   add("hollow ball", joined({sphere(30, 40), turned(sphere(20, 32))}));
   add("two balls", joined({sphere(20, 32), sphere(15, 32, {60, 0, 0})}));
-  add("terrain", terrain(36, 36, 2, -10, [](int i, int j) { return 3 * std::sin(i * 0.5) * std::cos(j * 0.4); }));
+  add("terrain",
+      terrain(36, 36, 2, -10, [](int i, int j) { return 3 * std::sin(i * 0.5) * std::cos(j * 0.4); }));
   add("boxes that overlap", joined({corruption::subdivided(box({0, 0, 0}, {40, 30, 20}), 500),
                                     corruption::subdivided(box({31, 11, 7}, {60, 41, 35}), 500)}));
   add("a pillar on a floor", joined({corruption::subdivided(box({-30, -30, 0}, {30, 30, 4}), 500),
@@ -55,9 +57,11 @@ inline std::vector<Mesh> meshes(const std::filesystem::path& repository, std::si
   const auto read = [&](const std::filesystem::path& path) {
     auto file = pourwright::read_mesh_file(path);
     if (!file || file->soup.triangles.size() > most_triangles) return;
-    if (pourwright::make_surface(file->soup).census.closed()) add(path.filename().string(), std::move(file->soup));
+    if (pourwright::make_surface(file->soup).census.closed())
+      add(path.filename().string(), std::move(file->soup));
   };
-  for (const auto& folder : {repository / "meshes", repository / "../shared/meshes/solids", repository / "../shared/meshes/moulds"}) {
+  for (const auto& folder : {repository / "meshes", repository / "../shared/meshes/solids",
+                             repository / "../shared/meshes/moulds"}) {
     std::error_code missing;
     std::vector<std::filesystem::path> files;
     for (const auto& e : std::filesystem::directory_iterator(folder, missing))
@@ -70,7 +74,7 @@ inline std::vector<Mesh> meshes(const std::filesystem::path& repository, std::si
 
 struct Damage {
   std::string name;
-  bool few_deleted = false;   // at most 1 % of the faces
+  bool few_deleted = false;  // at most 1 % of the faces
   void (*apply)(corruption::Vandal&, TriangleSoup&);
 };
 
@@ -78,17 +82,39 @@ struct Damage {
 inline void combined(corruption::Vandal& v, TriangleSoup& s) {
   const auto kinds = 2 + v.index(3);
   for (std::size_t k = 0; k < kinds; ++k) switch (v.index(11)) {
-      case 0: v.remove_scattered(s, v.uniform(0.001, 0.05)); break;
-      case 1: v.remove_patches(s, v.uniform(0.001, 0.03), 1 + static_cast<int>(v.index(5))); break;
-      case 2: v.flip(s, v.uniform(0.01, 0.5)); break;
-      case 3: v.duplicate(s, v.uniform(0.01, 0.1)); break;
-      case 4: v.move_corners(s, v.uniform(0.01, 0.1), v.uniform(0.001, 0.05)); break;
-      case 5: v.make_t_junctions(s, v.uniform(0.01, 0.1)); break;
-      case 6: v.add_crumbs(s, 5 + static_cast<int>(v.index(30))); break;
-      case 7: v.add_sheets(s, 1 + static_cast<int>(v.index(4))); break;
-      case 8: v.flip_patch(s, v.uniform(0.01, 0.4)); break;
-      case 9: v.refine_patch(s, v.uniform(0.02, 0.2), v.uniform(0, 0.05)); break;
-      default: v.add_membranes(s, 1, v.uniform(0.002, 0.02)); break;
+      case 0:
+        v.remove_scattered(s, v.uniform(0.001, 0.05));
+        break;
+      case 1:
+        v.remove_patches(s, v.uniform(0.001, 0.03), 1 + static_cast<int>(v.index(5)));
+        break;
+      case 2:
+        v.flip(s, v.uniform(0.01, 0.5));
+        break;
+      case 3:
+        v.duplicate(s, v.uniform(0.01, 0.1));
+        break;
+      case 4:
+        v.move_corners(s, v.uniform(0.01, 0.1), v.uniform(0.001, 0.05));
+        break;
+      case 5:
+        v.make_t_junctions(s, v.uniform(0.01, 0.1));
+        break;
+      case 6:
+        v.add_crumbs(s, 5 + static_cast<int>(v.index(30)));
+        break;
+      case 7:
+        v.add_sheets(s, 1 + static_cast<int>(v.index(4)));
+        break;
+      case 8:
+        v.flip_patch(s, v.uniform(0.01, 0.4));
+        break;
+      case 9:
+        v.refine_patch(s, v.uniform(0.02, 0.2), v.uniform(0, 0.05));
+        break;
+      default:
+        v.add_membranes(s, 1, v.uniform(0.002, 0.02));
+        break;
     }
 }
 
@@ -112,7 +138,10 @@ inline const std::vector<Damage>& damages() {
       {"5 % T-junctions", false, [](Vandal& v, S& s) { v.make_t_junctions(s, 0.05); }},
       {"20 crumbs", false, [](Vandal& v, S& s) { v.add_crumbs(s, 20); }},
       {"3 sheets", false, [](Vandal& v, S& s) { v.add_sheets(s, 3); }},
-      {"the body twice", false, [](Vandal&, S& s) { s = shapes::joined({s, s}); }},
+      {"the body twice", false,
+       [](Vandal&, S& s) {
+         s = shapes::joined({s, s});
+       }},
       {"scan", false,
        [](Vandal& v, S& s) {
          v.remove_scattered(s, 0.005);

@@ -404,6 +404,8 @@ class CavityFinder {
       c.brim_at =
           node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
       c.middle = frame_.transpose() * middle(n);
+      for (std::size_t i = first_[n]; i < last_[n]; ++i)
+        for (const Index v : triangles_[patches_->triangles[i]]) c.wall.add(frame_.transpose() * points_[v]);
       c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});

@@ -265,7 +265,20 @@ class FurtherLook {
   double disagreement(const SpanGrid& grid, const Cavity& c) const {
     const auto pool = grid.pool_at(in_.patches.frame * c.floor_at);
     const double exact = in_cubic_millimetres(c.capacity.value);
-    return pool ? std::abs(pool->volume - exact) / exact : 1;
+    if (!pool) return 1;
+    const double alone = std::abs(pool->volume - exact) / exact;
+    if (alone <= 0.02) return alone;
+    // Columns step over dents of a rim: cavities that spill within a hair of one level are one pool to them.
+    double sum = 0;
+    for (const Cavity& o : out_.cavities.list()) {
+      if (o.parent != 0 || o.kind == CavityKind::sealed) continue;
+      const bool level = in_millimetres(std::max(o.brim, c.brim) - std::min(o.brim, c.brim)) <=
+                         0.01 * in_millimetres(c.brim - c.floor);
+      const auto other = grid.pool_at(in_.patches.frame * o.floor_at);
+      if (level && other && other->volume == pool->volume && other->brim == pool->brim)
+        sum += in_cubic_millimetres(o.capacity.value);
+    }
+    return std::min(alone, std::abs(pool->volume - sum) / std::max(sum, exact));
   }
 
   // ---- drains --------------------------------------------------------------------------------------------

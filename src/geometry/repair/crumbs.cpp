@@ -2,6 +2,9 @@
 // What does not belong to a body: sheets that hang on it, sheets and fragments that float.
 #include "geometry/repair/workpiece.hpp"
 
+#include <array>
+#include <cmath>
+#include <map>
 #include <numeric>
 
 namespace pourwright::mending {
@@ -42,12 +45,38 @@ struct PatchEdge {
   double length = 0;
   std::size_t degree = 0;
   std::vector<std::pair<Index, std::size_t>> uses;  // patch, how often
+  std::vector<EdgeUse> sides;
+  Index from = 0;
 };
+
+/// Along the edges where three triangles meet: how evenly the surface runs on without the patch, from −1
+/// (folded back) to 1 (flat), as a mean over their length.
+std::vector<double> evenness(const Workpiece& w, const std::vector<PatchEdge>& edges,
+                             const std::vector<Index>& patch_of, std::size_t count) {
+  std::vector<double> sum(count), length(count);
+  for (const PatchEdge& e : edges) {
+    if (e.sides.size() != 3) continue;
+    const Vec3 a = w.vertices[e.from], along = (w.vertices[e.sides[0].other] - a).normalized();
+    std::array<Vec3, 3> into;
+    for (std::size_t k = 0; k < 3; ++k) {
+      const Vec3 d = w.vertices[w.from(previous(e.sides[k].half_edge))] - a;
+      into[k] = (d - d.dot(along) * along).normalized();
+    }
+    for (std::size_t k = 0; k < 3; ++k) {
+      const double even = -into[(k + 1) % 3].dot(into[(k + 2) % 3]);
+      if (!std::isfinite(even)) continue;
+      sum[patch_of[e.sides[k].half_edge / 3]] += e.length * even;
+      length[patch_of[e.sides[k].half_edge / 3]] += e.length;
+    }
+  }
+  for (std::size_t p = 0; p < count; ++p) sum[p] = length[p] > 0 ? sum[p] / length[p] : -1;
+  return sum;
+}
 
 /// Patches without which more edge length closes than opens; each round the smallest first, none beside
 /// another.
 std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::vector<Part>& patches,
-                               const std::vector<bool>& gone, double all) {
+                               const std::vector<bool>& gone, const std::vector<double>& even, double all) {
   std::vector<double> gain(patches.size());
   std::vector<bool> crowded(patches.size());
   for (const PatchEdge& e : edges)
@@ -62,8 +91,11 @@ std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::v
     if (!gone[p] && crowded[p] && gain[p] > 1e-9 * std::sqrt(all) &&
         (patches[p].area < 1e-3 * all || (patches[p].openness() > 0.3 && patches[p].area < 0.5 * all)))
       order.push_back(p);
-  std::stable_sort(order.begin(), order.end(),
-                   [&](Index a, Index b) { return patches[a].area < patches[b].area; });
+  // First those without which the surface runs on evenly; the smaller of two that are alike in that.
+  const auto grade = [&](Index p) { return std::floor(10 * even[p] + 0.5); };
+  std::stable_sort(order.begin(), order.end(), [&](Index a, Index b) {
+    return grade(a) != grade(b) ? grade(a) > grade(b) : patches[a].area < patches[b].area;
+  });
   std::vector<Index> rank(patches.size(), none);
   for (std::size_t i = 0; i < order.size(); ++i) rank[order[i]] = static_cast<Index>(i);
   std::vector<bool> chosen(patches.size());
@@ -76,6 +108,71 @@ std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::v
       if (p != first) chosen[p] = false;
   }
   return chosen;
+}
+
+}  // namespace
+
+namespace {
+
+constexpr double plainly = 0.5;
+
+/// The patch beside which a patch runs along most of its crowded edges, and whether both run along them the
+/// same way.
+struct Rivals {
+  Index other = none;
+  bool same_way = true;
+};
+std::vector<Rivals> rivals_of(const std::vector<PatchEdge>& edges, const std::vector<Index>& patch_of,
+                              const std::vector<Part>& patches, double area) {
+  const std::size_t count = patches.size();
+  struct Beside {
+    double length = 0, same_way = 0;
+  };
+  std::vector<std::map<Index, Beside>> beside(count);
+  std::vector<double> all(count);
+  for (const PatchEdge& e : edges) {
+    if (e.sides.size() != 3) continue;
+    const auto patch = [&](std::size_t k) { return patch_of[e.sides[k].half_edge / 3]; };
+    const bool apart = patch(0) != patch(1) && patch(1) != patch(2) && patch(2) != patch(0);
+    for (const EdgeUse& s : e.sides) {
+      const Index p = patch_of[s.half_edge / 3];
+      all[p] += e.length;
+      if (!apart) continue;
+      for (const EdgeUse& o : e.sides) {
+        if (&o == &s) continue;
+        Beside& b = beside[p][patch_of[o.half_edge / 3]];
+        b.length += e.length;
+        if (o.forward == s.forward) b.same_way += e.length;
+      }
+    }
+  }
+  // Two run along the whole of it: the sheet that could go instead, and the rest of the body. The smaller
+  // share of the other's own crowded edges marks the rest.
+  std::vector<Rivals> out(count);
+  for (Index p = 0; p < count; ++p) {
+    double best = 0;
+    for (const auto& [q, b] : beside[p]) {
+      if (q == p || b.length < 0.9 * all[p]) continue;
+      const double share = b.length / std::max(all[q], 1e-300);
+      if (share > best && share > 0.6 && patches[q].area < 0.5 * area) {
+        best = share;
+        out[p] = {q, b.same_way >= 0.5 * b.length};
+      }
+    }
+  }
+  return out;
+}
+
+/// Volume between two sheets with one outline.
+double between(const Workpiece& w, const std::vector<Index>& patch_of, Index p, Index q, const Vec3& at,
+               bool same_way) {
+  double six = 0;
+  for (std::size_t t = 0; t < w.triangles.size(); ++t) {
+    if (patch_of[t] != p && patch_of[t] != q) continue;
+    const double v = (w.vertices[w.triangles[t][0]] - at).dot(w.normal(t));
+    six += patch_of[t] == p ? v : same_way ? -v : v;
+  }
+  return std::abs(six) / 6;
 }
 
 }  // namespace
@@ -96,7 +193,8 @@ void drop_flaps(Workpiece& w) {
   std::vector<PatchEdge> edges;
   for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
     if (uses.size() == 2) return;
-    PatchEdge e{(w.vertices[v] - w.vertices[uses[0].other]).norm(), uses.size(), {}};
+    PatchEdge e{
+        (w.vertices[v] - w.vertices[uses[0].other]).norm(), uses.size(), {}, {uses.begin(), uses.end()}, v};
     for (const EdgeUse& u : uses) {
       const Index p = patch_of[u.half_edge / 3];
       const auto known =
@@ -109,9 +207,11 @@ void drop_flaps(Workpiece& w) {
     edges.push_back(std::move(e));
   });
   std::vector<bool> gone(count);
+  const std::vector<double> even = evenness(w, edges, patch_of, count);
+  const std::vector<Rivals> rivals = rivals_of(edges, patch_of, patches, all);
   RepairStep* step = nullptr;
   for (int round = 0; round < 8; ++round) {
-    const std::vector<bool> chosen = choose_flaps(edges, patches, gone, all);
+    const std::vector<bool> chosen = choose_flaps(edges, patches, gone, even, all);
     bool changed = false;
     for (Index p = 0; p < count; ++p) {
       if (!chosen[p]) continue;
@@ -119,6 +219,10 @@ void drop_flaps(Workpiece& w) {
       step = &w.step("inner-sheets");
       if (step->count == 0) step->at = patches[p].box.centre();
       step->count += patches[p].triangles;
+      // Where it is not plain which of two sheets belongs to the body, either may.
+      if (const Rivals& r = rivals[p]; r.other != none && !gone[r.other] && even[p] - even[r.other] < plainly)
+        step->doubt +=
+            cubic_millimetres(between(w, patch_of, p, r.other, patches[p].box.centre(), r.same_way));
     }
     if (!changed) break;
     for (PatchEdge& e : edges)

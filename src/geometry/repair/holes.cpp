@@ -79,7 +79,7 @@ class Closer {
       consider_others(lines_[i], c);
       add(lines_[i], c, report);
     }
-    note(order.size());
+    note(order.size(), report);
     return report;
   }
 
@@ -409,14 +409,16 @@ class Closer {
       largest_ = line.extent;
     }
     s.change += cubic_millimetres(c.change);
-    s.doubt += cubic_millimetres(c.doubt);
-    s.flat_doubt += cubic_millimetres(c.doubt - (c.flat.empty() ? 0 : doubt_of_curve * std::abs(c.change)));
-    report.stretch = doubt_of_curve;
+    report.patches.push_back({line.box, cubic_millimetres(c.doubt), line.area.norm()});
+    for (const Vec3& p : c.chosen.added) report.patches.back().box.add(p);
   }
 
-  void note(std::size_t closed) {
+  void note(std::size_t closed, const HoleReport& report) {
     if (closed == 0) return;
     RepairStep& s = w_.step("holes-closed");
+    std::vector<Volume> doubts;
+    for (const Patched& p : report.patches) doubts.push_back(p.doubt);
+    s.doubt = together(doubts);
     s.text = s.count == 1 ? fmt::format("closed a hole of {:.3g} mm", largest_)
                           : fmt::format("closed {} holes, the largest {:.3g} mm", s.count, largest_);
   }

@@ -62,7 +62,43 @@ std::vector<HalfEdge> pair_up(const Workpiece& w) {
   return opposite;
 }
 
+namespace {
+
+/// Components whose faces were turned at random: those that lie inside the box of the rest are taken for
+/// voids. A closed body inside another would add nothing, so the doubt is what the void takes away.
+void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed, RepairStep& step) {
+  std::vector<Index> owner(w.triangles.size(), none);
+  for (Index i = 0; i < tossed.size(); ++i)
+    for (const Index t : tossed[i]) owner[t] = i;
+  Box rest;
+  std::vector<Box> box(tossed.size());
+  for (std::size_t t = 0; t < w.triangles.size(); ++t)
+    for (const Index v : w.triangles[t]) {
+      if (owner[t] == none)
+        rest.add(w.vertices[v]);
+      else
+        box[owner[t]].add(w.vertices[v]);
+    }
+  const auto holds = [](const Box& outer, const Box& inner) {
+    return !outer.empty() && (outer.low.array() < inner.low.array()).all() &&
+           (outer.high.array() > inner.high.array()).all();
+  };
+  for (std::size_t i = 0; i < tossed.size(); ++i) {
+    bool inside = holds(rest, box[i]);
+    for (std::size_t k = 0; k < tossed.size(); ++k) inside = inside || (k != i && holds(box[k], box[i]));
+    double six = 0;
+    for (const Index t : tossed[i]) six += (w.vertices[w.triangles[t][0]] - box[i].centre()).dot(w.normal(t));
+    if (inside == (six > 0))
+      for (const Index t : tossed[i]) std::swap(w.triangles[t][1], w.triangles[t][2]);
+    if (inside) step.doubt += cubic_millimetres(std::abs(six) / 6);
+  }
+}
+
+}  // namespace
+
 void orient(Workpiece& w) {
+  constexpr double unsure = 0.3;  // of the area against the majority
+  std::vector<std::vector<Index>> tossed;
   struct Link {
     Index other;
     bool agrees;  // the two run in opposite directions along the edge, as neighbours that face one way do
@@ -121,6 +157,7 @@ void orient(Workpiece& w) {
       }
     }
     const signed char minority = turned <= kept ? 1 : 0;
+    if (std::min(kept, turned) > unsure * (kept + turned)) tossed.push_back(reached);
     for (const Index t : reached) {
       if (flip[t] != minority) continue;
       std::swap(w.triangles[t][1], w.triangles[t][2]);
@@ -131,6 +168,7 @@ void orient(Workpiece& w) {
   RepairStep& s = w.step("flipped-faces");
   if (s.count == 0) s.at = at;
   s.count += flipped;
+  if (!tossed.empty() && tossed.front().size() < w.triangles.size()) settle(w, tossed, s);
 }
 
 }  // namespace pourwright::mending

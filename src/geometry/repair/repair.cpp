@@ -55,12 +55,24 @@ void close_all_seams(Workpiece& w) {
 
 }  // namespace
 
+Volume together(const std::vector<Volume>& doubts) {
+  constexpr double spread = 2, bias = 0.1;
+  double sum = 0, squares = 0;
+  for (const Volume v : doubts) {
+    const double d = in_cubic_millimetres(v);
+    sum += d;
+    squares += d * d;
+  }
+  return cubic_millimetres(std::min(sum, spread * std::sqrt(squares) + bias * sum));
+}
+
 Expected<CloseHoles> parse_close_holes(std::string_view text) {
   using Which = CloseHoles::Which;
   if (text == "decide") return CloseHoles{Which::decide, {}};
   if (text == "none") return CloseHoles{Which::nothing, {}};
   if (text == "all") return CloseHoles{Which::all, {}};
-  if (text.starts_with("up-to")) text.remove_prefix(std::min<std::size_t>(6, text.size()));   // "up-to 12mm", "up-to=12mm"
+  if (text.starts_with("up-to"))
+    text.remove_prefix(std::min<std::size_t>(6, text.size()));  // "up-to 12mm", "up-to=12mm"
   const auto size = parse_length(text);
   if (size && *size > Length()) return CloseHoles{Which::up_to, *size};
   return fail(Code::usage, fmt::format("“{}” does not say which holes to close", text),
@@ -91,7 +103,7 @@ Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
   }
   out.steps = std::move(w.steps);
   out.changed = !out.steps.empty();
-  out.stretch = holes.stretch;
+  out.patches = holes.patches;
   std::stable_sort(out.steps.begin(), out.steps.end(),
                    [](const RepairStep& a, const RepairStep& b) { return a.doubt > b.doubt; });
   if (holes.least != holes.most) {

@@ -119,7 +119,7 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
   const double least = grain(w);
   const PointTree tree(w.vertices, border.vertices);
   std::vector<Cut> cuts;
-  double doubt = 0;
+  std::vector<Volume> doubts;
   for (const BorderEdge& e : border.edges) {
     const Vec3 &a = w.vertices[e.a], &b = w.vertices[e.b];
     const double length = (b - a).norm(), far = std::max(least, reach * length);
@@ -132,7 +132,7 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
       if (f.distance > within || f.t * length <= 2 * within || (1 - f.t) * length <= 2 * within) return;
       if (!runs_along(w, border, place, e, within)) return;
       cuts.push_back({e.half_edge, f.t, v});
-      doubt += f.distance * w.normal(e.half_edge / 3).norm() / 6;
+      doubts.push_back(cubic_millimetres(f.distance * w.normal(e.half_edge / 3).norm() / 6));
     };
     // A long slanting edge is followed in pieces, so that its boxes stay slim.
     const int pieces = static_cast<int>(std::clamp(std::ceil(length / (4 * border.mean)), 1.0, 64.0));
@@ -163,7 +163,7 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
   RepairStep& s = w.step("t-junctions");
   if (s.count == 0) s.at = w.vertices[cuts[0].v];
   s.count += cuts.size();
-  s.doubt += cubic_millimetres(doubt);
+  s.doubt += together(doubts);
   w.triangles = std::move(out);
   return true;
 }
@@ -226,9 +226,10 @@ bool join_cracks(Workpiece& w, double reach) {
     Index& c = chosen[same.find(v)];
     if (c == none || uses[v] > uses[c]) c = v;
   }
-  double doubt = 0;
+  std::vector<Volume> doubts;
   for (const Index v : border.vertices)
-    doubt += (w.vertices[v] - w.vertices[chosen[same.find(v)]]).norm() * area[v] / 3;
+    doubts.push_back(
+        cubic_millimetres((w.vertices[v] - w.vertices[chosen[same.find(v)]]).norm() * area[v] / 3));
   for (Triangle& t : w.triangles)
     for (Index& v : t)
       if (const Index c = chosen[same.find(v)]; c != none) v = c;
@@ -239,7 +240,7 @@ bool join_cracks(Workpiece& w, double reach) {
   RepairStep& s = w.step("cracks");
   if (s.count == 0) s.at = at;
   s.count += joined;
-  s.doubt += cubic_millimetres(doubt);
+  s.doubt += together(doubts);
   return true;
 }
 

@@ -117,6 +117,39 @@ std::size_t turn_inverted(Surface& s, const std::vector<Contact>& contacts) {
   return turned;
 }
 
+/// Shells that cut a larger one of nearly the same volume and box: a second scan or an export laid over the
+/// first.
+std::vector<bool> near_copies(const Surface& s, const std::vector<Contact>& contacts) {
+  constexpr double alike = 0.03;
+  std::vector<bool> copy(s.census.shells);
+  if (s.census.shells < 2) return copy;
+  const Shells shells(s, contacts);
+  std::vector<Box> box(s.census.shells);
+  for (std::size_t t = 0; t < s.triangles.size(); ++t)
+    for (const Index v : s.triangles[t]) box[s.shell[t]].add(s.vertices[v]);
+  std::vector<std::pair<Index, Index>> pairs;
+  for (const auto& [a, b] : contacts)
+    if (s.shell[a] != s.shell[b]) pairs.push_back(std::minmax(s.shell[a], s.shell[b]));
+  std::sort(pairs.begin(), pairs.end());
+  pairs.erase(std::unique(pairs.begin(), pairs.end()), pairs.end());
+  for (const auto& [a, b] : pairs) {
+    if (copy[a] || copy[b]) continue;
+    const double size = alike * box[a].size().norm();
+    if ((box[a].low - box[b].low).norm() < size && (box[a].high - box[b].high).norm() < size &&
+        std::abs(shells.volume[a] - shells.volume[b]) <= alike * std::abs(shells.volume[a]))
+      copy[shells.volume[a] < shells.volume[b] ? a : b] = true;
+  }
+  return copy;
+}
+
+TriangleSoup without(const Surface& s, const std::vector<bool>& shells) {
+  TriangleSoup out{s.vertices, {}};
+  for (std::size_t t = 0; t < s.triangles.size(); ++t)
+    if (!shells[s.shell[t]]) out.triangles.push_back(s.triangles[t]);
+  weld_in_place(out.vertices, out.triangles);
+  return out;
+}
+
 /// Rounding may have closed a sliver: triangles that lost a corner go, and pairs that have come to lie back
 /// to back.
 TriangleSoup tidy(TriangleSoup soup) {
@@ -186,8 +219,8 @@ Vec3 nearest_in_triangle(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3
   return a + (vb * ab + vc * ac) / (va + vb + vc);
 }
 
-/// Vertices that face another shell across less than the gap are moved just into it, so that the union closes the gap.
-/// Of two shells only the later one's vertices move.
+/// Vertices that face another shell across less than the gap are moved just into it, so that the union closes
+/// the gap. Of two shells only the later one's vertices move.
 void close_gaps(Surface& s, double gap, United& out) {
   if (s.census.shells < 2) return;
   std::vector<Vec3> normal(s.vertices.size(), Vec3::Zero());
@@ -229,9 +262,7 @@ void close_gaps(Surface& s, double gap, United& out) {
   out.gap_volume = cubic_millimetres(signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
 }
 
-}  // namespace
-
-Expected<United> unite_shells(Surface surface, Length gap) {
+Expected<United> unite_all(Surface surface, Length gap) {
   United out;
   if (gap > Length()) close_gaps(surface, in_millimetres(gap), out);
   if (!surface.census.closed() || !surface.census.oriented())
@@ -284,6 +315,24 @@ Expected<United> unite_shells(Surface surface, Length gap) {
   out.overlap = out.overlap - out.volume;
   out.surface = std::move(surface);
   return out;
+}
+
+}  // namespace
+
+Expected<United> unite_shells(Surface surface, Length gap) {
+  if (surface.census.shells > 1 && surface.census.closed() && surface.census.oriented())
+    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
+      const std::vector<bool> copy = near_copies(surface, *contacts);
+      if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
+        auto alone = unite_shells(make_surface(without(surface, copy)), gap);
+        const auto all = unite_all(std::move(surface), gap);
+        if (!alone || !all) return alone ? all : alone;
+        alone->copies = static_cast<std::size_t>(n);
+        alone->copies_add = all->volume - alone->volume;
+        return alone;
+      }
+    }
+  return unite_all(std::move(surface), gap);
 }
 
 }  // namespace pourwright

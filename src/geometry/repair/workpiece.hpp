@@ -36,7 +36,7 @@ struct Workpiece {
   RepairStep& step(std::string_view code) {
     for (RepairStep& s : steps)
       if (s.code == code) return s;
-    steps.push_back({std::string(code), 0, Vec3::Zero(), Volume(), Volume(), {}, Volume()});
+    steps.push_back({std::string(code), 0, Vec3::Zero(), Volume(), Volume(), {}});
     return steps.back();
   }
   template <class Keep>
@@ -72,7 +72,7 @@ struct HoleReport {
   std::vector<Triangle> least, most;  ///< triangles that replace those of the chosen closings
   std::size_t first_fill = 0;         ///< where the chosen closings begin
   bool rim_kept = false;
-  double stretch = 1;                  ///< see Repaired
+  std::vector<Patched> patches;  ///< see Repaired
 };
 /// Closes borders with triangles, flat or following the surface round them.
 HoleReport close_borders(Workpiece& w, const RepairOptions& options);

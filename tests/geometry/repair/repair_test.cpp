@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/repair.hpp>
-
-#include <doctest/doctest.h>
 #include <pourwright/solid.hpp>
 
 #include "geometry/mesh/vertex_welder.hpp"
 #include "support/corruption.hpp"
 #include "support/shapes.hpp"
+
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 using namespace shapes;
@@ -24,7 +24,9 @@ Repaired repaired(TriangleSoup soup, const RepairOptions& options = {}) {
   return std::move(*r);
 }
 
-double volume(const Surface& s) { return measure(s.vertices, s.triangles, s.box.centre()).volume; }
+double volume(const Surface& s) {
+  return measure(s.vertices, s.triangles, s.box.centre()).volume;
+}
 
 const RepairStep* step(const Repaired& r, std::string_view code) {
   for (const RepairStep& s : r.steps)
@@ -32,10 +34,14 @@ const RepairStep* step(const Repaired& r, std::string_view code) {
   return nullptr;
 }
 
-bool whole(const Surface& s) { return s.census.closed() && s.census.oriented(); }
+bool whole(const Surface& s) {
+  return s.census.closed() && s.census.oriented();
+}
 
 /// 12 × 4ᵏ triangles on a box.
-TriangleSoup fine_box() { return corruption::subdivided(box({0, 0, 0}, {40, 30, 20}), 3000); }
+TriangleSoup fine_box() {
+  return corruption::subdivided(box({0, 0, 0}, {40, 30, 20}), 3000);
+}
 constexpr double box_volume = 24000;
 
 template <class Gone>
@@ -139,7 +145,7 @@ TEST_CASE("crumbs and floating sheets go, real second bodies stay") {
 TEST_CASE("a sheet that divides a body from inside is dropped") {
   Builder b;
   b.add(box({0, 0, 0}, {10, 10, 10}));
-  b.add(box({10, 0, 0}, {20, 10, 10}));   // facing squares of the two coincide
+  b.add(box({10, 0, 0}, {20, 10, 10}));  // facing squares of the two coincide
   TriangleSoup s = b.take();
   // One of the coinciding pairs only: three triangles meet along the square's border.
   std::erase_if(s.triangles, [&](const Triangle& t) {
@@ -153,7 +159,8 @@ TEST_CASE("a sheet that divides a body from inside is dropped") {
 }
 
 TEST_CASE("holes between flat faces are closed exactly: a side, an edge, a corner") {
-  const std::pair<const char*, Vec3> places[] = {{"side", {20, 15, 20}}, {"edge", {20, 0, 20}}, {"corner", {40, 30, 20}}};
+  const std::pair<const char*, Vec3> places[] = {
+      {"side", {20, 15, 20}}, {"edge", {20, 0, 20}}, {"corner", {40, 30, 20}}};
   for (const auto& [what, at] : places) {
     CAPTURE(what);
     const Vec3 centre = at;
@@ -177,8 +184,8 @@ TEST_CASE("a hole in a curved place is closed by a curved surface, and the inter
 }
 
 TEST_CASE("a missing underside is closed flat") {
-  const TriangleSoup cup = corruption::subdivided(
-      revolve({{0, 0}, {25, 0}, {25, 40}, {21, 40}, {21, 4}, {0, 4}}, 64), 2000);
+  const TriangleSoup cup =
+      corruption::subdivided(revolve({{0, 0}, {25, 0}, {25, 40}, {21, 40}, {21, 4}, {0, 4}}, 64), 2000);
   const double truth = volume(surface_of(cup));
   const Repaired r = repaired(without(cup, [](const Vec3& p) { return p.z() < 1e-9; }));
   REQUIRE(whole(r.surface));
@@ -197,9 +204,8 @@ TEST_CASE("the missing top of a cup's wall is a ring, not two lids") {
 TEST_CASE("a scan keeps its rim and loses its holes, from small to as large as the rim allows") {
   for (const double radius : {1.5, 4.0, 8.0, 14.0, 20.0}) {
     CAPTURE(radius);
-    const TriangleSoup s = without(bowl_scan(), [&](const Vec3& p) {
-      return (p - Vec3(0, -15, -37)).norm() < radius;
-    });
+    const TriangleSoup s =
+        without(bowl_scan(), [&](const Vec3& p) { return (p - Vec3(0, -15, -37)).norm() < radius; });
     const Repaired r = repaired(s);
     CHECK(r.surface.census.boundary_edges == 64);
     CHECK(step(r, "holes-closed"));
@@ -208,7 +214,8 @@ TEST_CASE("a scan keeps its rim and loses its holes, from small to as large as t
 }
 
 TEST_CASE("what is closed can be chosen") {
-  const TriangleSoup s = without(bowl_scan(), [](const Vec3& p) { return (p - Vec3(0, -15, -37)).norm() < 8; });
+  const TriangleSoup s =
+      without(bowl_scan(), [](const Vec3& p) { return (p - Vec3(0, -15, -37)).norm() < 8; });
   RepairOptions o;
   o.close_holes = {CloseHoles::Which::all, {}};
   CHECK(whole(repaired(s, o).surface));

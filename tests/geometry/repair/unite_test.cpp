@@ -1,19 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/repair.hpp>
-
-#include <doctest/doctest.h>
 #include <pourwright/solid.hpp>
 
 #include "geometry/mesh/vertex_welder.hpp"
 #include "support/corruption.hpp"
 #include "support/shapes.hpp"
 
+#include <doctest/doctest.h>
+
 using namespace pourwright;
 using namespace shapes;
 
 namespace {
 
-double volume(const TriangleSoup& s) { return measure(s.vertices, s.triangles, bounds(s).centre()).volume; }
+double volume(const TriangleSoup& s) {
+  return measure(s.vertices, s.triangles, bounds(s).centre()).volume;
+}
 
 United unite(std::vector<TriangleSoup> parts, Length gap = {}) {
   TriangleSoup soup = joined(parts);
@@ -26,7 +28,9 @@ United unite(std::vector<TriangleSoup> parts, Length gap = {}) {
   CHECK(proven);
   return std::move(*u);
 }
-double united(std::vector<TriangleSoup> parts) { return in_cubic_millimetres(unite(std::move(parts)).volume); }
+double united(std::vector<TriangleSoup> parts) {
+  return in_cubic_millimetres(unite(std::move(parts)).volume);
+}
 
 /// A ∩ B from unions alone: what is left of a box when the rest of the box round A and round B are united.
 double common(const TriangleSoup& a, const TriangleSoup& b) {
@@ -78,8 +82,10 @@ TEST_CASE("two halves of a mold that meet in their parting plane") {
     }
     const auto section = [&](double x0, double z0, double x1, double z1) {
       const Vec3 c[4] = {{x0, 0, z0}, {x1, 0, z0}, {x1, 0, z1}, {x0, 0, z1}};
-      if (side > 0) b.quad(c[0], c[1], c[2], c[3]);
-      else b.quad(c[3], c[2], c[1], c[0]);
+      if (side > 0)
+        b.quad(c[0], c[1], c[2], c[3]);
+      else
+        b.quad(c[3], c[2], c[1], c[0]);
     };
     section(-25, 0, -21, 4);
     section(-21, 0, 0, 4);
@@ -105,7 +111,8 @@ TEST_CASE("voids stay, inverted bodies are turned") {
   const TriangleSoup shell = joined({box({0, 0, 0}, {20, 20, 20}), turned(box({5, 5, 5}, {15, 15, 15}))});
   CHECK(united({shell, box({18, 0, 0}, {30, 20, 20})}) == doctest::Approx(8000 - 1000 + 4000).epsilon(1e-12));
   // A body that reaches into the void fills part of it.
-  CHECK(united({shell, box({10, 8, 8}, {30, 12, 12})}) == doctest::Approx(7000 + 10 * 16 + 5 * 16).epsilon(1e-12));
+  CHECK(united({shell, box({10, 8, 8}, {30, 12, 12})}) ==
+        doctest::Approx(7000 + 10 * 16 + 5 * 16).epsilon(1e-12));
   const United u = unite({box({0, 0, 0}, {10, 10, 10}), turned(box({5, 0, 0}, {15, 10, 10}))});
   CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(1500).epsilon(1e-12));
   CHECK(u.turned == 1);
@@ -117,10 +124,12 @@ TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
   const TriangleSoup ball = sphere(20, 40), other = shifted(sphere(15, 36), {17.3, 4.1, 2.7});
   const double both = common(ball, other);
   CHECK(united({ball, other}) == doctest::Approx(volume(ball) + volume(other) - both).epsilon(1e-11));
-  // The smooth lens: V = π (R+r−d)² (d² + 2dr − 3r² + 2dR + 6rR − 3R²) / 12d, common practice; facets take some off.
+  // The smooth lens: V = π (R+r−d)² (d² + 2dr − 3r² + 2dR + 6rR − 3R²) / 12d, common practice; facets take
+  // some off.
   const double d = Vec3(17.3, 4.1, 2.7).norm(), big = 20, small = 15;
-  const double lens = pi * std::pow(big + small - d, 2) *
-                      (d * d + 2 * d * small - 3 * small * small + 2 * d * big + 6 * small * big - 3 * big * big) / (12 * d);
+  const double lens =
+      pi * std::pow(big + small - d, 2) *
+      (d * d + 2 * d * small - 3 * small * small + 2 * d * big + 6 * small * big - 3 * big * big) / (12 * d);
   CHECK(both < lens);
   CHECK(both == doctest::Approx(lens).epsilon(0.03));
 
@@ -129,7 +138,8 @@ TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
   const TriangleSoup lying = moved(upright, [](const Vec3& p) { return Vec3(p.z(), p.x(), p.y()); });
   const double steinmetz = common(upright, lying);
   CHECK(steinmetz == doctest::Approx(16 * 1000 / 3.0).epsilon(0.003));
-  CHECK(united({upright, lying}) == doctest::Approx(volume(upright) + volume(lying) - steinmetz).epsilon(1e-11));
+  CHECK(united({upright, lying}) ==
+        doctest::Approx(volume(upright) + volume(lying) - steinmetz).epsilon(1e-11));
 }
 
 TEST_CASE("many bodies turned at random: the order does not matter, and inclusion and exclusion hold") {
@@ -139,7 +149,8 @@ TEST_CASE("many bodies turned at random: the order does not matter, and inclusio
     for (int k = 0; k < 3; ++k) {
       const Vec3 axis = v.direction(), at = 4 * v.direction();
       const Eigen::Matrix3d turn = Eigen::AngleAxisd(v.uniform(0, 3), axis).toRotationMatrix();
-      parts.push_back(moved(box({-6, -5, -4}, {6, 5, 4}), [=](const Vec3& p) { return Vec3(turn * p + at); }));
+      parts.push_back(
+          moved(box({-6, -5, -4}, {6, 5, 4}), [=](const Vec3& p) { return Vec3(turn * p + at); }));
     }
     const double abc = united(parts), cba = united({parts[2], parts[1], parts[0]});
     CHECK(abc == doctest::Approx(cba).epsilon(1e-12));
@@ -153,7 +164,8 @@ TEST_CASE("many bodies turned at random: the order does not matter, and inclusio
 TEST_CASE("a surface that cuts itself is made simple") {
   // A ring whose tube is thicker than its hole is wide: the inner side passes through itself.
   std::vector<Station> p;
-  for (int k = 0; k < 40; ++k) p.push_back({10 + 12 * std::cos(2 * pi * k / 40 + 0.01), 12 * std::sin(2 * pi * k / 40 + 0.01)});
+  for (int k = 0; k < 40; ++k)
+    p.push_back({10 + 12 * std::cos(2 * pi * k / 40 + 0.01), 12 * std::sin(2 * pi * k / 40 + 0.01)});
   Builder b;
   for (std::size_t i = 0; i < p.size(); ++i)
     for (int k = 0; k < 36; ++k) {
