@@ -4,6 +4,7 @@
 // never by a clock.
 #pragma once
 
+#include <pourwright/material.hpp>
 #include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
@@ -154,18 +155,8 @@ struct RunOptions {
 /// senseless.
 Expected<RunPlan> plan_run(const RunOrder& order, const RunOptions& options = {});
 
-// ---- hours at the bench, and what to buy --------------------------------------------------------------
+// ---- what to buy --------------------------------------------------------------
 
-/// A working or demold time stated for 20 °C at another temperature: half as long for every 10 °C more. A
-/// guide, as for epoxies; gypsum sets no faster above about 37 °C, so rooms count as 35 °C at most, and as 5
-/// °C at least.
-Duration at_room(Duration at_20, Temperature room);
-
-/// A size in which something is sold.
-struct PackSize {
-  Mass size;
-  std::optional<Amount> price;
-};
 struct PackChoice {
   std::vector<std::int64_t> counts;  ///< by pack size
   Mass bought;

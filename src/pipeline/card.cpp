@@ -106,6 +106,13 @@ bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardRepo
   return learned->allowance_learned;
 }
 
+/// The batch before it is rounded, to pick its scale by.
+Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card) {
+  double grams = 0;
+  for (const MoldDemand& d : demand) grams += (d.fill.value * card.mix.density).in_grams() * d.copies;
+  return Mass::grams(std::min(grams * (1 + card.allowance.value()), 1e9));
+}
+
 }  // namespace
 
 Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings) {
@@ -158,13 +165,21 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   if (out.molds.empty()) return out;
 
   const auto learned = use_records(*chosen, settings, out, demand);
-  auto tray = weigh_tray(out.mix, demand, {out.scale_step, out.allowance, settings.mix.pigments});
+  chosen->mix = out.mix;
+  chosen->allowance = out.allowance;
+  choose_scale(*chosen, settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid) : roughly(demand, out));
+  out.scale_step = chosen->scale_step;
+  out.scale = chosen->scale;
+  RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
+  weighing.liquid = settings.mix.liquid;
+  auto tray = weigh_tray(out.mix, demand, weighing);
   if (!tray) return tray.error();
   // The stated chance of running short takes the place of the worst case.
   if (learned) std::erase_if(tray->total.notes, [](const Note& n) { return n.code == "may-run-short"; });
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.cautions = cautions_for(out.mix, out.total.mix);
+  out.cost = cost_of(out.total.parts, *chosen);
   return out;
 }
 

@@ -9,25 +9,56 @@
 
 namespace pourwright {
 
+namespace {
+
+std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
+  if (!settings.ratio || *settings.ratio == out.mix.ratio) return std::nullopt;
+  if (settings.ratio->in_millionths() <= 0)
+    return fail(Code::amount_not_positive, "the ratio must be more than nothing",
+                "give powder per liquid, for example 3.2");
+  const Ratio before = out.mix.ratio;
+  const bool computed = out.mix.density_from == DensityFrom::components;
+  std::string text = fmt::format("ratio {:.6g} instead of {:.6g}", settings.ratio->value(), before.value());
+  if (!settings.density && !computed)
+    text += fmt::format("; the density of {} g/ml belongs to {:.6g}, so give --density too",
+                        fixed(in_grams_per_millilitre(out.mix.density), 2), before.value());
+  out.notes.push_back({"ratio-given", std::move(text), !settings.density && !computed});
+  out.mix.ratio = *settings.ratio;
+  out.mix.density = poured_density(out.mix);
+  return std::nullopt;
+}
+
+/// The scale of the workshop that carries the most, until the size of the batch is known.
+void use_scales(const MixSettings& settings, const Catalogue& catalogue, ChosenMix& out) {
+  out.scale_step = settings.scale_step.value_or(Mass::grams(0.1));
+  if (settings.scale_step || settings.workshop.empty() || catalogue.scales.empty()) return;
+  out.scales = catalogue.scales;
+  const auto strongest = std::max_element(out.scales.begin(), out.scales.end(), [](const Scale& a, const Scale& b) {
+    return a.capacity < b.capacity;
+  });
+  out.scale_step = strongest->step;
+  out.scale = strongest->name;
+}
+
+}  // namespace
+
 Expected<ChosenMix> choose_mix(const MixSettings& settings) {
-  const auto catalogue = load_catalogue(settings.workshop);
+  auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return catalogue.error();
   auto mix = find_mix(*catalogue, settings.material.empty() ? catalogue->default_mix : settings.material);
   if (!mix) return mix.error();
   ChosenMix out;
   out.mix = std::move(*mix);
-  if (settings.ratio && *settings.ratio != out.mix.ratio) {
-    if (settings.ratio->in_millionths() <= 0)
-      return fail(Code::amount_not_positive, "the ratio must be more than nothing",
-                  "give powder per liquid, for example 3.2");
-    std::string text =
-        fmt::format("ratio {:.6g} instead of {:.6g}", settings.ratio->value(), out.mix.ratio.value());
-    if (!settings.density)
-      text += fmt::format("; the density of {} g/ml belongs to {:.6g}, so give --density too",
-                          fixed(in_grams_per_millilitre(out.mix.density), 2), out.mix.ratio.value());
-    out.notes.push_back({"ratio-given", std::move(text), !settings.density});
-    out.mix.ratio = *settings.ratio;
+  out.habits = catalogue->habits.value_or(Habits{});
+  if (settings.cup) out.habits.cup = *settings.cup;
+  if (settings.residue) out.habits.residue = *settings.residue;
+  out.room = settings.room ? settings.room : out.habits.room;
+  if (out.room) {
+    MixInRoom there = in_room(out.mix, *out.room);
+    out.mix = std::move(there.mix);
+    out.notes = std::move(there.notes);
   }
+  if (auto problem = use_ratio(settings, out)) return *problem;
   if (settings.density) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
       return fail(Code::amount_not_positive, "the density must be more than nothing",
@@ -39,18 +70,57 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   out.allowance = settings.allowance.value_or(out.mix.allowance);
   if (out.allowance.in_millionths() < 0 || out.allowance > Ratio::percent(100))
     return fail(Code::usage, "the allowance must lie between 0 % and 100 %", "5% is common practice");
-  if (settings.scale_step) {
-    out.scale_step = *settings.scale_step;
-  } else if (const auto& scales = catalogue->scales; !settings.workshop.empty() && !scales.empty()) {
-    // The scale of the workshop that carries the most is the one for mixing.
-    out.scale_step = std::max_element(scales.begin(), scales.end(), [](const Scale& a, const Scale& b) {
-                       return a.capacity < b.capacity;
-                     })->step;
-  } else {
-    out.scale_step = Mass::grams(0.1);
-  }
+  use_scales(settings, *catalogue, out);
   if (out.scale_step <= Mass())
     return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
+  out.pigments = std::move(catalogue->pigments);
+  out.leftovers = std::move(catalogue->leftovers);
+  out.supplies = std::move(catalogue->supplies);
+  return out;
+}
+
+void choose_scale(ChosenMix& chosen, Mass amount) {
+  const Scale* scale = scale_for_batch(chosen.scales, chosen.mix, amount, chosen.habits.cup);
+  if (scale == nullptr) return;
+  chosen.scale = scale->name;
+  chosen.scale_step = scale->step;
+}
+
+Mass batch_from(const Mix& mix, Mass liquid) {
+  double whole = 0;
+  for (const Proportion& p : proportions(mix)) whole += static_cast<double>(p.millionths) / 1e6;
+  return Mass::grams(std::min(liquid.in_grams() * whole, 1e9));
+}
+
+RecipeOptions weighing_options(const ChosenMix& chosen, const std::vector<PigmentDose>& pigments) {
+  RecipeOptions options{chosen.scale_step, chosen.allowance, pigments, chosen.scales, chosen.scale,
+                        chosen.habits.cup, {}, {}};
+  Catalogue known;
+  known.pigments = chosen.pigments;
+  for (const PigmentDose& d : pigments)
+    if (const Pigment* p = find_pigment(known, d.name)) {
+      options.known.push_back(*p);
+      options.known.back().name = d.name;
+    }
+  return options;
+}
+
+std::optional<BatchCost> cost_of(const std::vector<Part>& parts, const ChosenMix& chosen) {
+  if (chosen.supplies.empty()) return std::nullopt;
+  BatchCost out;
+  out.currency = chosen.habits.currency;
+  Amount sum;
+  for (const Part& p : parts) {
+    const auto supply = std::find_if(chosen.supplies.begin(), chosen.supplies.end(),
+                                     [&](const SupplyPrice& s) { return s.name == p.name; });
+    const auto price = supply == chosen.supplies.end() ? std::nullopt : per_kilogram(*supply);
+    if (price)
+      sum += cost_of(p.mass, *price);
+    else
+      out.missing.push_back(p.name);
+  }
+  if (out.missing.size() == parts.size()) return std::nullopt;
+  out.total = rounded(sum, out.currency);
   return out;
 }
 
@@ -86,19 +156,21 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
   if (request.volume) use_learned_density(settings, *chosen);
-  const RecipeOptions options{chosen->scale_step, chosen->allowance, settings.pigments};
   const auto wanted = [&] {
     if (request.total) return *request.total;
     const Mass bare = *request.volume * chosen->mix.density;
     return bare + bare * chosen->allowance;
   };
+  choose_scale(*chosen, request.liquid ? batch_from(chosen->mix, *request.liquid) : wanted());
+  const RecipeOptions options = weighing_options(*chosen, settings.pigments);
   auto recipe = request.liquid ? weigh_for_liquid(chosen->mix, *request.liquid, options)
                                : weigh_for_total(chosen->mix, wanted(), options);
   if (!recipe) return recipe.error();
   if (request.volume && chosen->mix.density_from != DensityFrom::records)
     chosen->notes.push_back(density_note(chosen->mix));
-  MixResult out{std::move(*chosen), std::move(*recipe), {}};
+  MixResult out{std::move(*chosen), std::move(*recipe), {}, {}};
   out.cautions = cautions_for(out.chosen.mix, out.recipe.mix);
+  out.cost = cost_of(out.recipe.parts, out.chosen);
   return out;
 }
 

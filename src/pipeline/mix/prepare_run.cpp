@@ -39,7 +39,6 @@ class Preparation {
     measure_molds(measure);
     for (const Piece& piece : file_.pieces)
       if (auto p = add_pour(piece)) return *p;
-    note_room();
     return std::move(out_);
   }
 
@@ -50,6 +49,7 @@ class Preparation {
     if (s.workshop.empty() && !file_.workshop.empty()) s.workshop = file_.folder / file_.workshop;
     if (!s.allowance) s.allowance = file_.allowance;
     if (!s.scale_step) s.scale_step = file_.scale_step;
+    if (!s.room) s.room = file_.room;
     return s;
   }
 
@@ -124,7 +124,7 @@ class Preparation {
         if (!used) continue;
         base_of_[{colour, mix}] = static_cast<int>(out_.order.bases.size());
         out_.order.bases.push_back({colour.empty() ? std::string(plain) : colour,
-                                    at_room(out_.mixes[mix].mix.working_time, celsius(file_.room_celsius))});
+                                    out_.mixes[mix].mix.working_time});
         out_.mix_of_base.push_back(mix);
         out_.colour_of_base.push_back(colour);
       }
@@ -226,23 +226,8 @@ class Preparation {
       out_.order.molds.push_back({m.name, m.copies, Duration(), m.handling.value_or(file_.handling)});
     RunMold& planned = out_.order.molds[static_cast<std::size_t>(it->second)];
     planned.demold = std::max(
-        planned.demold, m.demold.value_or(at_room(chosen.mix.demold_time, celsius(file_.room_celsius))));
+        planned.demold, m.demold.value_or(chosen.mix.demold_time));
     return it->second;
-  }
-
-  void note_room() {
-    if (file_.room_celsius == 20 || out_.order.bases.empty()) return;
-    const Mix& mix = out_.mixes[out_.mix_of_base.front()].mix;
-    const auto there = [&](Duration d) {
-      return fixed(in_minutes(at_room(d, celsius(file_.room_celsius))), 0);
-    };
-    out_.notes.push_back(
-        {"room-time",
-         fmt::format("at {} °C “{}” stays workable for {} min and may be demolded after {} min: its times at "
-                     "20 °C, halved for every "
-                     "10 °C more; a guide",
-                     fixed(file_.room_celsius, 0), mix.name, there(mix.working_time), there(mix.demold_time)),
-         false});
   }
 
   const File& file_;

@@ -58,13 +58,17 @@ class Costs {
                              : fmt::format("is the [[supply]] “{}” meant?", near));
   }
 
-  /// 1 part of liquid and `ratio` parts of powder.
   Expected<Amount> mix_per_kilogram(const Mix& mix) {
-    const auto liquid = price_of(mix.liquid_name), powder = price_of(mix.powder_name);
-    if (!liquid) return liquid.error();
-    if (!powder) return powder.error();
-    const std::int64_t r = mix.ratio.in_millionths();
-    return proportion(*liquid * 1'000'000 + *powder * r, 1, 1'000'000 + r);
+    Amount sum;
+    std::int64_t whole = 0;
+    for (const Proportion& p : proportions(mix)) {
+      // Chips are cast from what was left of earlier batches, which has been paid.
+      const auto price = p.kind == ComponentKind::chips ? Expected<Amount>(Amount()) : price_of(p.name);
+      if (!price) return price.error();
+      sum += *price * p.millionths;
+      whole += p.millionths;
+    }
+    return proportion(sum, 1, whole);
   }
 
   /// The hands' time for a batch and what stays in its bucket, by the grams of its pieces.

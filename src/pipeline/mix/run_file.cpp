@@ -2,6 +2,7 @@
 #include "pipeline/mix/run_file.hpp"
 
 #include "workshop/material/entry.hpp"
+#include "workshop/material/supply.hpp"
 
 #include <algorithm>
 #include <set>
@@ -12,6 +13,8 @@ namespace pourwright::run_file {
 namespace {
 
 using material::Entry;
+using material::money;
+using material::parse_pack;
 using material::place;
 using material::Range;
 
@@ -24,24 +27,6 @@ const Range<Duration> long_range{Duration(), minutes(60 * 24 * 30), "0 to 30 d",
 const Range<Ratio> share_range{Ratio(), Ratio::percent(100), "0 to 100 %", "\"5 %\""};
 const Range<Ratio> dose_range{Ratio(), Ratio::percent(20), "0 to 20 %", "\"2 %\""};
 const Range<Ratio> markup_range{Ratio(), Ratio::percent(10'000), "0 to 10000 %", "\"120 %\""};
-
-/// "5 kg = 17.50": a quantity and its price; without one where prices may be missing.
-Expected<PackSize> parse_pack(std::string_view text, const Currency& currency, bool priced) {
-  const auto equals = text.find('=');
-  const auto size = parse_mass(text.substr(0, equals));
-  if (!size) return size.error();
-  if (*size <= Mass()) return fail(Code::bad_quantity, fmt::format("“{}” is an empty pack", text));
-  PackSize out{*size, std::nullopt};
-  if (equals == std::string_view::npos) {
-    if (priced) return fail(Code::bad_quantity, fmt::format("“{}” has no price", text));
-    return out;
-  }
-  const auto price = parse_amount(text.substr(equals + 1), currency);
-  if (!price) return price.error();
-  if (*price < Amount()) return fail(Code::bad_number, fmt::format("“{}” has a negative price", text));
-  out.price = *price;
-  return out;
-}
 
 /// "Chalk = 3 %"
 Expected<PigmentDose> parse_accent(std::string_view text) {
@@ -70,15 +55,6 @@ std::vector<T> parsed_lines(Entry& entry, std::string_view key, std::string_view
                    fmt::format("write it like {} = [{}]", key, example));
   }
   return out;
-}
-
-Amount money(Entry& entry, std::string_view key, const Currency& currency) {
-  const std::string text = entry.text(key, "0");
-  const auto a = parse_amount(text, currency);
-  if (a && *a >= Amount()) return *a;
-  entry.refuse(key, fmt::format("“{}” is “{}”, not an amount in {}", key, text, currency.code),
-               fmt::format("write it in quotes, like {} = \"1.30\"", key));
-  return {};
 }
 
 std::optional<Ratio> maybe_percent(Entry& entry, std::string_view key, const Range<Ratio>& range) {
@@ -295,7 +271,7 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   file.title = e.text("title", "");
   file.material = e.text("material", "");
   file.workshop = e.text("workshop", "", 400);
-  file.room_celsius = e.number("room-celsius", -10, 50, 20);
+  if (e.has("room-celsius")) file.room = celsius(e.number("room-celsius", -10, 50, 20));
   file.colour_order = e.lines("colours");
   file.allowance = maybe_percent(e, "allowance", share_range);
   const toml::table *bench = e.table("bench"), *hours = e.table("hours"), *price = e.table("price");

@@ -54,7 +54,7 @@ struct File {
   std::string label;
   std::filesystem::path folder;
   std::string title, material, workshop;
-  double room_celsius = 20;
+  std::optional<Temperature> room;
   std::vector<std::string> colour_order;
   std::optional<Ratio> allowance;
   std::optional<Mass> scale_step;

@@ -12,14 +12,13 @@ namespace {
 
 const Mass pigment_step = Mass::grams(0.01);
 
-/// The total is fixed, because it has to go into the bucket: the liquid to the step, the powder is the rest.
+/// The total is fixed, because it has to go into the bucket.
 void weigh(const Mix& mix, Mass step, RunBatchRow& row) {
-  const std::int64_t whole = 1'000'000 + mix.ratio.in_millionths();
-  const Mass exact = Mass::micrograms(multiply_divide(row.mix.in_micrograms(), 1'000'000, whole));
-  const Mass first = std::clamp(round_to(exact, step), step, row.mix);
-  row.parts = {{mix.liquid_name, first}, {mix.powder_name, row.mix - first}};
-  row.ratio_weighed =
-      Ratio::millionths(multiply_divide((row.mix - first).in_micrograms(), 1'000'000, first.in_micrograms()));
+  // What the planner made is whole steps of at most the bucket, so there is nothing to refuse.
+  const auto recipe = weigh_exactly(mix, row.mix, step);
+  if (!recipe) return;
+  row.parts = recipe->parts;
+  row.ratio_weighed = recipe->ratio_weighed;
 }
 
 class Sheet {

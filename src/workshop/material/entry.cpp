@@ -208,6 +208,10 @@ Mass Entry::mass(std::string_view key, const Range<Mass>& range, std::optional<M
 Volume Entry::volume(std::string_view key, const Range<Volume>& range) {
   return quantity<Volume>(key, parse_volume, range, {});
 }
+Temperature Entry::temperature(std::string_view key, const Range<Temperature>& range,
+                               std::optional<Temperature> fallback) {
+  return quantity<Temperature>(key, parse_temperature, range, fallback);
+}
 
 std::int64_t Entry::count(std::string_view key, std::int64_t low, std::int64_t high, std::int64_t fallback) {
   const toml::node* node = take(key);

@@ -51,6 +51,8 @@ class Entry {
   Length length(std::string_view key, const Range<Length>& range, std::optional<Length> fallback = {});
   Mass mass(std::string_view key, const Range<Mass>& range, std::optional<Mass> fallback = {});
   Volume volume(std::string_view key, const Range<Volume>& range);
+  Temperature temperature(std::string_view key, const Range<Temperature>& range,
+                          std::optional<Temperature> fallback = {});
   /// A bare whole number, or a bare number.
   std::int64_t count(std::string_view key, std::int64_t low, std::int64_t high, std::int64_t fallback);
   double number(std::string_view key, double low, double high, double fallback);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <fstream>
 #include <system_error>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -47,10 +48,18 @@ Expected<std::string> file_text(const fs::path& path) {
   return text;
 }
 
+const std::string& identity(const SupplyPrice& supply) {
+  return supply.name;
+}
+template <class T>
+const std::string& identity(const T& item) {
+  return item.key;
+}
+
 template <class T>
 void overlay(std::vector<T>& base, std::vector<T> top) {
   for (T& item : top) {
-    const auto same = [&](const T& other) { return other.key == item.key; };
+    const auto same = [&](const T& other) { return identity(other) == identity(item); };
     const auto it = std::find_if(base.begin(), base.end(), same);
     if (it == base.end())
       base.push_back(std::move(item));
@@ -83,6 +92,7 @@ Expected<Catalogue> load_catalogue(const fs::path& folder) {
   const auto files = catalogue_files(folder);
   if (!files) return files.error();
   std::string default_from;
+  bool own_scales = false;  // a workshop that names its scales has no others
   for (const fs::path& path : *files) {
     const auto text = file_text(path);
     if (!text) return text.error();
@@ -90,8 +100,12 @@ Expected<Catalogue> load_catalogue(const fs::path& folder) {
     if (!layer) return layer.error();
     overlay(catalogue.mixes, std::move(layer->mixes));
     overlay(catalogue.pigments, std::move(layer->pigments));
+    if (!layer->scales.empty() && !std::exchange(own_scales, true)) catalogue.scales.clear();
     overlay(catalogue.scales, std::move(layer->scales));
     if (layer->handling) catalogue.handling = layer->handling;
+    overlay(catalogue.leftovers, std::move(layer->leftovers));
+    overlay(catalogue.supplies, std::move(layer->supplies));
+    if (layer->habits) catalogue.habits = layer->habits;
     if (layer->default_mix.empty()) continue;
     catalogue.default_mix = layer->default_mix;
     default_from = path.string();
@@ -119,6 +133,13 @@ Expected<Mix> find_mix(const Catalogue& catalogue, std::string_view name) {
   return fail(Code::unknown_name, fmt::format("there is no mix called “{}”", name),
               nearest.empty() ? "`pourwright mix --list` shows the mixes that are known"
                               : fmt::format("did you mean “{}”?", nearest));
+}
+
+const Pigment* find_pigment(const Catalogue& catalogue, std::string_view name) {
+  const std::string wanted = plain(name);
+  for (const Pigment& p : catalogue.pigments)
+    if (p.key == name || (!wanted.empty() && (plain(p.key) == wanted || plain(p.name) == wanted))) return &p;
+  return nullptr;
 }
 
 }  // namespace pourwright

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include <fmt/format.h>
 
@@ -61,21 +62,43 @@ MoldRow describe(const Mix& mix, const MoldDemand& mold, const Need& need, Ratio
 // and the powder, dealt last, is what remains of every row. Both margins of the table then hold exactly.
 void deal_parts(const Recipe& total, Mass step, std::vector<MoldRow>& rows) {
   std::vector<std::int64_t> room;
+  std::size_t powder = 0;
+  while (total.parts[powder].kind != PartKind::powder) ++powder;
   for (MoldRow& row : rows) {
     row.parts = total.parts;
     room.push_back(row.mix.value.in_micrograms() / step.in_micrograms());
   }
-  const auto deal = [&](std::size_t part) {
+  for (std::size_t part = total.parts.size(); part-- > 0;) {
+    if (part == powder) continue;
     const auto shares =
         largest_remainder(total.parts[part].mass.in_micrograms() / step.in_micrograms(), room);
     for (std::size_t i = 0; i < rows.size(); ++i) {
       rows[i].parts[part].mass = step * shares[i];
       room[i] -= shares[i];
     }
-  };
-  for (std::size_t part = total.parts.size() - 1; part >= 2; --part) deal(part);
-  deal(0);
-  for (std::size_t i = 0; i < rows.size(); ++i) rows[i].parts[1].mass = step * room[i];
+  }
+  for (std::size_t i = 0; i < rows.size(); ++i) rows[i].parts[powder].mass = step * room[i];
+}
+
+/// The largest step of which every part of the batch is a whole number.
+Mass common_step(const Recipe& total, Mass step) {
+  std::int64_t common = step.in_micrograms();
+  for (const Part& p : total.parts) common = std::gcd(common, p.mass.in_micrograms());
+  return Mass::micrograms(common);
+}
+
+/// What there is against what the molds take, when the liquid decided.
+Note given_note(Mass wanted, Mass mixed) {
+  if (mixed < wanted)
+    return {"liquid-short",
+            fmt::format("This liquid makes {} g; the molds take {} g with the allowance: {} g are missing. Pour "
+                        "fewer molds, or weigh more.",
+                        fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1), fixed((wanted - mixed).in_grams(), 1)),
+            true};
+  return {"liquid-over",
+          fmt::format("This liquid makes {} g; the molds take {} g with the allowance: {} g will be left.",
+                      fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1), fixed((mixed - wanted).in_grams(), 1)),
+          false};
 }
 
 std::optional<Note> short_note(const std::vector<Need>& needs, Mass mixed) {
@@ -116,11 +139,13 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
     if (std::max(wanted, highest) > heaviest)
       return fail(Code::bad_quantity, "the tray would take more than 1000 t", "check the length unit");
   }
-  auto total = weigh_for_total(mix, wanted, options);
+  auto total =
+      options.liquid ? weigh_for_liquid(mix, *options.liquid, options) : weigh_for_total(mix, wanted, options);
   if (!total) return total.error();
+  if (options.liquid) total->notes.push_back(given_note(wanted, total->mix));
   if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
   Tray tray{{}, std::move(*total)};
-  const Mass step = options.scale_step;
+  const Mass step = common_step(tray.total, options.scale_step);
   const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);
   for (std::size_t i = 0; i < molds.size(); ++i)
     tray.rows.push_back(describe(mix, molds[i], needs[i], with_allowance, step * values[i]));
