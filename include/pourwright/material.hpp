@@ -18,18 +18,20 @@ enum class DensityFrom : std::uint8_t { cup_test, components, generic, option, r
 std::string_view name(DensityFrom from);  ///< "cup test", "computed from components", "generic value",
                                           ///< "given", "records"
 
-/// What a part of a mix is. Up to `retarder` they are wet and go in before the powder; chips are cast pieces that
-/// take up room but no pigment.
+/// What a part of a mix is. Up to `retarder` they are wet and go in before the powder; chips are cast pieces
+/// that take up room but no pigment.
 enum class ComponentKind : std::uint8_t { liquid, water, thickener, retarder, powder, filler, fibre, chips };
 std::string_view name(ComponentKind kind);
-constexpr bool is_wet(ComponentKind kind) { return kind <= ComponentKind::retarder; }
+constexpr bool is_wet(ComponentKind kind) {
+  return kind <= ComponentKind::retarder;
+}
 
 /// A part of the mix besides its liquid and its powder. Exactly one of the two ratios is more than nothing.
 struct Component {
   std::string name;
   ComponentKind kind = ComponentKind::filler;
-  Ratio per_liquid;                ///< of the mass of the liquid
-  Ratio share;                     ///< of the mass of the whole mix
+  Ratio per_liquid;  ///< of the mass of the liquid
+  Ratio share;       ///< of the mass of the whole mix
   std::optional<Density> density;
 };
 
@@ -51,28 +53,28 @@ struct Mix {
   Density density;       ///< of the poured mix
   Ratio density_spread;  ///< relative half width in which the density is believed to lie
   DensityFrom density_from = DensityFrom::generic;
-  Duration working_time;          ///< zero when the catalogue does not say
-  Duration demold_time;           ///< zero when the catalogue does not say
+  Duration working_time;               ///< zero when the catalogue does not say
+  Duration demold_time;                ///< zero when the catalogue does not say
   Temperature times_at = celsius(20);  ///< of the room; 20 °C in catalogues
-  Length min_wall = millimetres(3);   ///< thinner pieces of it are called thin
-  double flexural_at_demold_mpa = 0;  ///< measured at the demold time; zero when nobody measured it
-  Ratio pigment_ceiling;          ///< of the whole mix, by mass
-  Ratio allowance;                ///< added to every batch unless the user says otherwise
+  Length min_wall = millimetres(3);    ///< thinner pieces of it are called thin
+  double flexural_at_demold_mpa = 0;   ///< measured at the demold time; zero when nobody measured it
+  Ratio pigment_ceiling;               ///< of the whole mix, by mass
+  Ratio allowance;                     ///< added to every batch unless the user says otherwise
   std::vector<std::string> cautions;   ///< beyond the general ones
   std::vector<Component> components;   ///< in the order of weighing
   Density without_chips;               ///< as `density`, before chips were stirred in
   std::optional<Density> liquid_density, powder_density;  ///< when the density is computed from them
-  Ratio air;                           ///< by volume, in a density that is computed
-  std::optional<Temperature> set_temperature;  ///< the hottest it gets as it sets
+  Ratio air;                                              ///< by volume, in a density that is computed
+  std::optional<Temperature> set_temperature;             ///< the hottest it gets as it sets
   std::vector<RoomPoint> rooms;
 };
 
 struct Pigment {
   std::string key, name;
   bool liquid = true;
-  Ratio liquid_share;               ///< of its mass, that acts as the mix's liquid; zero: not counted
-  Mass drop;                        ///< what one drop weighs; zero: not known
-  std::optional<double> lightness;  ///< L* of a dried swatch: 0 black, 100 white
+  Ratio liquid_share = {};               ///< of its mass, that acts as the mix's liquid; zero: not counted
+  Mass drop = {};                        ///< what one drop weighs; zero: not known
+  std::optional<double> lightness = {};  ///< L* of a dried swatch: 0 black, 100 white
 };
 
 /// A scale reads in whole steps up to its capacity.
@@ -107,7 +109,7 @@ struct PackSize {
   std::optional<Amount> price;
 };
 struct SupplyPrice {
-  std::string name;                     ///< as the parts and pigments are called
+  std::string name;  ///< as the parts and pigments are called
   std::optional<Amount> per_kilogram;
   std::vector<PackSize> packs;
 };
@@ -117,9 +119,9 @@ std::optional<Amount> per_kilogram(const SupplyPrice& supply);
 /// How a workshop likes to work.
 struct Habits {
   std::optional<Temperature> room;
-  bool us_units = false;              ///< ounces beside grams
-  Mass cup;                           ///< what the mixing cup weighs
-  Mass residue;                       ///< what stays in every cup that is poured
+  bool us_units = false;  ///< ounces beside grams
+  Mass cup;               ///< what the mixing cup weighs
+  Mass residue;           ///< what stays in every cup that is poured
   Currency currency;
 };
 
@@ -165,17 +167,17 @@ struct Proportion {
 /// Every part in the order of weighing: the liquid, what is wet, the powder, what is dry, chips.
 std::vector<Proportion> proportions(const Mix& mix);
 
-/// The density of the mix as it is poured, at its present ratio: computed anew from the components where it was computed,
-/// and with the chips' own volume where there are any.
+/// The density of the mix as it is poured, at its present ratio: computed anew from the components where it
+/// was computed, and with the chips' own volume where there are any.
 Density poured_density(const Mix& mix);
 
-/// A working or demold time stated for `at` in a room of another temperature: half as long for every 10 °C more. A
-/// guide, as for epoxies; gypsum sets no faster above about 37 °C, so rooms count as 35 °C at most, and as 5
-/// °C at least.
+/// A working or demold time stated for `at` in a room of another temperature: half as long for every 10 °C
+/// more. A guide, as for epoxies; gypsum sets no faster above about 37 °C, so rooms count as 35 °C at most,
+/// and as 5 °C at least.
 Duration at_room(Duration stated, Temperature room, Temperature at = celsius(20));
 
-/// The mix as it behaves in this room. Times come from the nearest temperature the workshop has found them at, the ratio
-/// only from one within 2 °C. The notes say what was changed and why.
+/// The mix as it behaves in this room. Times come from the nearest temperature the workshop has found them
+/// at, the ratio only from one within 2 °C. The notes say what was changed and why.
 struct MixInRoom {
   Mix mix;
   Notes notes;

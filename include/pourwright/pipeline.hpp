@@ -25,37 +25,30 @@ struct MixSettings {
   std::optional<Ratio> allowance;
   std::optional<Mass> scale_step;
   std::vector<PigmentDose> pigments;
-  std::filesystem::path ledger;    ///< the workshop's records; empty or missing: nothing is learned
-  Ratio risk = Ratio::percent(1);  ///< stated chance of running short, for the learned allowance
-  int cups = 1;                    ///< the batch is mixed in
-  std::optional<Temperature> room;   ///< nothing: the workshop's usual one, else that of the catalogue's times
-  std::optional<Mass> cup;           ///< what the mixing cup weighs
-  std::optional<Mass> residue;       ///< what stays in every cup that is poured from
-  std::optional<Mass> liquid;        ///< already in the cup: of a card
+  std::filesystem::path ledger;     ///< the workshop's records; empty or missing: nothing is learned
+  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, for the learned allowance
+  int cups = 1;                     ///< the batch is mixed in
+  std::optional<Temperature> room;  ///< nothing: the workshop's usual one, else that of the catalogue's times
+  std::optional<Mass> cup;          ///< what the mixing cup weighs
+  std::optional<Mass> residue;      ///< what stays in every cup that is poured from
+  std::optional<Mass> liquid;       ///< already in the cup: of a card
 };
 
 /// The catalogue's mix with the settings' overrides applied. Notes say what was overridden.
 struct ChosenMix {
-  Mix mix;           ///< as it behaves in the room
+  Mix mix;  ///< as it behaves in the room
   Mass scale_step;
   Ratio allowance;
   Notes notes;
-  std::string scale;                    ///< the one of `scale_step`; empty: not known by name
-  std::vector<Scale> scales;            ///< the workshop's own; empty when it names none, or a step was given
-  std::vector<Pigment> pigments;        ///< that are known
+  std::string scale;              ///< the one of `scale_step`; empty: not known by name
+  std::vector<Scale> scales;      ///< the workshop's own; empty when it names none, or a step was given
+  std::vector<Pigment> pigments;  ///< that are known
   std::vector<LeftoverMold> leftovers;
   std::vector<SupplyPrice> supplies;
   Habits habits;
-  std::optional<Temperature> room;      ///< nothing: not said
+  std::optional<Temperature> room;  ///< nothing: not said
 };
 Expected<ChosenMix> choose_mix(const MixSettings& settings);
-
-/// What the parts of a batch cost. `missing` names those without a price.
-struct BatchCost {
-  Currency currency;
-  Money total;
-  std::vector<std::string> missing;
-};
 
 struct MixRequest {  ///< exactly one of the three
   std::optional<Volume> volume;
@@ -64,9 +57,7 @@ struct MixRequest {  ///< exactly one of the three
 };
 struct MixResult {
   ChosenMix chosen;
-  Recipe recipe;
-  std::vector<std::string> cautions;
-  std::optional<BatchCost> cost;  ///< when the workshop has prices
+  MixReport report;
 };
 Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
 

@@ -109,13 +109,23 @@ struct CardMold {
   Notes notes;            ///< assumptions and warnings of this file
 };
 
+/// What the parts of a batch cost. `missing` names those without a price.
+struct BatchCost {
+  Currency currency;
+  Money total;
+  std::vector<std::string> missing;
+};
+
 struct CardReport {
   Mix mix;
   Mass scale_step;
+  std::string scale;  ///< its name; empty: not known
   Ratio allowance;
   std::vector<CardMold> molds;
   Recipe total;
   std::vector<std::string> cautions;
+  std::optional<BatchCost> cost;
+  Habits habits;
   Notes notes;  ///< of the whole tray
   struct Failure {
     std::string path;
@@ -124,17 +134,27 @@ struct CardReport {
   std::vector<Failure> errors;
 };
 
+/// One batch without a mold.
+struct MixReport {
+  Mix mix;
+  Mass scale_step;
+  std::string scale;  ///< its name; empty: not known
+  Recipe recipe;
+  std::vector<std::string> cautions;
+  std::optional<BatchCost> cost;
+};
+
 struct TextStyle {
   int width = 80;
   bool colour = false;
   bool unicode = true;  ///< large digits and rules; plain ASCII otherwise
   char decimal = '.';
+  bool us = false;  ///< ounces beside grams
 };
 
 std::string measure_text(const MeasureReport& report, const TextStyle& style);
 std::string card_text(const CardReport& report, const TextStyle& style);
-std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& cautions,
-                     Mass scale_step, const TextStyle& style);
+std::string mix_text(const MixReport& report, const TextStyle& style);
 std::string split_text(const Split& split, const TextStyle& style);
 std::string mixes_text(const Catalogue& catalogue, const TextStyle& style);
 std::string explain_text(std::string_view code, std::string_view explain, const TextStyle& style);
@@ -146,11 +166,13 @@ std::string for_terminal(std::string_view text, bool unicode);
 /// JSON documents, one line break at the end. Numbers are finite, keys carry units; see docs/schema/.
 std::string measure_json(const MeasureReport& report);
 std::string card_json(const CardReport& report);
-std::string mix_json(const Recipe& recipe);
+std::string mix_json(const MixReport& report);
 std::string split_json(const Split& split);
 /// For a command that failed as a whole.
 std::string problem_json(const Problem& problem);
 std::string mixes_json(const Catalogue& catalogue);
+/// `path` is empty when it was written nowhere.
+std::string template_json(std::string_view path, std::string_view text);
 
 /// Every note code with what it means, in alphabetical order; the codes of problems are in `all_codes()`.
 struct NoteInfo {

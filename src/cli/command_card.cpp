@@ -33,6 +33,7 @@ Outcome run_card(Session& session) {
   std::optional<int> copies;
   session.read("copies", copies, parse_count);
   if (copies) settings.copies = *copies;
+  session.read("liquid", settings.mix.liquid, [](const std::string& t) { return parse_mass(t); });
   if (session.problem()) return session.refuse(*session.problem());
   const auto files = session.files();
   if (!files) return session.refuse(files.error());
@@ -47,7 +48,7 @@ Outcome run_card(Session& session) {
   if (session.json())
     out.out = card_json(*r);
   else if (!r->molds.empty())
-    out.out = card_text(*r, session.style());
+    out.out = card_text(*r, session.style_for(r->habits));
   session.settle(out, tally);
   return out;
 }

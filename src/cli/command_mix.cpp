@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // mix and split: the bench without a mesh.
+#include <pourwright/pipeline_run.hpp>
+
 #include "cli/session.hpp"
 
 #include <fmt/format.h>
@@ -12,6 +14,24 @@ Outcome list_mixes(Session& session) {
   if (!catalogue) return session.refuse(catalogue.error());
   Outcome out;
   out.out = session.json() ? mixes_json(*catalogue) : mixes_text(*catalogue, session.style());
+  return out;
+}
+
+/// A commented file to start a workshop from.
+Outcome write_template(Session& session) {
+  Outcome out;
+  const auto to = session.line().get("output");
+  if (to)
+    if (auto problem = write_file(*to, catalogue_template(), session.line().has("force")))
+      return session.refuse(*problem);
+  if (session.json())
+    out.out = template_json(to.value_or(""), catalogue_template());
+  else if (!to)
+    out.out = catalogue_template();
+  else if (!session.line().has("quiet"))
+    out.out = for_terminal(
+        fmt::format("Written to {}: change it to what you use, and name its folder with --workshop.\n", *to),
+        session.style().unicode);
   return out;
 }
 
@@ -52,6 +72,7 @@ Expected<Cup> parse_cup(const std::string& text) {
 Outcome run_mix(Session& session) {
   Outcome out;
   if (session.line().has("list")) return list_mixes(session);
+  if (session.line().has("template")) return write_template(session);
   MixRequest request;
   session.read("ml", request.volume, [](const std::string& t) { return parse_volume(t); });
   session.read("grams", request.total, [](const std::string& t) { return parse_mass(t); });
@@ -61,12 +82,8 @@ Outcome run_mix(Session& session) {
   if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   const auto r = mix(request, settings);
   if (!r) return session.refuse(r.error());
-  Recipe shown = r->recipe;
-  shown.notes.insert(shown.notes.begin(), r->chosen.notes.begin(), r->chosen.notes.end());
-  out.out = session.json()
-                ? mix_json(shown)
-                : mix_text(r->chosen.mix, shown, r->cautions, r->chosen.scale_step, session.style());
-  out.exit_code = session.strict(shown.notes);
+  out.out = session.json() ? mix_json(r->report) : mix_text(r->report, session.style_for(r->chosen.habits));
+  out.exit_code = session.strict(r->report.recipe.notes);
   return out;
 }
 

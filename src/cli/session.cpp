@@ -17,6 +17,7 @@ Session::Session(const CommandLine& line, const Surroundings& around)
   read("decimal", decimal, one_of({"point", "comma"}));
   style_.width = std::clamp(around.terminal_width, 60, 100);
   style_.unicode = around.utf8;
+  style_.us = line.has("us");
   style_.decimal = decimal.value_or(around.comma ? "comma" : "point") == "comma" ? ',' : '.';
   style_.colour = colour == "always" || (colour.value_or("auto") == "auto" && !around.no_colour &&
                                          (around.force_colour || around.output_is_terminal));
@@ -45,6 +46,8 @@ MixSettings Session::mix_settings() {
   std::optional<int> cups;
   read("cups", cups, parse_count);
   if (cups) s.cups = *cups;
+  read("room", s.room, [](const std::string& t) { return parse_temperature(t); });
+  read("cup-weight", s.cup, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
     if (dose)
@@ -53,6 +56,12 @@ MixSettings Session::mix_settings() {
       complain("pigment", dose.error());
   }
   return s;
+}
+
+TextStyle Session::style_for(const Habits& habits) const {
+  TextStyle style = style_;
+  style.us = style.us || habits.us_units;
+  return style;
 }
 
 MeasureSettings Session::measure_settings() {

@@ -21,6 +21,8 @@ class Session {
 
   const CommandLine& line() const { return line_; }
   const TextStyle& style() const { return style_; }
+  /// The same with the workshop's habits.
+  TextStyle style_for(const Habits& habits) const;
   std::int64_t now() const { return now_; }
   std::int64_t utc_offset() const { return utc_offset_; }
   bool json() const { return line_.has("json"); }

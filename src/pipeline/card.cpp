@@ -125,6 +125,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.mix = chosen->mix;
   out.scale_step = chosen->scale_step;
   out.allowance = chosen->allowance;
+  out.habits = chosen->habits;
   out.notes = chosen->notes;
   std::vector<MoldDemand> demand;
   MeasureSettings measuring = settings.measure;
@@ -167,7 +168,8 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   const auto learned = use_records(*chosen, settings, out, demand);
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
-  choose_scale(*chosen, settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid) : roughly(demand, out));
+  choose_scale(*chosen,
+               settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid) : roughly(demand, out));
   out.scale_step = chosen->scale_step;
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);

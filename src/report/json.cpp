@@ -5,6 +5,7 @@
 #include "report/measured_json.hpp"
 
 #include <cmath>
+#include <numeric>
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -43,6 +44,30 @@ Json cavity(const CavityRow& c) {
                                {"volume_mm3", number(in_cubic_millimetres(m.volume))},
                                {"surface_mm2", number(in_square_millimetres(m.surface))}});
   return j;
+}
+
+Json material(const Mix& mix) {
+  const auto in_min = [](Duration d) { return d > Duration() ? number(in_minutes(d)) : Json(nullptr); };
+  return {{"name", mix.name},
+          {"ratio", mix.ratio.value()},
+          {"density_g_per_ml", number(in_grams_per_millilitre(mix.density))},
+          {"density_from", name(mix.density_from)},
+          {"working_min", in_min(mix.working_time)},
+          {"demold_min", in_min(mix.demold_time)},
+          {"times_at_c", number(in_celsius(mix.times_at))}};
+}
+
+/// The largest step of which every part is a whole number.
+Mass step_of_all(Mass step, const std::vector<Part>& parts) {
+  for (const Part& p : parts)
+    if (p.step > Mass()) step = Mass::micrograms(std::gcd(step.in_micrograms(), p.step.in_micrograms()));
+  return step;
+}
+
+Json cost(const std::optional<BatchCost>& c) {
+  if (!c) return nullptr;
+  return {
+      {"currency", c->currency.code}, {"total", money_text(c->total, c->currency)}, {"without", c->missing}};
 }
 
 }  // namespace
@@ -130,29 +155,34 @@ std::string card_json(const CardReport& r) {
   all.insert(all.end(), r.total.notes.begin(), r.total.notes.end());
   Json j;
   j["schema"] = "pourwright.card/1";
-  j["material"] = {{"name", r.mix.name},
-                   {"ratio", r.mix.ratio.value()},
-                   {"density_g_per_ml", in_grams_per_millilitre(r.mix.density)},
-                   {"density_from", name(r.mix.density_from)}};
-  j["scale_step_g"] = grams(r.scale_step);
+  j["material"] = material(r.mix);
+  j["scale"] = r.scale.empty() ? Json(nullptr) : Json(r.scale);
+  j["scale_step_g"] = grams(step_of_all(r.scale_step, r.total.parts));
   j["allowance"] = r.allowance.value();
   j["molds"] = std::move(molds);
   j["total"] = {{"mix_g", grams(r.total.mix)},
                 {"parts", parts(r.total.parts)},
                 {"ratio_weighed", r.molds.empty() ? Json(nullptr) : Json(r.total.ratio_weighed.value())}};
+  j["cost"] = cost(r.cost);
   j["cautions"] = r.cautions;
   j["notes"] = notes(all);
   j["errors"] = std::move(failures);
   return finish(j);
 }
 
-std::string mix_json(const Recipe& r) {
+std::string mix_json(const MixReport& report) {
+  const Recipe& r = report.recipe;
   Json j;
   j["schema"] = "pourwright.mix/1";
+  j["material"] = material(report.mix);
+  j["scale"] = report.scale.empty() ? Json(nullptr) : Json(report.scale);
+  j["scale_step_g"] = grams(step_of_all(report.scale_step, r.parts));
   j["mix_g"] = grams(r.mix);
   j["parts"] = parts(r.parts);
   j["ratio_asked"] = r.ratio_asked.value();
   j["ratio_weighed"] = r.ratio_weighed.value();
+  j["cost"] = cost(report.cost);
+  j["cautions"] = report.cautions;
   j["notes"] = notes(r.notes);
   return finish(j);
 }
@@ -181,6 +211,20 @@ std::string problem_json(const Problem& p) {
   return finish({{"schema", "pourwright.error/1"}, {"error", problem(p)}});
 }
 
+namespace {
+
+Json components(const Mix& mix) {
+  Json out = Json::array();
+  for (const Component& c : mix.components)
+    out.push_back({{"name", c.name},
+                   {"kind", name(c.kind)},
+                   {"per_liquid", c.per_liquid > Ratio() ? Json(c.per_liquid.value()) : Json(nullptr)},
+                   {"share", c.share > Ratio() ? Json(c.share.value()) : Json(nullptr)}});
+  return out;
+}
+
+}  // namespace
+
 std::string mixes_json(const Catalogue& catalogue) {
   Json mixes = Json::array();
   for (const Mix& m : catalogue.mixes)
@@ -189,9 +233,16 @@ std::string mixes_json(const Catalogue& catalogue) {
                      {"description", m.description},
                      {"ratio", m.ratio.value()},
                      {"density_g_per_ml", number(in_grams_per_millilitre(m.density))},
-                     {"density_from", name(m.density_from)}});
+                     {"density_from", name(m.density_from)},
+                     {"components", components(m)}});
   return finish(
       {{"schema", "pourwright.mixes/1"}, {"default", catalogue.default_mix}, {"mixes", std::move(mixes)}});
+}
+
+std::string template_json(std::string_view path, std::string_view text) {
+  return finish({{"schema", "pourwright.template/1"},
+                 {"path", path.empty() ? Json(nullptr) : Json(path)},
+                 {"text", path.empty() ? Json(text) : Json(nullptr)}});
 }
 
 std::string explain_json(const std::vector<NoteInfo>& codes) {

@@ -115,6 +115,12 @@ constexpr std::array table{
         "limit-binds",
         "This limit costs batches or time. With more of it, and everything else as it is, the plan would "
         "be so much shorter."},
+    NoteInfo{"liquid-over",
+             "The liquid already in the cup makes more than the molds take. The note says how much will be "
+             "left: have small molds ready."},
+    NoteInfo{"liquid-short",
+             "The liquid already in the cup makes less than the molds take. Pour fewer molds, or weigh more "
+             "liquid and start again from that."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
     NoteInfo{"may-run-short",
              "If both volume and density are at the top of their range, the batch does not fill the molds. "
@@ -145,6 +151,9 @@ constexpr std::array table{
              "wrong."},
     NoteInfo{"pieces-over",
              "One pour of this mold makes several pieces, and the number wanted is no multiple of it."},
+    NoteInfo{"pigment-liquid-counted",
+             "The pigment brings liquid of its own, by the liquid-share in the catalogue. The powder is "
+             "weighed for it as well, so that the ratio stays what was asked."},
     NoteInfo{"pigment-near-ceiling", "The pigment is within a tenth of the most that the mix bears."},
     NoteInfo{"pigment-too-small",
              "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
@@ -158,6 +167,9 @@ constexpr std::array table{
     NoteInfo{"ratio-given",
              "The ratio was given with --ratio. The density of the mix was measured at another ratio; give "
              "--density too."},
+    NoteInfo{"ratio-of-room",
+             "The workshop has found another ratio for this temperature ([[mix.room]]), which is used within "
+             "2 °C of it. Everywhere else the mix keeps its own."},
     NoteInfo{"read-as-mold",
              "The file was taken for a mold, because it holds liquid. --read-as piece takes it for the piece "
              "itself."},
@@ -176,14 +188,17 @@ constexpr std::array table{
     NoteInfo{"records-not-used",
              "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
              "apply."},
-    NoteInfo{"room-time",
-             "Working and demold times of a mix are stated for 20 °C. Elsewhere they are halved for every 10 "
-             "°C more, which is a "
-             "guide: watch the first batch."},
+    NoteInfo{"room-outside-rule",
+             "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
+             "the times of "
+             "its end are shown. Try a small batch, and write what you find into the mix as a [[mix.room]]."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
     NoteInfo{"scale-known",
              "The file has no scale of its own; it was scaled so that the size given with --known is right."},
+    NoteInfo{"scale-overloaded",
+             "Cup and mix together are heavier than the scale carries. Weigh the powder in a second vessel, "
+             "or mix two batches."},
     NoteInfo{"several-objects", "The file places several objects; they were read as one mesh."},
     NoteInfo{"several-solids", "The file holds several solids; they were read as one mesh."},
     NoteInfo{"shared-edges",
@@ -211,6 +226,10 @@ constexpr std::array table{
     NoteInfo{"thin-walls",
              "Part of the piece is thinner than the limit of the mix (or --min-wall). It is no high risk, "
              "but handle it with care."},
+    NoteInfo{"times-at-room",
+             "Working and demold times were shifted to the temperature of the room: from the nearest "
+             "temperature they are known for, halved for every 10 °C more. That is a guide, as for epoxies, "
+             "good from 5 to 35 °C; gypsum sets no faster above about 37 °C. Watch the first batch."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{"undercut",
              "The mold hangs over part of the piece, so that it cannot be pulled straight out. A flexible "

@@ -3,6 +3,7 @@
 // it.
 #include <pourwright/report.hpp>
 
+#include "report/bench.hpp"
 #include "report/layout.hpp"
 
 #include <algorithm>
@@ -11,6 +12,8 @@
 #include <fmt/format.h>
 
 namespace pourwright {
+using namespace bench;
+
 namespace {
 
 std::string file_name(const std::string& path) {
@@ -23,102 +26,6 @@ std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
-std::string millilitre_text(Volume v) {
-  const double ml = in_millilitres(v);
-  if (ml != 0 && std::abs(ml) < 0.1) return fmt::format("{:.3g} mm³", ml * 1000);
-  return fmt::format("{} ml", fixed(ml, ml < 10 ? 2 : ml < 1000 ? 1 : 0));
-}
-
-/// "±0.3 %" of the wider side, or nothing when it is too small to matter at a bench.
-std::string doubt(const Interval<Volume>& v) {
-  const double value = in_cubic_millimetres(v.value);
-  if (!(value > 0)) return {};
-  const double half =
-      std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
-  if (half < 5e-4) return {};
-  if (half > 1) return "  unsure";
-  return half < 0.1 ? fmt::format(" ±{:.2g} %", 100 * half) : fmt::format(" ±{:.0f} %", 100 * half);
-}
-
-std::string ratio_text(const Recipe& r) {
-  std::string s = fmt::format("{:.6g} parts powder to 1 of liquid by mass", r.ratio_asked.value());
-  if (std::abs(r.drift.in_percent()) >= 0.05)
-    s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3),
-                     r.drift.in_percent());
-  return s;
-}
-
-/// The parts side by side in large numerals, where they fit: liquid first, then powder, then what it makes.
-void large_parts(Page& page, const Recipe& recipe, Mass step) {
-  const TextStyle& style = page.style();
-  struct Column {
-    std::string label;
-    std::string number;
-  };
-  std::vector<Column> columns;
-  const char* const order[] = {"first ", "then "};
-  for (std::size_t i = 0; i < recipe.parts.size() && i < 2; ++i)
-    columns.push_back(
-        {order[i] + recipe.parts[i].name, localized(grams_text(recipe.parts[i].mass, step), style.decimal)});
-  columns.push_back({recipe.parts.size() > 2 ? "makes in all" : "makes",
-                     localized(grams_text(recipe.mix, step), style.decimal)});
-  const int width = std::max(18, (style.width - 2) / static_cast<int>(columns.size()));
-  const bool large = style.unicode && std::all_of(columns.begin(), columns.end(), [&](const Column& c) {
-                       return cells(large_numerals(c.number)[2] + "g") < width;
-                     });
-  std::string labels;
-  std::vector<std::string> rows(large ? 3 : 1);
-  for (const Column& c : columns) {
-    labels += left(shortened(c.label, width - 1, style.unicode), width);
-    const auto numerals = large ? large_numerals(c.number) : std::vector<std::string>{c.number};
-    for (std::size_t r = 0; r < rows.size(); ++r)
-      rows[r] += left(numerals[r] + (r + 1 < rows.size() ? "" : large ? "g" : " g"), width);
-  }
-  const auto trimmed = [](const std::string& s) { return "  " + s.substr(0, s.find_last_not_of(' ') + 1); };
-  page.line();
-  page.line(trimmed(labels));
-  for (const std::string& r : rows) page.line(page.bold(trimmed(r)));
-  for (std::size_t i = 2; i < recipe.parts.size(); ++i)
-    page.line(fmt::format("  then {} {} g", harmless(recipe.parts[i].name),
-                          localized(grams_text(recipe.parts[i].mass, step), style.decimal)));
-  page.line();
-}
-
-/// Notes are said as one sentence without its point.
-std::string sentence(const std::string& text, char decimal) {
-  const bool one = text.ends_with('.') && text.find(". ") == std::string::npos;
-  return localized(one ? text.substr(0, text.size() - 1) : text, decimal);
-}
-
-/// The line with the ratio says this already.
-bool is_said_elsewhere(const Note& n) {
-  return n.code == "ratio-drift";
-}
-
-void notes(Page& page, const Notes& list, bool warnings, std::string_view label) {
-  for (const Note& n : list) {
-    if (n.warning != warnings || is_said_elsewhere(n)) continue;
-    page.entry(label, sentence(n.text, page.style().decimal), warnings);
-    label = {};
-  }
-}
-
-void times(Page& page, const Mix& mix) {
-  std::string s;
-  if (mix.working_time > Duration())
-    s += fmt::format("pour within {:.0f} min of adding powder", in_minutes(mix.working_time));
-  if (mix.demold_time > Duration())
-    s += fmt::format("{}demold after about {:.0f} min, warm and hard to the nail", s.empty() ? "" : "; ",
-                     in_minutes(mix.demold_time));
-  if (!s.empty()) page.entry("Times", s + " (at 20 °C)");
-}
-
-void title(Page& page, std::string_view what, std::string_view right_side) {
-  const int width = page.style().width;
-  page.line(page.bold(what) + right(right_side, width - cells(what)));
-  page.rule();
-}
-
 void errors(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
@@ -126,42 +33,33 @@ void errors(Page& page, const CardReport& r) {
   }
 }
 
-/// First column to the left and cut to what the others leave it; the others to the right, as wide as they
-/// need.
-void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
-  const TextStyle& s = page.style();
-  std::vector<int> widths(rows[0].size(), 0);
-  int rest = s.width;
-  for (std::size_t k = 0; k < widths.size(); ++k) {
-    for (const auto& row : rows) widths[k] = std::max(widths[k], cells(row[k]) + (k == 0 ? 0 : 2));
-    if (k > 0) rest -= widths[k];
-  }
-  widths[0] = std::min(widths[0], std::max(rest, 12));
-  const int loose = std::clamp((rest - widths[0]) / static_cast<int>(widths.size() - 1), 0, 4);
-  for (std::size_t k = 1; k < widths.size(); ++k) widths[k] += loose;
-  for (const auto& row : rows) {
-    std::string line = left(shortened(row[0], widths[0], s.unicode), widths[0]);
-    for (std::size_t k = 1; k < row.size(); ++k) line += right(row[k], widths[k]);
-    page.line(&row == &rows[0] ? page.faint(line) : line);
-  }
-}
-
+/// One row a mold: what of each kind of part goes into all its copies, and what is poured into each of them.
 void mold_table(Page& page, const CardReport& r) {
-  const char decimal = page.style().decimal;
-  const bool pigments = r.total.parts.size() > 2;
-  const auto grams = [&](Mass m) { return localized(grams_text(m, r.scale_step), decimal) + " g"; };
+  const TextStyle& style = page.style();
+  const auto some = [&](PartKind kind) {
+    return std::any_of(r.total.parts.begin(), r.total.parts.end(),
+                       [&](const Part& p) { return p.kind == kind; });
+  };
+  const auto grams = [&](Mass m) { return bench::grams(m, r.scale_step, style); };
+  const bool others = some(PartKind::component), pigments = some(PartKind::pigment);
+  const bool several =
+      std::any_of(r.molds.begin(), r.molds.end(), [](const CardMold& m) { return m.copies > 1; });
   std::vector<std::vector<std::string>> rows{{"mold", "copies", "each holds", "liquid", "powder"}};
+  if (others) rows[0].push_back("other");
   if (pigments) rows[0].push_back("pigment");
   rows[0].push_back("mix");
+  if (several) rows[0].push_back("each");
   for (const CardMold& m : r.molds) {
     const std::vector<Part>& parts = m.weighed.parts;
     std::vector<std::string> row{file_name(m.path), fmt::format("{}", m.copies),
-                                 localized(millilitre_text(m.fill.value), decimal), grams(parts[0].mass),
-                                 grams(parts[1].mass)};
-    Mass pigment;
-    for (std::size_t i = 2; i < parts.size(); ++i) pigment += parts[i].mass;
-    if (pigments) row.push_back(grams(pigment));
+                                 localized(millilitre_text(m.fill.value), style.decimal),
+                                 grams(mass_of(parts, PartKind::liquid)),
+                                 grams(mass_of(parts, PartKind::powder))};
+    if (others) row.push_back(grams(mass_of(parts, PartKind::component)));
+    if (pigments) row.push_back(grams(mass_of(parts, PartKind::pigment)));
     row.push_back(grams(m.weighed.mix.value));
+    const Mass each = Mass::micrograms(m.weighed.mix.value.in_micrograms() / m.copies);
+    if (several) row.push_back(grams(round_to(each, r.scale_step)));
     rows.push_back(std::move(row));
   }
   table(page, rows);
@@ -231,23 +129,6 @@ void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view
   }
 }
 
-/// The finest decimal step that the cups' weights need, so that their points stand below each other.
-Mass common_step(const Split& split) {
-  Mass step = Mass::grams(1);
-  for (const FilledCup& c : split.cups)
-    while (step > Mass::micrograms(1) && c.mix.in_micrograms() % step.in_micrograms() != 0)
-      step = Mass::micrograms(step.in_micrograms() / 10);
-  return step;
-}
-
-void cautions(Page& page, const std::vector<std::string>& list) {
-  std::string_view label = "Take care";
-  for (const std::string& c : list) {
-    page.entry(label, c);
-    label = {};
-  }
-}
-
 std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& cavities, char decimal) {
   std::vector<std::vector<std::string>> rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
   const auto mm = [](Length l) { return fixed(in_millimetres(l), 2) + " mm"; };
@@ -268,8 +149,7 @@ std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& 
 std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
   title(page, "Pour card",
-        fmt::format("{}, {} g scale", harmless(r.mix.name),
-                    localized(grams_text(r.scale_step, r.scale_step), style.decimal)));
+        fmt::format("{}, {}", harmless(r.mix.name), scale_text(r.scale, r.scale_step, style)));
   if (r.molds.size() == 1) {
     const CardMold& m = r.molds[0];
     page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
@@ -277,10 +157,11 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     large_parts(page, r.total, r.scale_step);
     const std::string_view joint = m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ";
     page.entry(m.level.starts_with("to ") ? "Holds" : "Takes",
-               localized(millilitre_text(m.fill.value) + doubt(m.fill) + std::string(joint) + m.how +
-                             fmt::format("; {:.3g} % added so that it does not come up short",
-                                         r.allowance.in_percent()),
-                         style.decimal));
+               volume_text(m.fill.value, style) +
+                   localized(doubt(m.fill) + std::string(joint) + m.how +
+                                 fmt::format("; {:.3g} % added so that it does not come up short",
+                                             r.allowance.in_percent()),
+                             style.decimal));
   } else if (!r.molds.empty()) {
     mold_table(page, r);
     large_parts(page, r.total, r.scale_step);
@@ -292,6 +173,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   if (!r.molds.empty()) {
     page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     times(page, r.mix);
+    cost(page, r.cost);
   }
   if (r.molds.size() == 1) {
     Notes all = r.molds[0].notes;
@@ -305,70 +187,6 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   }
   errors(page, r);
   cautions(page, r.cautions);
-  return page.take();
-}
-
-std::string mix_text(const Mix& mix, const Recipe& recipe, const std::vector<std::string>& warnings,
-                     Mass scale_step, const TextStyle& style) {
-  Page page(style);
-  title(page, "Mix",
-        fmt::format("{}, {} g scale", harmless(mix.name),
-                    localized(grams_text(scale_step, scale_step), style.decimal)));
-  large_parts(page, recipe, scale_step);
-  page.entry("Makes",
-             localized(millilitre_text(recipe.mix / mix.density) +
-                           fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(mix.density), 2)),
-                       style.decimal));
-  page.entry("Ratio", localized(ratio_text(recipe), style.decimal));
-  times(page, mix);
-  notes(page, recipe.notes, false, "Assumed");
-  notes(page, recipe.notes, true, "Watch");
-  cautions(page, warnings);
-  return page.take();
-}
-
-std::string split_text(const Split& split, const TextStyle& style) {
-  Page page(style);
-  const auto grams = [&](Mass m, Mass step) { return localized(grams_text(m, step), style.decimal) + " g"; };
-  const Mass step = common_step(split), fine = Mass::grams(0.01);
-  title(page, "Split", grams(split.mix, step) + " of mix");
-  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", 12) + "   pigment"));
-  for (const FilledCup& c : split.cups) {
-    std::string row = left(shortened(c.name, 20, style.unicode), 20) +
-                      right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
-                      right(grams(c.mix, step), 12);
-    if (c.pigments.empty()) page.line(row + "   –");
-    for (const Part& p : c.pigments) {
-      page.line(row + "   " + grams(p.mass, fine) + " " + harmless(p.name));
-      row = std::string(41, ' ');
-    }
-    for (const MasterBatch& m : c.masters)
-      page.entry(
-          "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
-                          "much plain mix",
-                          m.pigment_name, grams(m.pigment, fine), grams(m.mix, fine), grams(m.take, fine)));
-  }
-  Notes rest;
-  for (const Note& n : split.notes)
-    if (n.code != "pigment-too-small") rest.push_back(n);  // said below its cup
-  if (!rest.empty()) page.line();
-  notes(page, rest, false, "Note");
-  notes(page, rest, true, "Watch");
-  return page.take();
-}
-
-std::string mixes_text(const Catalogue& catalogue, const TextStyle& style) {
-  Page page(style);
-  page.line(page.faint(left("mix", 28) + "powder : liquid" + right("density", 17)));
-  for (const Mix& m : catalogue.mixes) {
-    const bool chosen = m.key == catalogue.default_mix;
-    page.line(left(shortened(m.name, 27, style.unicode), 28) +
-              localized(right(fmt::format("{:.6g} : 1", m.ratio.value()), 15) +
-                            right(fmt::format("{} g/ml", fixed(in_grams_per_millilitre(m.density), 2)), 17),
-                        style.decimal) +
-              (chosen ? "   default" : ""));
-    for (const std::string& l : wrapped(harmless(m.description), style.width - 4)) page.line("    " + l);
-  }
   return page.take();
 }
 

@@ -89,8 +89,8 @@ TEST_CASE("Short names and spellings") {
 
 TEST_CASE("What does not exist is refused with the nearest name") {
   CHECK(refused("card x --rato 3").hint == "did you mean --ratio?");
-  CHECK(refused("card x --liquid 3g").text == "card does not take --liquid");
-  CHECK(refused("card x --liquid 3g").hint.find("mix") != std::string::npos);
+  CHECK(refused("card x --swatch 3g").text == "card does not take --swatch");
+  CHECK(refused("card x --swatch 3g").hint.find("blend") != std::string::npos);
   CHECK(refused("messure").hint == "did you mean “measure”?");
   CHECK(refused("zzzzzz").hint == "see pourwright --help");
   CHECK(refused("card x --zzzzzz").hint == "see pourwright card --help");

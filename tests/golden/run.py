@@ -61,13 +61,15 @@ GEOMETRY = {
     "card_dropped_with_blank": ({}, "card 'two words.stl '"),
     "card_copies_of_dropped": ({}, "card 'two words.stl:3'"),
     "card_scan_with_holes": ({}, "card shell_scan.ply"),
+    "card_liquid": ({}, "card cup.stl:3 tray.stl --liquid 102g --pigment Kelp=1% --workshop tern"),
+    "card_liquid_short": ({}, "card cup.stl:9 --liquid 102.37g --us"),
     "card_one_fails": ({}, "card cup.stl sheet.stl nothing_here.stl"),
     "card_fill_too_high": ({}, "card cup.stl --fill 99mm"),
     "error_missing": ({}, "card ripple_dsh.stl"),
     "error_missing_no_idea": ({}, "card nothing_like_it.stl"),
     "error_no_file": ({}, "card"),
     "error_option": ({}, "card cup.stl --fil 80%"),
-    "error_option_elsewhere": ({}, "card cup.stl --liquid 102g"),
+    "error_option_elsewhere": ({}, "card cup.stl --pieces pieces.csv"),
     "error_command": ({}, "messure"),
     "error_material": ({}, "card cup.stl --material 'Boathuse fine'"),
     "error_workshop": ({}, "card cup.stl --workshop nowhere"),
@@ -127,6 +129,11 @@ BOTH = {
     "mix_ascii": ({"LC_ALL": "C"}, "mix --liquid 102g"),
     "mix_coarse": ({}, "mix --grams 30g --scale-step 1g"),
     "mix_list": ({}, "mix --list"),
+    "mix_parts": ({}, "mix --grams 900g --material boathouse-terrazzo --pigment Slate=1.5% --workshop tern"),
+    "mix_us": ({}, "mix --ml 8floz --us --cup-weight 4.9kg --workshop tern"),
+    "mix_room": ({}, "mix --liquid 102g --room 97F"),
+    "mix_template": ({}, "mix --template"),
+    "error_component": ({}, "mix --ml 100 --workshop bad_component"),
     "mix_json": ({}, "mix --liquid 102g --json"),
     "error_mix_nothing": ({}, "mix"),
     "error_mix_two": ({}, "mix --ml 100 --grams 100"),
@@ -217,6 +224,10 @@ def lay_out(folder):
         shutil.copy(folder / "cup.stl", folder / "folder" / name)
     (folder / "folder" / "readme.txt").write_text("no mesh\n", encoding="utf-8")
     (folder / "empty_folder").mkdir()
+    shutil.copytree(ROOT / "docs/examples/tern", folder / "tern")
+    (folder / "bad_component").mkdir()
+    tern = (folder / "tern" / "tern.toml").read_text(encoding="utf-8")
+    (folder / "bad_component" / "a.toml").write_text(tern.replace('kind = "retarder"', 'kind = "retardant"'), encoding="utf-8")
     (folder / "bad_workshop").mkdir()
     (folder / "bad_workshop" / "mixes.toml").write_text('[[mix]]\nkey = "ours"\nname = "Ours"\nratoi = 3\n', encoding="utf-8")
 

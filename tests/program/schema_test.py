@@ -72,7 +72,8 @@ class Documents(ProgramTest):
     def test_card_demo_molds(self):
         for options in ([], ["--copies", "7"], ["--pigment", "Kelp=1.3%", "--pigment", "Chalk=0.7%"], ["--scale-step", "5g"],
                         ["--scale-step", "0.01g"], ["--scale-step", "0.03g"], ["--ratio", "2.37"], ["--allowance", "0%"],
-                        ["--material", "slip-plaster"], ["--density", "1.8"], ["--fill", "-1mm"], ["--read-as", "piece"]):
+                        ["--material", "slip-plaster"], ["--density", "1.8"], ["--liquid", "400g"],
+                        ["--workshop", str(ROOT / "docs/examples/tern"), "--material", "boathouse-terrazzo", "--pigment", "Rust=2%"], ["--fill", "-1mm"], ["--read-as", "piece"]):
             run = self.program.run("card", str(DEMO), "--json", *options)
             self.assertIn(run.code, (0, 1), str(run))
             checks.card(self, self.document(run, "card"))
@@ -148,6 +149,14 @@ class Documents(ProgramTest):
         self.json("--version", schema="version")
         mixes = self.json("mix", "--list", schema="mixes")
         self.assertIn(mixes["default"], [m["key"] for m in mixes["mixes"]])
+        self.assertIn("default-mix", self.json("mix", "--template", schema="template")["text"])
+        new = self.folder / "new" / "mine.toml"
+        new.parent.mkdir()
+        self.assertEqual(self.json("mix", "--template", "-o", str(new), schema="template")["path"], str(new))
+        self.assertEqual(self.json("mix", "--list", "--workshop", str(new.parent), schema="mixes")["default"], "house")
+        tern = str(ROOT / "docs/examples/tern")
+        for words in (["--grams", "900g", "--material", "boathouse-terrazzo", "--pigment", "Slate=1.5%"], ["--ml", "8floz", "--us"]):
+            checks.mix(self, self.json("mix", *words, "--workshop", tern, schema="mix"))
         for shell in ("bash", "zsh", "fish"):
             self.json("completion", shell, schema="completion")
 
@@ -181,7 +190,10 @@ class Schemas(unittest.TestCase):
 
     def test_damaged_documents_are_refused(self):
         whole = {"schema": "pourwright.mix/1", "mix_g": Decimal("4.2"), "ratio_asked": Decimal("3.2"), "ratio_weighed": 3,
-                 "parts": [{"name": "liquid", "g": 1}, {"name": "powder", "g": Decimal("3.2")}], "notes": []}
+                 "parts": [{"name": "liquid", "g": 1}, {"name": "powder", "g": Decimal("3.2")}], "notes": [],
+                 "material": {"name": "x", "ratio": 3, "density_g_per_ml": 2, "density_from": "given", "working_min": None,
+                              "demold_min": 45, "times_at_c": 20},
+                 "scale": None, "scale_step_g": 1, "cost": None, "cautions": []}
         self.assertEqual(schema_errors(whole), [])
         for change in ({"mix_g": "4.2"}, {"mix_g": None}, {"extra": 1}, {"parts": []}, {"schema": "pourwright.mix/2"},
                        {"notes": [{"code": "x", "text": "y"}]}):

@@ -13,12 +13,14 @@ using namespace pourwright;
 
 namespace {
 
-Recipe recipe_of(std::int64_t liquid, std::int64_t powder) {
-  Recipe r;
-  r.parts = {{"liquid", Mass::micrograms(liquid)}, {"powder", Mass::micrograms(powder)}};
+MixReport report_of(std::int64_t liquid, std::int64_t powder) {
+  MixReport report;
+  Recipe& r = report.recipe;
+  r.parts = {{"liquid", Mass::micrograms(liquid), PartKind::liquid},
+             {"powder", Mass::micrograms(powder), PartKind::powder}};
   r.mix = r.parts[0].mass + r.parts[1].mass;
   r.ratio_asked = r.ratio_weighed = Ratio::of(3.2);
-  return r;
+  return report;
 }
 
 /// Whole micrograms of the decimal digits that follow `key`, or nothing when there are more than six
@@ -49,12 +51,12 @@ TEST_CASE("Grams are printed as the exact decimals they are, so that sums of pri
     const auto liquid = static_cast<std::int64_t>(random() % 2'000'000'000) / step * step + 1000 * step;
     const auto powder = static_cast<std::int64_t>(random() % 2'000'000'000) / step * step + 1000 * step;
     if (liquid < 100 || powder < 100) continue;  // below 1e-4 g numbers may be written with an exponent
-    const std::string document = mix_json(recipe_of(liquid, powder));
+    const std::string document = mix_json(report_of(liquid, powder));
     REQUIRE(printed_micrograms(document, "g") == std::vector{liquid, powder});
     REQUIRE(printed_micrograms(document, "mix_g") == std::vector{liquid + powder});
   }
   // Two for which the shortest digits are easily missed.
-  CHECK(mix_json(recipe_of(649, 5'754)).find("\"g\": 0.000649") != std::string::npos);
+  CHECK(mix_json(report_of(649, 5'754)).find("\"g\": 0.000649") != std::string::npos);
 }
 
 TEST_CASE("Doubles come back bit for bit, without a negative zero") {

@@ -33,9 +33,9 @@ void use_scales(const MixSettings& settings, const Catalogue& catalogue, ChosenM
   out.scale_step = settings.scale_step.value_or(Mass::grams(0.1));
   if (settings.scale_step || settings.workshop.empty() || catalogue.scales.empty()) return;
   out.scales = catalogue.scales;
-  const auto strongest = std::max_element(out.scales.begin(), out.scales.end(), [](const Scale& a, const Scale& b) {
-    return a.capacity < b.capacity;
-  });
+  const auto strongest =
+      std::max_element(out.scales.begin(), out.scales.end(),
+                       [](const Scale& a, const Scale& b) { return a.capacity < b.capacity; });
   out.scale_step = strongest->step;
   out.scale = strongest->name;
 }
@@ -93,8 +93,8 @@ Mass batch_from(const Mix& mix, Mass liquid) {
 }
 
 RecipeOptions weighing_options(const ChosenMix& chosen, const std::vector<PigmentDose>& pigments) {
-  RecipeOptions options{chosen.scale_step, chosen.allowance, pigments, chosen.scales, chosen.scale,
-                        chosen.habits.cup, {}, {}};
+  RecipeOptions options{chosen.scale_step, chosen.allowance,  pigments, chosen.scales,
+                        chosen.scale,      chosen.habits.cup, {},       {}};
   Catalogue known;
   known.pigments = chosen.pigments;
   for (const PigmentDose& d : pigments)
@@ -125,11 +125,18 @@ std::optional<BatchCost> cost_of(const std::vector<Part>& parts, const ChosenMix
 }
 
 Note density_note(const Mix& mix) {
-  const std::string value = fixed(in_grams_per_millilitre(mix.density), 2);
+  Mix bare = mix;
+  std::string chips;
+  if (mix.density_from != DensityFrom::option && mix.density_from != DensityFrom::records &&
+      std::erase_if(bare.components, [](const Component& c) { return c.kind == ComponentKind::chips; }) > 0) {
+    chips = fmt::format("; {} with the chips in it", fixed(in_grams_per_millilitre(mix.density), 2));
+    bare.density = poured_density(bare);
+  }
+  const std::string value = fixed(in_grams_per_millilitre(bare.density), 2);
   switch (mix.density_from) {
     case DensityFrom::cup_test:
-      return {"density-measured", fmt::format("density {} g/ml of the poured mix, from a cup test", value),
-              false};
+      return {"density-measured",
+              fmt::format("density {} g/ml of the poured mix, from a cup test{}", value, chips), false};
     case DensityFrom::option:
       return {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false};
     case DensityFrom::records:
@@ -140,9 +147,9 @@ Note density_note(const Mix& mix) {
       break;
   }
   return {"density-not-measured",
-          fmt::format("density {} g/ml is {}{}, ±{:.2g} %: pour a cup of known volume and weigh it", value,
+          fmt::format("density {} g/ml is {}{}, ±{:.2g} %{}: pour a cup of known volume and weigh it", value,
                       mix.density_from == DensityFrom::generic ? "a " : "", name(mix.density_from),
-                      mix.density_spread.in_percent()),
+                      mix.density_spread.in_percent(), chips),
           true};
 }
 
@@ -168,10 +175,11 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
   if (!recipe) return recipe.error();
   if (request.volume && chosen->mix.density_from != DensityFrom::records)
     chosen->notes.push_back(density_note(chosen->mix));
-  MixResult out{std::move(*chosen), std::move(*recipe), {}, {}};
-  out.cautions = cautions_for(out.chosen.mix, out.recipe.mix);
-  out.cost = cost_of(out.recipe.parts, out.chosen);
-  return out;
+  recipe->notes.insert(recipe->notes.begin(), chosen->notes.begin(), chosen->notes.end());
+  MixReport report{chosen->mix, chosen->scale_step, chosen->scale, std::move(*recipe), {}, {}};
+  report.cautions = cautions_for(report.mix, report.recipe.mix);
+  report.cost = cost_of(report.recipe.parts, *chosen);
+  return MixResult{std::move(*chosen), std::move(report)};
 }
 
 }  // namespace pourwright

@@ -27,13 +27,15 @@ const Range<Duration> demold_range{minutes(1), minutes(60 * 24 * 30), "1 min to 
 const Range<Length> wall_range{millimetres(0.1), millimetres(100), "0.1 to 100 mm", "\"3 mm\""};
 const Range<Density> component_range{grams_per_millilitre(0.05), grams_per_millilitre(8), "0.05 to 8 g/mL",
                                      "\"2.4 g/mL\""};
-const Range<Ratio> per_liquid_range{Ratio::millionths(1), Ratio::of(20), "0.000001 to 20 parts to one of liquid",
-                                    "0.05"};
-const Range<Ratio> component_share_range{Ratio::percent(0.001), Ratio::percent(80), "0.001 to 80 %", "\"1.5 %\""};
+const Range<Ratio> per_liquid_range{Ratio::millionths(1), Ratio::of(20),
+                                    "0.000001 to 20 parts to one of liquid", "0.05"};
+const Range<Ratio> component_share_range{Ratio::percent(0.001), Ratio::percent(80), "0.001 to 80 %",
+                                         "\"1.5 %\""};
 const Range<Temperature> room_range{celsius(0), celsius(50), "0 to 50 °C", "\"17 °C\""};
 const Range<Temperature> set_range{celsius(20), celsius(120), "20 to 120 °C", "\"52 °C\""};
 
-const std::vector<std::string> kinds{"liquid", "water", "thickener", "retarder", "powder", "filler", "fibre", "chips"};
+const std::vector<std::string> kinds{"liquid", "water",  "thickener", "retarder",
+                                     "powder", "filler", "fibre",     "chips"};
 
 Expected<Component> read_component(const toml::table& table, std::string_view label) {
   Entry entry(table, "[[mix.component]]", label);
@@ -66,19 +68,23 @@ std::optional<Problem> read_components(Entry& entry, std::string_view label, Mix
     if (c->name == mix.liquid_name || c->name == mix.powder_name ||
         std::any_of(mix.components.begin(), mix.components.end(), same))
       return fail(Code::config_bad_value,
-                  fmt::format("{}: two parts of the mix are called “{}”", place(label, table->source().begin), c->name),
+                  fmt::format("{}: two parts of the mix are called “{}”", place(label, table->source().begin),
+                              c->name),
                   "give each part its own name");
     shares = shares + c->share;
     if (mix.components.size() == 20 || shares > Ratio::percent(90))
-      return fail(Code::config_bad_value,
-                  fmt::format("{}: more than 20 parts, or more than 90 % of the mix besides liquid and powder",
-                              place(label, table->source().begin)),
-                  "give large parts per-liquid, or leave some out");
+      return fail(
+          Code::config_bad_value,
+          fmt::format("{}: more than 20 parts, or more than 90 % of the mix besides liquid and powder",
+                      place(label, table->source().begin)),
+          "give large parts per-liquid, or leave some out");
     mix.components.push_back(std::move(*c));
   }
   // The order of weighing: wet parts into the liquid, dry ones after the powder, chips last.
   std::stable_sort(mix.components.begin(), mix.components.end(), [](const Component& a, const Component& b) {
-    const auto rank = [](const Component& c) { return is_wet(c.kind) ? 0 : c.kind == ComponentKind::chips ? 2 : 1; };
+    const auto rank = [](const Component& c) {
+      return is_wet(c.kind) ? 0 : c.kind == ComponentKind::chips ? 2 : 1;
+    };
     return rank(a) < rank(b);
   });
   return std::nullopt;

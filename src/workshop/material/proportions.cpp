@@ -27,8 +27,8 @@ std::string_view name(ComponentKind kind) {
   return names[static_cast<std::size_t>(kind)];
 }
 
-// With the liquid as 1, all parts relative to it make B; those that are shares of the whole, S in all, make the whole
-// B/(1 - S).
+// With the liquid as 1, all parts relative to it make B; those that are shares of the whole, S in all, make
+// the whole B/(1 - S).
 std::vector<Proportion> proportions(const Mix& mix) {
   std::int64_t base = million + mix.ratio.in_millionths(), shares = 0;
   for (const Component& c : mix.components) {

@@ -22,7 +22,8 @@ Found nearest(Duration stated, Temperature stated_at, const std::vector<RoomPoin
   const auto away = [&](Temperature t) { return std::abs(in_celsius(t) - in_celsius(room)); };
   Found best{stated, stated_at};
   for (const RoomPoint& p : rooms)
-    if (p.*time > Duration() && (best.time <= Duration() || away(p.at) < away(best.at))) best = {p.*time, p.at};
+    if (p.*time > Duration() && (best.time <= Duration() || away(p.at) < away(best.at)))
+      best = {p.*time, p.at};
   return best;
 }
 
@@ -39,7 +40,8 @@ void say_time(std::string_view what, const Found& from, Duration now, Temperatur
   if (from.time <= Duration()) return;
   if (!text.empty()) text += ", ";
   text += fmt::format("{} min {}", whole_minutes(now), what);
-  text += from.at == room ? " (found there)" : fmt::format(" ({} at {})", whole_minutes(from.time), degrees(from.at));
+  text += from.at == room ? " (found there)"
+                          : fmt::format(" ({} at {})", whole_minutes(from.time), degrees(from.at));
 }
 
 }  // namespace
@@ -59,8 +61,8 @@ MixInRoom in_room(const Mix& mix, Temperature room) {
   std::string times;
   say_time("to pour", working, out.mix.working_time, room, times);
   say_time("to demold", demold, out.mix.demold_time, room, times);
-  const bool shifted = (working.time > Duration() && working.at != room) ||
-                       (demold.time > Duration() && demold.at != room);
+  const bool shifted =
+      (working.time > Duration() && working.at != room) || (demold.time > Duration() && demold.at != room);
   const bool stated = working.at == mix.times_at && demold.at == mix.times_at;
   if (!times.empty() && (shifted || !stated))
     out.notes.push_back({"times-at-room",

@@ -41,7 +41,8 @@ Expected<SupplyPrice> read_supply_price(const toml::table& table, std::string_vi
     if (pack)
       s.packs.push_back(*pack);
     else
-      e.refuse("packs", fmt::format("“packs”: {}", pack.error().text), "write it like packs = [\"5 kg = 17.50\"]");
+      e.refuse("packs", fmt::format("“packs”: {}", pack.error().text),
+               "write it like packs = [\"5 kg = 17.50\"]");
   }
   if (e.has("price")) s.per_kilogram = money(e, "price", currency);
   if (auto p = e.finish()) return *p;

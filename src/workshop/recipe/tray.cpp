@@ -143,7 +143,7 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
       options.liquid ? weigh_for_liquid(mix, *options.liquid, options) : weigh_for_total(mix, wanted, options);
   if (!total) return total.error();
   if (options.liquid) total->notes.push_back(given_note(wanted, total->mix));
-  if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
+  else if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
   Tray tray{{}, std::move(*total)};
   const Mass step = common_step(tray.total, options.scale_step);
   const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);

@@ -34,8 +34,8 @@ Ratio liquid_share(const RecipeOptions& options, const std::string& pigment) {
   return {};
 }
 
-/// Powder to one of liquid as weighed, when pigments bring liquid of their own that wants powder too: of P powder,
-/// B = k0 + k1·P of the mix takes pigment, which brings q·B of liquid, so P = r·(1 + q·B).
+/// Powder to one of liquid as weighed, when pigments bring liquid of their own that wants powder too: of P
+/// powder, B = k0 + k1·P of the mix takes pigment, which brings q·B of liquid, so P = r·(1 + q·B).
 Expected<Ratio> ratio_with_pigments(const Mix& mix, const std::vector<Proportion>& all,
                                     const RecipeOptions& options) {
   double q = 0;
@@ -119,8 +119,8 @@ class Weighing {
 
   void add_component(Result& w, const Component& c, Mass liquid, Mass fixed) const {
     const std::int64_t share = c.share.in_millionths(), rest = million - shares_;
-    const Mass exact =
-        share > 0 ? Mass::micrograms(multiply_divide(fixed.in_micrograms(), share, rest)) : liquid * c.per_liquid;
+    const Mass exact = share > 0 ? Mass::micrograms(multiply_divide(fixed.in_micrograms(), share, rest))
+                                 : liquid * c.per_liquid;
     const auto [step, scale] = scale_of(exact);
     const Mass rounded =
         share > 0 ? step * multiply_divide(fixed.in_micrograms(), share, step.in_micrograms() * rest)
@@ -148,13 +148,14 @@ std::optional<Note> drift_note(const Recipe& recipe) {
 std::optional<Note> overload_note(const Recipe& r, const RecipeOptions& options) {
   for (const Scale& s : options.scales) {
     if (s.name != options.scale || r.mix + options.cup <= s.capacity) continue;
-    return Note{"scale-overloaded",
-                fmt::format("{} g of mix{} are more than {} carries ({} g): weigh the powder apart, or mix twice.",
-                            fixed(r.mix.in_grams(), 0),
-                            options.cup > Mass{} ? fmt::format(" in a cup of {} g", fixed(options.cup.in_grams(), 0))
-                                                 : std::string(),
-                            s.name, fixed(s.capacity.in_grams(), 0)),
-                true};
+    return Note{
+        "scale-overloaded",
+        fmt::format("{} g of mix{} are more than {} carries ({} g): weigh the powder apart, or mix twice.",
+                    fixed(r.mix.in_grams(), 0),
+                    options.cup > Mass{} ? fmt::format(" in a cup of {} g", fixed(options.cup.in_grams(), 0))
+                                         : std::string(),
+                    s.name, fixed(s.capacity.in_grams(), 0)),
+        true};
   }
   return std::nullopt;
 }
@@ -177,10 +178,11 @@ Recipe describe(const Mix& mix, Weighing::Result w, const RecipeOptions& options
   r.drift = Ratio::millionths(
       multiply_divide(r.ratio_weighed.in_millionths(), million, r.ratio_asked.in_millionths()) - million);
   if (brought > Mass{})
-    r.notes.push_back({"pigment-liquid-counted",
-                       fmt::format("The pigment brings {} g of liquid of its own; the powder is enough for it too.",
-                                   grams_text(round_to(brought, Mass::grams(0.1)), Mass::grams(0.1))),
-                       false});
+    r.notes.push_back(
+        {"pigment-liquid-counted",
+         fmt::format("The pigment brings {} g of liquid of its own; the powder is enough for it too.",
+                     grams_text(round_to(brought, Mass::grams(0.1)), Mass::grams(0.1))),
+         false});
   if (auto note = drift_note(r)) r.notes.push_back(*note);
   if (auto note = recipe::near_ceiling_note(doses, mix.pigment_ceiling, "the mix")) r.notes.push_back(*note);
   if (auto note = overload_note(r, options)) r.notes.push_back(*note);
@@ -213,7 +215,7 @@ Expected<Recipe> weigh_for_liquid(const Mix& mix, Mass liquid, const RecipeOptio
   const std::vector<Proportion> all = proportions(mix);
   double whole = 0;
   for (const Proportion& p : all) whole += static_cast<double>(p.millionths) / 1e6;
-  if (liquid.in_grams() * whole > 1e12)
+  if (liquid.in_grams() * whole > 9e12)
     return fail(Code::bad_quantity, "the liquid makes more mix than anybody weighs", "check the unit");
   const auto ratio = ratio_with_pigments(mix, all, options);
   if (!ratio) return ratio.error();
@@ -247,8 +249,7 @@ Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {
     rest = rest - mass;
   }
   r.parts[powder].mass = rest;
-  r.ratio_weighed =
-      Ratio::millionths(multiply_divide(rest.in_micrograms(), million, liquid.in_micrograms()));
+  r.ratio_weighed = Ratio::millionths(multiply_divide(rest.in_micrograms(), million, liquid.in_micrograms()));
   r.drift = Ratio::millionths(
       multiply_divide(r.ratio_weighed.in_millionths(), million, r.ratio_asked.in_millionths()) - million);
   if (auto note = drift_note(r)) r.notes.push_back(*note);

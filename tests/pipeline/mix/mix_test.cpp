@@ -102,14 +102,14 @@ TEST_CASE("Volume becomes grams by the density, with the allowance; grams are ta
   r.volume = millilitres(100);
   const auto by_volume = mix(r, s);
   REQUIRE(by_volume);
-  CHECK(by_volume->recipe.mix >= Mass::grams(220));
-  CHECK(by_volume->recipe.mix < Mass::grams(221));
+  CHECK(by_volume->report.recipe.mix >= Mass::grams(220));
+  CHECK(by_volume->report.recipe.mix < Mass::grams(221));
   CHECK(has_note(by_volume->chosen.notes, "density-given", false));
   MixRequest g;
   g.total = Mass::grams(220);
   const auto by_mass = mix(g, s);
   REQUIRE(by_mass);
-  CHECK(by_mass->recipe.mix == by_volume->recipe.mix);
+  CHECK(by_mass->report.recipe.mix == by_volume->report.recipe.mix);
   CHECK(by_mass->chosen.notes.empty());  // no density was needed
 }
 

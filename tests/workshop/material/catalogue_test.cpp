@@ -77,7 +77,8 @@ TEST_CASE("the example of the manual is a valid catalogue and shows every key") 
   const Mix& computed = c->mixes[1];
   CHECK(computed.density_from == DensityFrom::components);
   CHECK(in_grams_per_millilitre(computed.density) ==
-        doctest::Approx(0.98 * 2.5 / (1.5 / 2.63 + 1 / 0.998)).epsilon(1e-12));
+        doctest::Approx(0.98 * (2.5 / 0.88) / (1.5 / 2.63 + 1 / 0.998 + 2.5 / 0.88 * 0.12 / 2.7))
+            .epsilon(1e-6));
   REQUIRE(c->pigments.size() == 1);
   CHECK(c->pigments[0].liquid);
   REQUIRE(c->scales.size() == 1);
@@ -106,7 +107,22 @@ TEST_CASE("the example of the manual is a valid catalogue and shows every key") 
                           "air",
                           "form",
                           "step",
-                          "capacity"}) {
+                          "capacity",
+                          "set-temperature",
+                          "at",
+                          "kind",
+                          "share",
+                          "room",
+                          "units",
+                          "cup",
+                          "residue",
+                          "currency",
+                          "liquid-share",
+                          "drop",
+                          "lightness",
+                          "holds",
+                          "copies",
+                          "packs"}) {
     CAPTURE(key);
     CHECK(contains(example, "\n" + std::string(key) + " = "));
   }

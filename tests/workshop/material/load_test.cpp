@@ -122,3 +122,16 @@ TEST_CASE("mixes are found by key or name, case and punctuation ignored") {
   CHECK(find_mix(c, "boathose-3.2").error().hint.find("boathouse-3.2") != std::string::npos);
   CHECK(find_mix(c, "slip-plastre").error().hint.find("slip-plaster") != std::string::npos);
 }
+
+TEST_CASE("a workshop that names scales has no others; pigments are found like mixes") {
+  Folder folder;
+  folder.write("a.toml", "[[scale]]\nkey = \"counter\"\nstep = \"1 g\"\ncapacity = \"3 kg\"\n");
+  folder.write("b.toml", "[[scale]]\nkey = \"drops\"\nstep = \"0.01 g\"\ncapacity = \"200 g\"\n");
+  const auto c = load_catalogue(folder.path());
+  REQUIRE(c);
+  REQUIRE(c->scales.size() == 2);
+  CHECK(c->scales[0].key == "counter");
+  REQUIRE(find_pigment(*c, "KELP") != nullptr);
+  CHECK(find_pigment(*c, "KELP")->name == "Kelp");
+  CHECK(find_pigment(*c, "kelpp") == nullptr);
+}

@@ -78,13 +78,3 @@ TEST_CASE("tons in odd sizes come back in a moment") {
   CHECK(c.bought >= Mass::grams(9e6));
   CHECK(c.bought < Mass::grams(9.05e6));
 }
-
-TEST_CASE("times halve for every ten degrees") {
-  const auto at = [](double t) { return in_minutes(at_room(minutes(20), celsius(t))); };
-  CHECK(at(20) == doctest::Approx(20));
-  CHECK(at(30) == doctest::Approx(10));
-  CHECK(at(15) == doctest::Approx(28.28).epsilon(1e-3));
-  CHECK(at(10) == doctest::Approx(40));
-  CHECK(at(60) == at(35));
-  CHECK(at(-20) == at(5));
-}

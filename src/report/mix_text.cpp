@@ -1,0 +1,102 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What a person reads who mixes without a mold at hand.
+#include <pourwright/report.hpp>
+
+#include "report/bench.hpp"
+
+#include <algorithm>
+
+#include <fmt/format.h>
+
+namespace pourwright {
+using namespace bench;
+
+namespace {
+
+/// "1.4 % retarder, 0.05 water to 1 of liquid"
+std::string parts_of(const Mix& mix) {
+  std::string out;
+  for (const Component& c : mix.components) {
+    if (!out.empty()) out += ", ";
+    out += c.share > Ratio() ? fmt::format("{:.4g} % {}", c.share.in_percent(), c.name)
+                             : fmt::format("{:.4g} {} to 1 of liquid", c.per_liquid.value(), c.name);
+  }
+  return out;
+}
+
+/// The finest decimal step that the cups' weights need, so that their points stand below each other.
+Mass common_step(const Split& split) {
+  Mass step = Mass::grams(1);
+  for (const FilledCup& c : split.cups)
+    while (step > Mass::micrograms(1) && c.mix.in_micrograms() % step.in_micrograms() != 0)
+      step = Mass::micrograms(step.in_micrograms() / 10);
+  return step;
+}
+
+}  // namespace
+
+std::string mix_text(const MixReport& r, const TextStyle& style) {
+  Page page(style);
+  title(page, "Mix", fmt::format("{}, {}", harmless(r.mix.name), scale_text(r.scale, r.scale_step, style)));
+  large_parts(page, r.recipe, r.scale_step);
+  page.entry("Makes",
+             volume_text(r.recipe.mix / r.mix.density, style) +
+                 localized(fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(r.mix.density), 2)),
+                           style.decimal));
+  page.entry("Ratio", localized(ratio_text(r.recipe), style.decimal));
+  times(page, r.mix);
+  cost(page, r.cost);
+  notes(page, r.recipe.notes, false, "Assumed");
+  notes(page, r.recipe.notes, true, "Watch");
+  cautions(page, r.cautions);
+  return page.take();
+}
+
+std::string split_text(const Split& split, const TextStyle& style) {
+  Page page(style);
+  const auto grams = [&](Mass m, Mass of) { return localized(grams_text(m, of), style.decimal) + " g"; };
+  const Mass step = common_step(split), fine = Mass::grams(0.01);
+  title(page, "Split", grams(split.mix, step) + " of mix");
+  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", 12) + "   pigment"));
+  for (const FilledCup& c : split.cups) {
+    std::string row = left(shortened(c.name, 20, style.unicode), 20) +
+                      right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
+                      right(grams(c.mix, step), 12);
+    if (c.pigments.empty()) page.line(row + "   –");
+    for (const Part& p : c.pigments) {
+      page.line(row + "   " + grams(p.mass, fine) + " " + harmless(p.name));
+      row = std::string(41, ' ');
+    }
+    for (const MasterBatch& m : c.masters)
+      page.entry(
+          "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
+                          "much plain mix",
+                          m.pigment_name, grams(m.pigment, fine), grams(m.mix, fine), grams(m.take, fine)));
+  }
+  Notes rest;
+  for (const Note& n : split.notes)
+    if (n.code != "pigment-too-small") rest.push_back(n);  // said below its cup
+  if (!rest.empty()) page.line();
+  notes(page, rest, false, "Note");
+  notes(page, rest, true, "Watch");
+  return page.take();
+}
+
+std::string mixes_text(const Catalogue& catalogue, const TextStyle& style) {
+  Page page(style);
+  page.line(page.faint(left("mix", 28) + "powder : liquid" + right("density", 17)));
+  for (const Mix& m : catalogue.mixes) {
+    const bool chosen = m.key == catalogue.default_mix;
+    page.line(left(shortened(m.name, 27, style.unicode), 28) +
+              localized(right(fmt::format("{:.6g} : 1", m.ratio.value()), 15) +
+                            right(fmt::format("{} g/ml", fixed(in_grams_per_millilitre(m.density), 2)), 17),
+                        style.decimal) +
+              (chosen ? "   default" : ""));
+    if (!m.components.empty()) page.line("    with " + harmless(localized(parts_of(m), style.decimal)));
+    if (!m.description.empty())
+      for (const std::string& l : wrapped(harmless(m.description), style.width - 4)) page.line("    " + l);
+  }
+  return page.take();
+}
+
+}  // namespace pourwright

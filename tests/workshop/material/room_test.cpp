@@ -1,0 +1,72 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/material.hpp>
+
+#include <algorithm>
+#include <cmath>
+
+#include <doctest/doctest.h>
+
+using namespace pourwright;
+
+namespace {
+
+Mix house() {
+  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+}
+const Note* note(const MixInRoom& r, std::string_view code) {
+  const auto it = std::find_if(r.notes.begin(), r.notes.end(), [&](const Note& n) { return n.code == code; });
+  return it == r.notes.end() ? nullptr : &*it;
+}
+bool has(const Note* n, std::string_view part) {
+  return n != nullptr && n->text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+// t(T) = t0·2^((T0−T)/10), the rule of thumb of how-to articles on two-part epoxies; a guide only. The
+// numbers follow from the formula.
+TEST_CASE("times halve for every ten degrees, and the rule ends at 5 and 35 °C") {
+  const auto at = [](double t) { return in_minutes(at_room(minutes(20), celsius(t))); };
+  CHECK(at(20) == doctest::Approx(20));
+  CHECK(at(30) == doctest::Approx(10));
+  CHECK(at(15) == doctest::Approx(28.28).epsilon(1e-3));
+  CHECK(at(10) == doctest::Approx(40));
+  CHECK(at(60) == at(35));
+  CHECK(at(-20) == at(5));
+  CHECK(in_minutes(at_room(minutes(10), celsius(20), celsius(30))) == doctest::Approx(20));
+}
+
+TEST_CASE("in its own room a mix is as it is, and nothing is said") {
+  const MixInRoom r = in_room(house(), celsius(20));
+  CHECK(in_minutes(r.mix.working_time) == 14);
+  CHECK(in_minutes(r.mix.demold_time) == 45);
+  CHECK(r.notes.empty());
+}
+
+TEST_CASE("in another room times shift with a note that has both, and the ratio stays") {
+  const MixInRoom r = in_room(house(), celsius(17));
+  CHECK(in_minutes(r.mix.working_time) == doctest::Approx(14 * std::exp2(0.3)));
+  CHECK(in_minutes(r.mix.demold_time) == doctest::Approx(45 * std::exp2(0.3)));
+  CHECK(r.mix.times_at == celsius(17));
+  CHECK(r.mix.ratio == house().ratio);
+  CHECK(has(note(r, "times-at-room"), "17 min to pour (14 at 20 °C)"));
+  CHECK_FALSE(note(r, "room-outside-rule"));
+  CHECK(note(in_room(house(), celsius(36)), "room-outside-rule")->warning);
+  CHECK(note(in_room(house(), celsius(2)), "room-outside-rule")->warning);
+}
+
+TEST_CASE("what the workshop found elsewhere goes before the rule") {
+  Mix mix = house();
+  mix.rooms.push_back({celsius(26), Ratio::of(3.1), minutes(9), Duration()});
+  const MixInRoom there = in_room(mix, celsius(26));
+  CHECK(in_minutes(there.mix.working_time) == 9);
+  CHECK(in_minutes(there.mix.demold_time) == doctest::Approx(45 * std::exp2(-0.6)));  // not found there
+  CHECK(there.mix.ratio == Ratio::of(3.1));
+  CHECK(has(note(there, "ratio-of-room"), "3.1"));
+  CHECK(has(note(there, "times-at-room"), "found there"));
+  const MixInRoom near = in_room(mix, celsius(27));
+  CHECK(in_minutes(near.mix.working_time) == doctest::Approx(9 * std::exp2(-0.1)));
+  CHECK(near.mix.ratio == Ratio::of(3.1));
+  CHECK(in_room(mix, celsius(23.9)).mix.ratio == Ratio::of(3.2));
+  CHECK(in_minutes(in_room(mix, celsius(22)).mix.working_time) == doctest::Approx(14 * std::exp2(-0.2)));
+}
