@@ -234,6 +234,7 @@ TEST_CASE("the truth lies inside the interval") {
     CHECK(all[c].coverage() >= 0.99);
     CHECK(quantile(few[c].width, 0.5) <= 0.003);
     CHECK(quantile(rest[c].width, 0.5) <= 0.02);
-    CHECK(static_cast<double>(all[c].refused) < 0.02 * static_cast<double>(all[c].asked));
   }
+  // A file is refused once, however many cavities it has.
+  CHECK(static_cast<double>(all[0].refused) < 0.02 * static_cast<double>(all[0].asked));
 }

@@ -147,11 +147,13 @@ Net NetMaker::make() {
   double thin_area = 0;
   const std::vector<Index> around = concerned(thin_area);
   if (around.empty()) return net;
-  net.spacing =
-      std::max(search_.spacing / 4,
-               std::sqrt(thin_area / static_cast<double>(std::max<std::size_t>(search_.further, 1))));
+  // A body that is thin for the most part is described well enough by the samples it has.
+  const double share = static_cast<double>(around.size()) / static_cast<double>(search_.samples.size());
+  net.spacing = share > 0.5 ? search_.spacing
+                            : std::clamp(std::sqrt(thin_area / static_cast<double>(search_.further)),
+                                         search_.spacing / 4, search_.spacing / 1.8);
   for (const Index i : around) net.places.push_back(search_.samples[i]);
-  if (net.spacing < 0.7 * search_.spacing) {
+  if (net.spacing < search_.spacing) {
     for (const Index i : around) add_between(i, net, net.spacing);
     net.places = thinned(net.places, net.spacing);
     std::vector<WallSample> measured;
@@ -164,8 +166,6 @@ Net NetMaker::make() {
       }
     }
     net.places = std::move(measured);
-  } else {
-    net.spacing = search_.spacing;
   }
   link(net);
   for (const WallSample& s : net.places) net.thin.push_back(s.ball < search_.limit);
@@ -389,7 +389,7 @@ void Region::with_root(ThinSpot& spot) const {
     spot.width = millimetres(in_square_millimetres(spot.area) / (2 * reach));
     return;
   }
-  const double width = root.size[0] + 0.6 * net_.spacing;
+  const double width = root.size[0];
   spot.width = millimetres(width);
   spot.kind = width <= 2 * thick || reach > 1.5 * width ? ThinSpot::Kind::tip : ThinSpot::Kind::fin;
 }

@@ -2,6 +2,7 @@
 #include <pourwright/walls.hpp>
 
 #include "geometry/walls/inscribed_ball.hpp"
+#include "geometry/walls/roughness.hpp"
 #include "geometry/walls/samples.hpp"
 #include "geometry/walls/thin_spots.hpp"
 
@@ -9,6 +10,7 @@
 #include <cmath>
 #include <numbers>
 #include <optional>
+#include <span>
 
 namespace pourwright {
 
@@ -32,26 +34,68 @@ namespace {
 
 using namespace thickness;
 
+/// What is measured: the solid, without the roughness of a scan.
+struct Body {
+  std::span<const Vec3> vertices;
+  std::span<const Triangle> triangles;
+  Roughness roughness;
+};
+
+/// Samples by the cell of a grid they lie in; `reach` is the cell's side.
+class Cells {
+ public:
+  Cells() = default;
+  Cells(const std::vector<WallSample>& samples, double reach) : reach_(reach) {
+    for (Index i = 0; i < samples.size(); ++i) list_.emplace_back(cell(samples[i].at), i);
+    std::sort(list_.begin(), list_.end());
+  }
+  /// Every sample within `reach` of the point, and some more.
+  template <class Visit>
+  void visit(const Vec3& at, Visit visit) const {
+    const Cell c = cell(at);
+    for (int dx = -1; dx <= 1; ++dx)
+      for (int dy = -1; dy <= 1; ++dy)  // cells along z follow each other
+        for (auto it = std::lower_bound(list_.begin(), list_.end(),
+                                        std::pair(Cell{c[0] + dx, c[1] + dy, c[2] - 1}, Index{0}));
+             it != list_.end() && it->first <= Cell{c[0] + dx, c[1] + dy, c[2] + 1}; ++it)
+          visit(it->second);
+  }
+
+ private:
+  using Cell = std::array<std::int64_t, 3>;
+  Cell cell(const Vec3& p) const {
+    return {std::llround(p.x() / reach_), std::llround(p.y() / reach_), std::llround(p.z() / reach_)};
+  }
+  double reach_ = 1;
+  std::vector<std::pair<Cell, Index>> list_;
+};
+
 class Gauge {
  public:
-  Gauge(const RayScene& scene, const Solid& piece, const WallsOptions& options)
-      : scene_(scene), piece_(piece), options_(options) {}
+  Gauge(const RayScene& scene, const Body& body, const WallsOptions& options)
+      : scene_(scene), body_(body), options_(options) {
+    // What averaging leaves of the roughness.
+    patience_.height = 0.6 * body.roughness.sigma;
+  }
 
   bool measure();
   Walls result();
 
  private:
   std::optional<WallSample> sample(const Place& place) const;
+  void drop_strays();
+  bool stray(const WallSample& s) const;
   WallSample thinnest() const;
   WallSample descend(WallSample from) const;
 
   const RayScene& scene_;
-  const Solid& piece_;
+  const Body& body_;
   const WallsOptions& options_;
   Patience patience_;
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
+  Cells beside_;
   bool walls_ = true;  ///< enough of the surface has a wall of its own to speak for it
 };
 
@@ -69,7 +113,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
 }
 
 bool Gauge::measure() {
-  const Places places = spread_places(piece_.vertices(), piece_.triangles(), options_.samples);
+  const Places places = spread_places(body_.vertices, body_.triangles, options_.samples);
   area_ = places.area;
   asked_ = places.list.size();
   samples_.reserve(asked_);
@@ -83,6 +127,40 @@ bool Gauge::measure() {
   return true;
 }
 
+/// A wall thins no faster than a taper can: a measurement far below those beside it fell into a dent at an
+/// edge.
+bool Gauge::stray(const WallSample& s) const {
+  struct Beside {
+    double distance, ball;
+  };
+  std::vector<Beside> beside;
+  beside_.visit(s.at, [&](Index i) {
+    const WallSample& o = samples_[i];
+    const double d = (o.at - s.at).norm();
+    if (d > 0 && d < 3 * spacing_ && o.normal.dot(s.normal) > 0.7) beside.push_back({d, o.ball});
+  });
+  if (beside.size() < 4) return false;
+  const std::size_t n = std::min<std::size_t>(beside.size(), 9);
+  std::partial_sort(beside.begin(), beside.begin() + static_cast<std::ptrdiff_t>(n), beside.end(),
+                    [](const Beside& a, const Beside& b) { return a.distance < b.distance; });
+  beside.resize(n);
+  const double distance = beside[n / 2].distance;
+  std::nth_element(beside.begin(), beside.begin() + static_cast<std::ptrdiff_t>(n / 2), beside.end(),
+                   [](const Beside& a, const Beside& b) { return a.ball < b.ball; });
+  return beside[n / 2].ball > 1.2 * s.ball + 1.2 * distance;
+}
+
+void Gauge::drop_strays() {
+  beside_ = Cells(samples_, 3 * spacing_);
+  std::vector<bool> gone(samples_.size());
+  for (std::size_t i = 0; i < samples_.size(); ++i) gone[i] = stray(samples_[i]);
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < samples_.size(); ++i)
+    if (!gone[i]) samples_[kept++] = samples_[i];
+  samples_.resize(kept);
+  beside_ = Cells(samples_, 3 * spacing_);
+}
+
 /// The lowest place near a sample: steps over the surface in six directions, halved when none leads down.
 WallSample Gauge::descend(WallSample from) const {
   for (double step = spacing_; step > spacing_ / 60; step /= 2) {
@@ -94,7 +172,7 @@ WallSample Gauge::descend(WallSample from) const {
         const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
         if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
         const auto s = sample({scene_.off_the_edges(near->at, near->triangle), near->triangle});
-        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6)) best = *s;
+        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) && !stray(*s)) best = *s;
       }
       if (best.ball == from.ball) break;
       from = best;
@@ -136,22 +214,25 @@ Walls Gauge::result() {
   Walls out;
   out.limit = options_.limit;
   out.samples = samples_.size();
+  out.noise = millimetres(body_.roughness.sigma);
   out.samples_per_mm2 = static_cast<double>(samples_.size()) / area_;
   std::vector<double> balls, rays;
   std::size_t thin = 0;
   for (const WallSample& s : samples_) {
     if (s.own || !walls_) balls.push_back(s.ball);
     rays.push_back(s.ray);
-    if (s.ball < in_millimetres(options_.limit)) ++thin;
   }
+  out.p05 = millimetres(quantile(balls, 0.05));
+  out.median = millimetres(quantile(balls, 0.5));
+  const double whole = static_cast<double>(samples_.size());
+  drop_strays();
+  for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit);
   const WallSample least = thinnest();
   out.min = millimetres(least.ball);
   out.min_at = least.at;
-  out.p05 = millimetres(quantile(balls, 0.05));
-  out.median = millimetres(quantile(balls, 0.5));
   out.ray_min = millimetres(*std::min_element(rays.begin(), rays.end()));
   out.ray_median = millimetres(quantile(rays, 0.5));
-  out.thin_share = static_cast<double>(thin) / static_cast<double>(samples_.size());
+  out.thin_share = static_cast<double>(thin) / whole;
   out.thin_area = square_millimetres(out.thin_share * area_);
   if (options_.find_spots && thin > 0)
     out.spots = find_thin_spots({scene_, samples_, spacing_, in_millimetres(options_.limit), 8000,
@@ -163,9 +244,15 @@ Walls Gauge::result() {
 }  // namespace
 
 Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
-  const auto scene = RayScene::build(piece.vertices(), piece.triangles());
+  Body body{piece.vertices(), piece.triangles(), measure_roughness(piece.vertices(), piece.triangles())};
+  std::vector<Vec3> averaged;
+  if (body.roughness.sigma > 0) {
+    averaged = without_roughness(body.vertices, body.triangles, body.roughness);
+    body.vertices = averaged;
+  }
+  const auto scene = RayScene::build(body.vertices, body.triangles);
   if (!scene) return scene.error();
-  Gauge gauge(*scene, piece, options);
+  Gauge gauge(*scene, body, options);
   if (!gauge.measure())
     return fail(Code::no_volume, "This body has no thickness to measure.",
                 "Check with `pourwright measure` that the file holds a closed body.");

@@ -1,0 +1,208 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/walls/roughness.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+namespace pourwright::thickness {
+namespace {
+
+double median(std::vector<double>& v) {
+  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
+  std::nth_element(v.begin(), middle, v.end());
+  return *middle;
+}
+
+/// The ring of triangles round one vertex, summed up.
+struct Ring {
+  Vec3 neighbours = Vec3::Zero(), normals = Vec3::Zero();
+  int count = 0;
+};
+
+/// Seeds, the vertices round them, and the rings of all of these.
+struct Survey {
+  std::vector<std::pair<Index, Index>> pairs;  ///< seed and neighbour, as places in `rings`
+  std::vector<Index> vertex;                   ///< of each ring
+  std::vector<Ring> rings;
+};
+
+Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
+  constexpr std::size_t seeds = 3000;
+  const std::size_t stride = std::max<std::size_t>(1, vertices.size() / seeds);
+  Survey s;
+  std::vector<Index> place(vertices.size(), none);
+  const auto take = [&](Index v) {
+    if (place[v] == none) {
+      place[v] = static_cast<Index>(s.vertex.size());
+      s.vertex.push_back(v);
+    }
+    return place[v];
+  };
+  for (const Triangle& t : triangles)
+    for (std::size_t k = 0; k < 3; ++k)
+      if (t[k] % stride == 0) s.pairs.emplace_back(t[k], t[(k + 1) % 3]);
+  for (auto& [a, b] : s.pairs) a = take(a), b = take(b);
+  s.rings.resize(s.vertex.size());
+  for (const Triangle& t : triangles) {
+    if (place[t[0]] == none && place[t[1]] == none && place[t[2]] == none) continue;
+    const Vec3& a = vertices[t[0]];
+    const Vec3 n = (vertices[t[1]] - a).cross(vertices[t[2]] - a).normalized();
+    for (std::size_t k = 0; k < 3; ++k) {
+      if (place[t[k]] == none) continue;
+      Ring& r = s.rings[place[t[k]]];
+      r.neighbours += vertices[t[(k + 1) % 3]];
+      r.normals += n;
+      ++r.count;
+    }
+  }
+  return s;
+}
+
+}  // namespace
+
+Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
+  const Survey s = survey(vertices, triangles);
+  // How far the vertex stands out from the middle of its ring; where triangles fold over, along whichever way
+  // is left.
+  std::vector<double> height(s.rings.size(), 0.0);
+  std::vector<bool> smooth(s.rings.size());
+  for (std::size_t i = 0; i < s.rings.size(); ++i) {
+    const Ring& r = s.rings[i];
+    const double length = r.normals.norm();
+    smooth[i] = r.count >= 3 && length > 0.8 * r.count;
+    if (length > 0) height[i] = (vertices[s.vertex[i]] - r.neighbours / r.count).dot(r.normals) / length;
+  }
+  const auto judge = [&](bool only_smooth, std::size_t least) {
+    std::vector<double> steps, edges;
+    std::size_t turns = 0;
+    for (const auto& [a, b] : s.pairs) {
+      if (only_smooth && (!smooth[a] || !smooth[b])) continue;
+      steps.push_back(std::abs(height[a] - height[b]));
+      edges.push_back((vertices[s.vertex[a]] - vertices[s.vertex[b]]).norm());
+      turns += height[a] * height[b] < 0;
+    }
+    Roughness out;
+    if (steps.size() < std::max<std::size_t>(100, least)) return out;
+    out.edge = median(edges);
+    // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and they
+    // turn about every second edge; a smooth surface hardly ever does.
+    const double sigma = median(steps) / (0.6745 * 1.6);
+    if (20 * turns > 7 * steps.size() && sigma > 0.008 * out.edge) out.sigma = sigma;
+    return out;
+  };
+  const auto crumpled = static_cast<std::size_t>(std::count(smooth.begin(), smooth.end(), false));
+  if (10 * crumpled < 7 * smooth.size()) return judge(true, s.pairs.size() / 10);
+  // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former
+  // is dense and has steps that are nothing against its size.
+  Roughness out = judge(false, 0);
+  Box box;
+  for (const Vec3& v : vertices) box.add(v);
+  if (triangles.size() < 5000 || out.sigma > 2e-3 * box.size().norm()) out.sigma = 0;
+  return out;
+}
+
+namespace {
+
+using Normal = Eigen::Vector3f;
+
+/// Which triangles meet at each vertex.
+struct Fans {
+  std::vector<Index> start, triangle;
+  Fans(std::size_t vertex_count, std::span<const Triangle> triangles)
+      : start(vertex_count + 1, 0), triangle(3 * triangles.size()) {
+    for (const Triangle& t : triangles)
+      for (const Index v : t) ++start[v];
+    Index sum = 0;
+    for (Index& s : start) s = sum += s;
+    for (std::size_t t = triangles.size(); t-- > 0;)
+      for (const Index v : triangles[t]) triangle[--start[v]] = static_cast<Index>(t);
+  }
+};
+
+/// One round of averaging: each normal with those round its corners, the more the more they agree with it.
+void average(const Fans& fans, std::span<const Triangle> triangles, const std::vector<Normal>& from,
+             std::vector<Normal>& to, float least) {
+  for (std::size_t t = 0; t < triangles.size(); ++t) {
+    const Normal own = from[t];
+    const Normal unit = own.normalized();
+    Normal sum = own;
+    for (const Index v : triangles[t])
+      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {
+        const Normal& n = from[fans.triangle[k]];
+        // |n| is the area: large triangles weigh more.
+        const float agree = std::max(unit.dot(n) - least * n.norm(), 0.0F);
+        sum += agree * n;
+      }
+    const float length = sum.norm(), area = own.norm();
+    to[t] = length > 0 ? Normal(sum * (area / length)) : own;
+  }
+}
+
+/// Where edges are hardly longer than the roughness triangles fold over and have no normals to speak of.
+/// Vertices there move towards their ring, near neighbours first.
+void unfold(const Fans& fans, std::span<const Triangle> triangles, double sigma, std::vector<Vec3>& points) {
+  std::vector<Vec3> moved = points;
+  for (int i = 0; i < 8; ++i) {
+    for (std::size_t v = 0; v < points.size(); ++v) {
+      Vec3 sum = Vec3::Zero();
+      double weights = 0, shortest = 1e300;
+      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k)
+        for (const Index w : triangles[fans.triangle[k]]) {
+          if (w == v) continue;
+          const double d2 = (points[w] - points[v]).squaredNorm();
+          const double weight = 1 / (d2 + sigma * sigma);
+          shortest = std::min(shortest, d2);
+          sum += weight * points[w];
+          weights += weight;
+        }
+      moved[v] = shortest < 9 * sigma * sigma ? Vec3((points[v] + sum / weights) / 2) : points[v];
+    }
+    points.swap(moved);
+  }
+}
+
+}  // namespace
+
+/// Normals first, then vertices to fit them: Y. Zheng, H. Fu, O. K.-C. Au, C.-L. Tai, IEEE Trans. Vis.
+/// Comput. Graph. 17, 2011; X. Sun, P. L. Rosin, R. R. Martin, F. C. Langbein, same journal 13, 2007.
+std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles,
+                                    const Roughness& roughness) {
+  const Fans fans(vertices.size(), triangles);
+  std::vector<Vec3> now(vertices.begin(), vertices.end());
+  unfold(fans, triangles, roughness.sigma, now);
+  std::vector<Normal> normals, next(triangles.size());
+  normals.reserve(triangles.size());
+  for (const Triangle& t : triangles) {
+    const Vec3& a = now[t[0]];
+    normals.push_back((now[t[1]] - a).cross(now[t[2]] - a).cast<float>());
+  }
+  const double slope = 1.5 * roughness.sigma / std::max(roughness.edge, 1e-9);
+  const double wide = std::clamp(3 * std::atan(slope) + 0.35, 0.45, 1.3), narrow = std::min(wide, 0.6);
+  constexpr int rounds = 10;
+  for (int i = 0; i < rounds; ++i) {
+    average(fans, triangles, normals, next,
+            static_cast<float>(std::cos(wide + (narrow - wide) * i / (rounds - 1))));
+    normals.swap(next);
+  }
+  for (Normal& n : normals) n.normalize();
+  std::vector<Vec3> moved = now;
+  for (int i = 0; i < 20; ++i) {
+    for (std::size_t v = 0; v < now.size(); ++v) {
+      Vec3 shift = Vec3::Zero();
+      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {
+        const Triangle& t = triangles[fans.triangle[k]];
+        const Vec3 n = normals[fans.triangle[k]].cast<double>();
+        shift += n * n.dot((now[t[0]] + now[t[1]] + now[t[2]]) / 3 - now[v]);
+      }
+      const Index count = fans.start[v + 1] - fans.start[v];
+      moved[v] = count > 0 ? Vec3(now[v] + shift / count) : now[v];
+    }
+    now.swap(moved);
+  }
+  return now;
+}
+
+}  // namespace pourwright::thickness

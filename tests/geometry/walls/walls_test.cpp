@@ -1,0 +1,126 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Thickness of bodies whose thickness is known, standing straight and turned, coarse and fine.
+#include <pourwright/walls.hpp>
+
+#include "support/shapes.hpp"
+
+#include <cmath>
+#include <random>
+
+#include <Eigen/Geometry>
+#include <doctest/doctest.h>
+
+namespace pourwright {
+namespace {
+
+Walls walls_of(TriangleSoup soup, double limit = 3) {
+  auto solid = prove_solid(make_surface(std::move(soup)));
+  REQUIRE_MESSAGE(solid, solid.error().text);
+  WallsOptions options;
+  options.limit = millimetres(limit);
+  auto w = measure_walls(solid->solid, options);
+  REQUIRE_MESSAGE(w, w.error().text);
+  return *w;
+}
+
+TriangleSoup turned(TriangleSoup soup, std::uint32_t seed) {
+  std::mt19937 random(seed);
+  const auto u = [&] { return static_cast<double>(random()) / 4294967296.0 - 0.5; };
+  const Eigen::Quaterniond q = Eigen::Quaterniond(u(), u(), u(), u()).normalized();
+  const Vec3 by(40 * u(), 40 * u(), 40 * u());
+  for (Vec3& p : soup.vertices) p = q * p + by;
+  return soup;
+}
+
+/// Each triangle in four, `times` times.
+TriangleSoup finer(const TriangleSoup& soup, int times) {
+  TriangleSoup out = soup;
+  for (; times > 0; --times) {
+    shapes::Builder b;
+    for (const Triangle& t : out.triangles) {
+      const Vec3 p = out.vertices[t[0]], q = out.vertices[t[1]], r = out.vertices[t[2]];
+      const Vec3 pq = (p + q) / 2, qr = (q + r) / 2, rp = (r + p) / 2;
+      b.triangle(p, pq, rp);
+      b.triangle(pq, q, qr);
+      b.triangle(rp, qr, r);
+      b.triangle(pq, qr, rp);
+    }
+    out = b.take();
+  }
+  return out;
+}
+
+/// A prism over a four-sided outline in x and z, `depth` along y. The outline runs counter-clockwise seen
+/// from -y.
+TriangleSoup prism(const double (&outline)[4][2], double depth) {
+  shapes::Builder b;
+  const auto at = [&](int i, double y) { return Vec3(outline[i % 4][0], y, outline[i % 4][1]); };
+  b.quad(at(0, 0), at(1, 0), at(2, 0), at(3, 0));
+  b.quad(at(3, depth), at(2, depth), at(1, depth), at(0, depth));
+  for (int i = 0; i < 4; ++i) b.quad(at(i + 1, 0), at(i, 0), at(i, depth), at(i + 1, depth));
+  return b.take();
+}
+
+TriangleSoup block(double a, double b, double c) {
+  return prism({{0, 0}, {a, 0}, {a, c}, {0, c}}, b);
+}
+
+TriangleSoup ball(double r, int n) {
+  std::vector<shapes::Station> profile;
+  for (int i = 0; i <= n; ++i) {
+    const double a = shapes::pi * (static_cast<double>(i) / n - 0.5);
+    profile.push_back({i == 0 || i == n ? 0 : r * std::cos(a), r * std::sin(a)});
+  }
+  return shapes::revolve(profile, 2 * n);
+}
+
+void check(const TriangleSoup& soup, double least, double median) {
+  for (std::uint32_t seed = 0; seed < 4; ++seed) {
+    CAPTURE(seed);
+    const Walls w = walls_of(seed == 0 ? soup : turned(soup, seed));
+    CHECK(std::abs(in_millimetres(w.min) / least - 1) < 0.02);
+    if (median > 0) CHECK(std::abs(in_millimetres(w.median) / median - 1) < 0.01);
+    CHECK(in_millimetres(w.p05) >= in_millimetres(w.min) * (1 - 1e-9));
+  }
+}
+
+}  // namespace
+
+TEST_CASE("a slab is as thick as it is, whatever its triangles") {
+  check(block(100, 80, 4), 4, 4);
+  check(finer(block(100, 80, 4), 4), 4, 4);
+  check(block(20, 20, 20), 20, 20);  // its edges are no thin walls
+}
+
+TEST_CASE("balls, rods, tubes and rings") {
+  check(ball(15, 40), 30, 30);
+  check(shapes::revolve({{0, 0}, {3, 0}, {3, 80}, {0, 80}}, 64), 6, 6);
+  check(shapes::revolve({{10, 0}, {13, 0}, {13, 60}, {10, 60}}, 96, true), 3, 3);
+  std::vector<shapes::Station> circle;
+  for (int i = 0; i < 48; ++i)
+    circle.push_back({30 + 6 * std::cos(2 * shapes::pi * i / 48), 6 * std::sin(2 * shapes::pi * i / 48)});
+  check(shapes::revolve(circle, 120, true), 12, 12);
+}
+
+TEST_CASE("a wedge is thinnest at its end") {
+  // From 2 to 8 mm over 60 mm. The ball in the middle of its flanks is 2 t cos/(1 + cos) of what stands
+  // opposite: within 1 % of t.
+  check(prism({{0, -1}, {60, -4}, {60, 4}, {0, 1}}, 40), 2, 0);
+}
+
+TEST_CASE("what is thin is the share of the surface below the limit") {
+  const Walls slab = walls_of(block(100, 80, 4), 5);
+  CHECK(slab.thin_share > 0.99);
+  CHECK(walls_of(block(100, 80, 4), 3).thin_share == 0);
+  REQUIRE(slab.spots.size() == 1);
+  CHECK(slab.spots[0].kind == ThinSpot::Kind::plate);
+}
+
+TEST_CASE("the same body gives the same bits") {
+  const TriangleSoup soup = turned(ball(9, 20), 7);
+  const Walls a = walls_of(soup), b = walls_of(soup);
+  CHECK(in_millimetres(a.min) == in_millimetres(b.min));
+  CHECK(in_millimetres(a.median) == in_millimetres(b.median));
+}
+
+}  // namespace pourwright
