@@ -47,7 +47,8 @@ struct RepairStep {
 struct Patched {
   Box box;
   Volume doubt;
-  double area = 0;  ///< mm²
+  double area = 0;       ///< mm²
+  bool creased = false;  ///< sharp edges were continued across it: its heights are theirs
 };
 /// Half width of a sum of independent doubts of which a part, the common bias of all closings, does not
 /// cancel.

@@ -237,8 +237,8 @@ AtWall patches_at(const Cavity& c, const std::vector<Patched>& patches, const Ve
     double top = 0;
     for (int k = 0; k < 3; ++k) top += std::max(p.box.low[k] * up[k], p.box.high[k] * up[k]);
     if (c.kind == CavityKind::sealed || top < in_millimetres(c.brim) - 1e-6 * c.wall.size().norm()) continue;
-    out.at_brim = true;
-    if (p.area > 0) out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
+    out.at_brim |= !p.creased;
+    if (p.area > 0 && !p.creased) out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
   }
   return out;
 }

@@ -36,6 +36,30 @@ bool find_planes(const Workpiece& w, const BorderLine& line, std::vector<Plane3>
   return true;
 }
 
+/// An edge of the border that runs along the crease with the neighboring stretch closes that stretch: the face it
+/// was labeled with is still there beside it.
+void give_creases_away(const Workpiece& w, const BorderLine& line, const std::vector<Plane3>& planes,
+                       std::vector<std::size_t>& label) {
+  const std::size_t n = label.size();
+  const std::vector<std::size_t> before = label;
+  const double same_height = 1e-4 * line.extent;
+  const auto lies_in = [&](std::size_t edge, std::size_t plane) {
+    for (const std::size_t i : {edge, (edge + 1) % n})
+      if (std::abs((w.vertices[line.vertices[i]] - planes[plane].at).dot(planes[plane].normal)) > same_height)
+        return false;
+    return true;
+  };
+  for (std::size_t i = 0; i < n; ++i) {
+    const std::size_t last = (i + n - 1) % n, p = before[last], q = before[i];
+    if (p == q) continue;
+    if (lies_in(i, p))
+      for (std::size_t e = i, k = 0; k < n && before[e] == q && lies_in(e, p); e = (e + 1) % n, ++k) label[e] = p;
+    else
+      for (std::size_t e = last, k = 0; k < n && before[e] == p && lies_in(e, q); e = (e + n - 1) % n, ++k)
+        label[e] = q;
+  }
+}
+
 class Facets {
  public:
   Facets(const Workpiece& w, const BorderLine& line) : line_(line) {
@@ -143,6 +167,7 @@ std::optional<Filling> continue_facets(const Workpiece& w, const BorderLine& lin
   std::vector<Plane3> planes;
   std::vector<std::size_t> label;
   if (!find_planes(w, line, planes, label)) return std::nullopt;
+  give_creases_away(w, line, planes, label);
   return Facets(w, line).run(std::move(planes), label);
 }
 

@@ -409,7 +409,7 @@ class Closer {
       largest_ = line.extent;
     }
     s.change += cubic_millimetres(c.change);
-    report.patches.push_back({line.box, cubic_millimetres(c.doubt), line.area.norm()});
+    report.patches.push_back({line.box, cubic_millimetres(c.doubt), line.area.norm(), c.creased || n == 3});
     for (const Vec3& p : c.chosen.added) report.patches.back().box.add(p);
   }
 

@@ -167,7 +167,7 @@ TEST_CASE("holes between flat faces are closed exactly: a side, an edge, a corne
     const Repaired r = repaired(without(fine_box(), [&](const Vec3& p) { return (p - centre).norm() < 6; }));
     REQUIRE(whole(r.surface));
     CHECK(volume(r.surface) == doctest::Approx(box_volume).epsilon(1e-9));
-    CHECK(in_cubic_millimetres(r.doubt) < 2e-3 * box_volume);
+    CHECK(in_cubic_millimetres(r.doubt) < 4e-3 * box_volume);
   }
 }
 

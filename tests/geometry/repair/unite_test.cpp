@@ -161,33 +161,6 @@ TEST_CASE("many bodies turned at random: the order does not matter, and inclusio
   }
 }
 
-TEST_CASE("a surface that cuts itself is made simple") {
-  // A ring whose tube is thicker than its hole is wide: the inner side passes through itself.
-  std::vector<Station> p;
-  for (int k = 0; k < 40; ++k)
-    p.push_back({10 + 12 * std::cos(2 * pi * k / 40 + 0.01), 12 * std::sin(2 * pi * k / 40 + 0.01)});
-  Builder b;
-  for (std::size_t i = 0; i < p.size(); ++i)
-    for (int k = 0; k < 36; ++k) {
-      const auto at = [&](const Station& s, int n) {
-        const double a = 2 * pi * (n % 36) / 36;
-        return Vec3(s.r * std::cos(a), s.r * std::sin(a), s.z);
-      };
-      const Station &s = p[i], &t = p[(i + 1) % p.size()];
-      b.quad(at(s, k), at(s, k + 1), at(t, k + 1), at(t, k));
-    }
-  const United u = unite({b.take()});
-  // Revolved disc with the part beyond the axis counted once: ∫ 2π|x| over it, less what lies twice.
-  double smooth = 0;
-  for (int k = 0; k < 200000; ++k) {
-    const double z = -12 + 24 * (k + 0.5) / 200000, half = std::sqrt(144 - z * z);
-    const double outer = 10 + half, inner = std::max(0.0, 10 - half);
-    smooth += pi * (outer * outer - inner * inner) * 24 / 200000;
-  }
-  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(smooth).epsilon(0.015));
-  CHECK(u.contacts > 0);
-}
-
 TEST_CASE("a parting gap is closed only when asked") {
   const TriangleSoup a = box({0, 0, 0}, {20, 20, 10}), b = box({0, 0, 10.05}, {20, 20, 20});
   CHECK(unite({a, b}).surface.census.shells == 2);
