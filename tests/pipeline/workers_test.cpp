@@ -112,5 +112,9 @@ TEST_CASE("children that cannot even begin are not started for ever") {
   };
   measure_in_children(files(4), settings, 2, one, out);
   for (const auto& m : out)
+#ifdef __SANITIZE_ADDRESS__
+    if (m) CHECK(m->row.error.has_value());  // the sanitizer itself cannot live within the limit
+#else
     if (m) CHECK(m->row.error->code == Code::memory_limit);
+#endif
 }
