@@ -35,7 +35,7 @@ PlaceStress plate(double t, double span, double length, const Handling& h, Densi
   const double radius = std::min(in_millimetres(h.pry_contact), span / 2) / 2;
   PlaceStress s;
   s.peel_mpa = three_point_stress(h.peel_n_per_mm, span, 1, t);
-  s.pry_mpa = patch_stress(h.pry_n, radius, span, t, aspect);
+  s.pry_mpa = std::max(0.0, patch_stress(h.pry_n, radius, span, t, aspect));  // a plate thicker than wide is no plate
   s.weight_mpa = uniform_plate(aspect).stress * own * span * span / (t * t);
   return s;
 }
