@@ -366,9 +366,29 @@ class OneFile {
     return pour(found->cavities, made);
   }
 
+  /// A rim that is level but for rounding lets a film out over it, of no thickness that matters; it would be
+  /// all that the walls' measure sees. An inspection then stays a micrometre below.
+  template <class Body>
+  std::pair<Expected<TriangleSoup>, Length> cast_for(const Body& body, const Cavities& cavities,
+                                                     const Cavity& c, Length level) const {
+    auto piece = cast_piece(body, cavities, c.id, level);
+    const Length below = level - millimetres(1e-3);
+    if (!piece || !settings_.inspection || below <= c.floor) return {std::move(piece), level};
+    double top = 0;
+    for (const Triangle& t : piece->triangles) {
+      const Vec3 &p = piece->vertices[t[0]], &q = piece->vertices[t[1]], &r = piece->vertices[t[2]];
+      const Vec3 n = (q - p).cross(r - p) / 2;
+      const double lowest = std::min({p.dot(up_), q.dot(up_), r.dot(up_)});
+      if (n.dot(up_) > 0 && lowest > in_millimetres(below)) top += n.dot(up_);
+    }
+    if (top <= in_square_millimetres(c.opening) * (1 + 1e-6)) return {std::move(piece), level};
+    return {cast_piece(body, cavities, c.id, below), below};
+  }
+
   bool keeps() const {
     // Not those that a card leaves alone.
-    const bool looks = settings_.inspection && !(settings_.inspection->in_short && row_.triangles > most_for_card);
+    const bool looks =
+        settings_.inspection && !(settings_.inspection->in_short && row_.triangles > most_for_card);
     return settings_.keep_mesh || looks;
   }
 
@@ -381,10 +401,10 @@ class OneFile {
       if (!c.filled) continue;
       const auto level = cavities.level(c.id, *fill);
       if (!level) continue;  // said where the fill is
-      auto piece = cast_piece(body, cavities, c.id, *level);
+      auto [piece, at] = cast_for(body, cavities, c, *level);
       if (!piece) continue;
       out_.pieces.push_back(std::move(*piece));
-      out_.levels.push_back(*level);
+      out_.levels.push_back(at);
     }
   }
 

@@ -145,8 +145,8 @@ class InspectPage {
     const auto row = [&](const std::string& kind, const std::string& thick, const std::string& reach,
                          const std::string& wide, const std::string& stress, const std::string& risk,
                          const std::string& where) {
-      return localized("  " + left(kind, 9) + right(thick, 9) + right(reach, 11) + right(wide, 9) +
-                           (of_piece ? right(stress, 11) + "   " + left(risk, 7) : "   ") + where,
+      return localized("  " + left(kind, 8) + right(thick, 9) + right(reach, 10) + right(wide, 9) +
+                           (of_piece ? right(stress, 10) + "  " + left(risk, 7) : "   ") + where,
                        page_.style().decimal);
     };
     page_.line(page_.faint(row("spot", "thick", "reach", "width", "stress", "risk", "where")));
@@ -195,7 +195,10 @@ class InspectPage {
       if (s.help.empty() || std::any_of(w.spots.begin(), here, same)) continue;
       ++told;
       const auto others = std::count_if(here + 1, w.spots.end(), same);
-      std::string text = fmt::format("{} {}: {}", s.kind, i + 1, fmt::join(s.help, "; or "));
+      std::string text =
+          fmt::format("{} {}{}: {}", s.kind, i + 1,
+                      s.feather ? std::string() : fmt::format(", strained most by {}", s.stress.worst_load()),
+                      fmt::join(s.help, "; or "));
       if (others > 0 && s.feather)
         text += fmt::format("; so do {} more", others);
       else if (others > 0)

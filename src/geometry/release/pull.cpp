@@ -15,7 +15,6 @@ namespace {
 constexpr double to_degrees = 180 / std::numbers::pi;
 /// Crumbs of the surface, and slivers whose direction is only rounding, say nothing about draft.
 constexpr double ignored_share = 1e-4;
-constexpr double ignored_doubt = 0.01;  // radians
 
 /// Nothing stretches a thousandfold.
 constexpr double captive_stretch = 1e3;
@@ -25,6 +24,7 @@ struct Lip {
   Vec3 a, b;
   bool at_mouth = false;
   Index body = 0;
+  Vec2 away = Vec2::Zero();  ///< in plan, from the overhang into the way out
   double overhang_below =
       -std::numeric_limits<double>::infinity();  ///< what lies under that cannot leave here
 };
@@ -105,10 +105,19 @@ class PullFinder {
         const Vec3 &a = corner(t, k), &b = corner(t, (k + 1) % 3);
         const bool hollow =
             at_mouth || wall_.normal[t].dot(corner(other, static_cast<int>(o % 3 + 2) % 3) - a) > 0;
-        (hollow ? lips_ : ridges).push_back({a, b, at_mouth, wall_.body[t]});
+        (hollow ? lips_ : ridges)
+            .push_back({a, b, at_mouth, wall_.body[t], away_from(a, b, corner(t, (k + 2) % 3))});
       }
     }
     if (lips_.empty()) lips_ = std::move(ridges);
+  }
+
+  Vec2 away_from(const Vec3& a, const Vec3& b, const Vec3& overhang) const {
+    const Vec2 along = plan(b) - plan(a), in = plan(overhang) - plan(a);
+    const Vec2 across(-along.y(), along.x());
+    const double length = across.norm();
+    if (!(length > 0)) return Vec2::Zero();
+    return across * ((across.dot(in) > 0 ? -1 : 1) / length);
   }
 
   /// Keeps the lips that no other overhang covers. All of them when each covers another, which only a surface
@@ -126,7 +135,8 @@ class PullFinder {
     std::vector<Lip> open;
     for (Lip lip : lips_) {
       const Vec3 middle = (lip.a + lip.b) / 2;
-      const Vec2 p = plan(middle);
+      // Beside the lip, not on it: rounding must not put it under its own overhang.
+      const Vec2 p = plan(middle) + 2e-5 * wall_.size * lip.away;
       const double height = middle.dot(d_);
       const bool covered = tree.any_at(p, [&](Index i) {
         const auto h = height_at(overhang[i], p);

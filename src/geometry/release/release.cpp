@@ -67,9 +67,11 @@ Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vec
   if (options.search) {
     const Vec3 d = search_pull(wall, mouth, out);
     Pull found = pull_along(wall, mouth, d, options.hold);
+    // Less area that lies deeper is no better.
+    const bool less = found.undercut < r.pull.undercut && found.depth <= r.pull.depth;
     const bool steeper =
         found.undercut == r.pull.undercut && found.min_draft_degrees > r.pull.min_draft_degrees;
-    if (found.undercut < r.pull.undercut || steeper) r.best = std::move(found);
+    if (less || steeper) r.best = std::move(found);
     if (options.may_turn && r.best.undercut > Area()) try_turned(wall, options, r);
   }
   if (options.part) {

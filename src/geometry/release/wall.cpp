@@ -32,6 +32,39 @@ std::vector<Index> bodies(const std::vector<HalfEdge>& opposite) {
   return body;
 }
 
+HalfEdge longest_edge(const Wall& w, Index t) {
+  HalfEdge best = 3 * t;
+  double most = -1;
+  for (Index k = 0; k < 3; ++k) {
+    const double l = (w.vertices[w.triangles[t][(k + 1) % 3]] - w.vertices[w.triangles[t][k]]).squaredNorm();
+    if (l > most) {
+      most = l;
+      best = 3 * t + k;
+    }
+  }
+  return best;
+}
+
+/// Slivers face the way of the neighbour along their longest edge, in whose surface they lie up to rounding:
+/// their own direction is noise, and would cut an overhang from its lip.
+void borrow_directions(Wall& w) {
+  constexpr int farthest = 16;
+  std::vector<std::pair<Index, Index>> borrowed;
+  for (Index t = 0; t < w.triangles.size(); ++t) {
+    Index from = t;
+    for (int step = 0; step < farthest && w.doubt[from] > ignored_doubt; ++step) {
+      const HalfEdge o = w.opposite[longest_edge(w, from)];
+      if (o == none || o / 3 == t) break;
+      from = o / 3;
+    }
+    if (from != t && w.doubt[from] <= ignored_doubt) borrowed.emplace_back(t, from);
+  }
+  for (const auto& [t, from] : borrowed) {
+    w.normal[t] = w.normal[from];
+    w.doubt[t] = w.doubt[from];
+  }
+}
+
 }  // namespace
 
 Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
@@ -56,6 +89,7 @@ Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& t
     w.doubt.push_back(twice > 0 ? std::min(std::numbers::pi / 2, 2 * rounding * longest / twice)
                                 : std::numbers::pi / 2);
   }
+  borrow_directions(w);
   return w;
 }
 

@@ -40,6 +40,9 @@ Vec3 search_pull(const Wall& wall, const Mouth& mouth, const Vec3& out);
 
 Expected<Parting> search_parting(const Wall& wall, const Vec3& first_try);
 
+/// Radians of doubt from which a triangle's own direction says nothing.
+inline constexpr double ignored_doubt = 0.01;
+
 /// Below this angle a wall counts as along the pull.
 inline constexpr double level_radians = 0.05 * 3.14159265358979323846 / 180;
 
