@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/repair.hpp>
 
+#include "geometry/mesh/nearest.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
@@ -199,26 +200,6 @@ struct Facing {
   bool found = false;
 };
 
-Vec3 nearest_in_triangle(const Vec3& a, const Vec3& b, const Vec3& c, const Vec3& p) {
-  // Voronoi regions of the corners, the sides and the inside, in turn.
-  const Vec3 ab = b - a, ac = c - a, ap = p - a;
-  const double d1 = ab.dot(ap), d2 = ac.dot(ap);
-  if (d1 <= 0 && d2 <= 0) return a;
-  const Vec3 bp = p - b;
-  const double d3 = ab.dot(bp), d4 = ac.dot(bp);
-  if (d3 >= 0 && d4 <= d3) return b;
-  const double vc = d1 * d4 - d3 * d2;
-  if (vc <= 0 && d1 >= 0 && d3 <= 0) return a + d1 / (d1 - d3) * ab;
-  const Vec3 cp = p - c;
-  const double d5 = ab.dot(cp), d6 = ac.dot(cp);
-  if (d6 >= 0 && d5 <= d6) return c;
-  const double vb = d5 * d2 - d1 * d6;
-  if (vb <= 0 && d2 >= 0 && d6 <= 0) return a + d2 / (d2 - d6) * ac;
-  const double va = d3 * d6 - d5 * d4;
-  if (va <= 0 && d4 >= d3 && d5 >= d6) return b + (d4 - d3) / ((d4 - d3) + (d5 - d6)) * (c - b);
-  return a + (vb * ab + vc * ac) / (va + vb + vc);
-}
-
 /// Vertices that face another shell across less than the gap are moved just into it, so that the union closes
 /// the gap. Of two shells only the later one's vertices move.
 void close_gaps(Surface& s, double gap, United& out) {
@@ -244,7 +225,7 @@ void close_gaps(Surface& s, double gap, United& out) {
     if (!n.allFinite()) continue;
     tree.in_box(p.cwiseMin(q).cwiseMin(r) - reach, p.cwiseMax(q).cwiseMax(r) + reach, [&](Index v) {
       if (shell[v] <= s.shell[t]) return;
-      const Vec3 at = nearest_in_triangle(p, q, r, s.vertices[v]);
+      const Vec3 at = nearest_on_triangle(s.vertices[v], p, q, r);
       const double d = (s.vertices[v] - at).norm();
       // In front of the triangle, and not already touching it.
       if (d > gap || (s.vertices[v] - at).dot(n) <= 0 || normal[v].dot(n) > 0.2 * normal[v].norm()) return;

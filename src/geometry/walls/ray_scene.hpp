@@ -73,9 +73,6 @@ class RayScene {
   std::vector<Index> order_;
 };
 
-/// The point of triangle abc nearest to p. C. Ericson, Real-Time Collision Detection, 2005, 5.1.5.
-Vec3 nearest_on_triangle(const Vec3& p, const Vec3& a, const Vec3& b, const Vec3& c);
-
 template <class Visit>
 void RayScene::around(const Vec3& at, double within, Visit&& visit) const {
   const Vec3 o = at - centre_;

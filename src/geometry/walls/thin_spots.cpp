@@ -238,6 +238,7 @@ class Region {
   void without_root(ThinSpot& spot) const;
   void with_root(ThinSpot& spot) const;
   bool root_goes_round(const Extents& root) const;
+  double between_two_roots(const Extents& root, double thick) const;
   double to_the_edge(Index place, const Vec3& outward) const;
 
   const SpotSearch& search_;
@@ -351,6 +352,19 @@ bool Region::root_goes_round(const Extents& root) const {
   return std::count(seen.begin(), seen.end(), true) >= 13;
 }
 
+/// The way from one thick part to another that the region joins; zero when it has one root.
+double Region::between_two_roots(const Extents& root, double thick) const {
+  double before = -infinite, behind = infinite, first = infinite, last = -infinite;
+  for (const Vec3& p : root_) {
+    const double at = (p - root.middle).dot(root.axes.col(0));
+    (at < 0 ? before : behind) = at < 0 ? std::max(before, at) : std::min(behind, at);
+    first = std::min(first, at);
+    last = std::max(last, at);
+  }
+  const double free = behind - before;
+  return std::isfinite(free) && free > 0.5 * (last - first) && free > thick ? free : 0;
+}
+
 /// How far the surface goes on beyond the last place.
 double Region::to_the_edge(Index place, const Vec3& outward) const {
   const Vec3& at = net_.points[place];
@@ -377,6 +391,13 @@ void Region::with_root(ThinSpot& spot) const {
     spot.reach = millimetres(reach);
     spot.span = millimetres(2 * reach);
     spot.width = millimetres(root.size[0]);
+    return;
+  }
+  if (const double free = between_two_roots(root, thick); free > 0) {
+    spot.kind = ThinSpot::Kind::neck;
+    spot.reach = millimetres(reach);
+    spot.span = millimetres(free);
+    spot.width = millimetres(in_square_millimetres(spot.area) / (2 * free));
     return;
   }
   const double edge = to_the_edge(far, outward);

@@ -210,6 +210,17 @@ double quantile(std::vector<double> values, double share) {
   return values[static_cast<std::size_t>(k)];
 }
 
+/// Twenty bins up to twice the median, and one for all above.
+Walls::Histogram histogram(const std::vector<double>& values, double median) {
+  constexpr std::size_t bins = 20;
+  Walls::Histogram out{millimetres(2 * median / bins), std::vector<double>(bins + 1)};
+  for (const double v : values) {
+    const double bin = std::min(v / in_millimetres(out.step), static_cast<double>(bins));
+    out.share[static_cast<std::size_t>(bin)] += 1 / static_cast<double>(values.size());
+  }
+  return out;
+}
+
 Walls Gauge::result() {
   Walls out;
   out.limit = options_.limit;
@@ -224,6 +235,7 @@ Walls Gauge::result() {
   }
   out.p05 = millimetres(quantile(balls, 0.05));
   out.median = millimetres(quantile(balls, 0.5));
+  out.histogram = histogram(balls, in_millimetres(out.median));
   const double whole = static_cast<double>(samples_.size());
   drop_strays();
   for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit);

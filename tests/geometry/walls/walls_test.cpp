@@ -4,6 +4,7 @@
 
 #include "support/shapes.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -114,6 +115,38 @@ TEST_CASE("what is thin is the share of the surface below the limit") {
   CHECK(walls_of(block(100, 80, 4), 3).thin_share == 0);
   REQUIRE(slab.spots.size() == 1);
   CHECK(slab.spots[0].kind == ThinSpot::Kind::plate);
+}
+
+TEST_CASE("a thin rod between two thick ends is a neck, a fin on a block is none") {
+  // Each end of the rod meets its disc in a ring.
+  const TriangleSoup dumbbell =
+      shapes::revolve({{0, 0}, {12, 0}, {12, 20}, {2, 20}, {2, 40}, {12, 40}, {12, 60}, {0, 60}}, 64);
+  for (std::uint32_t seed = 0; seed < 3; ++seed) {
+    CAPTURE(seed);
+    const Walls w = walls_of(seed == 0 ? dumbbell : turned(dumbbell, seed), 6);
+    REQUIRE(w.spots.size() == 1);
+    const ThinSpot& s = w.spots[0];
+    CHECK(s.kind == ThinSpot::Kind::neck);
+    CHECK(std::abs(in_millimetres(s.thickness) / 4 - 1) < 0.02);
+    CHECK(std::abs(in_millimetres(s.span) / 20 - 1) < 0.1);
+  }
+  const TriangleSoup post = shapes::revolve({{0, 0}, {12, 0}, {12, 20}, {2, 20}, {2, 40}, {0, 40}}, 64);
+  const Walls one_end = walls_of(post, 6);
+  REQUIRE(one_end.spots.size() == 1);
+  CHECK(one_end.spots[0].kind == ThinSpot::Kind::tip);
+}
+
+TEST_CASE("the histogram holds every place once") {
+  const Walls slab = walls_of(block(100, 80, 4)),
+              tapered = walls_of(prism({{0, -1}, {60, -4}, {60, 4}, {0, 1}}, 40));
+  for (const Walls* w : {&slab, &tapered}) {
+    double sum = 0;
+    for (const double share : w->histogram.share) sum += share;
+    CHECK(sum == doctest::Approx(1));
+  }
+  // All of a slab lies in one bin, half-way up to twice the median.
+  CHECK(*std::max_element(slab.histogram.share.begin(), slab.histogram.share.end()) > 0.99);
+  CHECK(in_millimetres(slab.histogram.step) == doctest::Approx(0.4));
 }
 
 TEST_CASE("the same body gives the same bits") {
