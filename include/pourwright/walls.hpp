@@ -82,7 +82,7 @@ struct Walls {
   Notes notes;
 };
 
-/// Measures a closed body. O(n log n + samples · log n); about 200 bytes per triangle while it runs.
+/// Measures a closed body. O(n log n + samples · log n).
 Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options = {});
 
 }  // namespace pourwright
