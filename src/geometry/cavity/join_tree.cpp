@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Components of {void, height <= h} are swept exactly on the mesh: surface edges carry every connection,
 // except that a surface patch born with void below it (the underside of something hanging) belongs to the
-// liquid that owns the surface straight below. See docs/algorithms/cavities.md for the argument. Related:
+// liquid that owns the surface straight below. See docs/algorithms/join_tree.md for the argument. Related:
 // plane-sweep pool segmentation (Y. Yasui, S. McMains, T. Glau) and depression hierarchies of height fields
 // (R. Barnes, K. Callaghan, A. Wickert).
 #include "geometry/cavity/join_tree.hpp"
