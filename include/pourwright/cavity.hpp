@@ -38,8 +38,8 @@ struct AirTrap {
 struct Drain {
   enum class Kind : std::uint8_t { bottom, side };
   Kind kind = Kind::bottom;
-  Volume would_hold;  ///< if it were plugged; from columns for a side hole
-  Area throat;        ///< section of the plug; zero for a side hole, whose size is not known
+  Volume would_hold;  ///< if it were plugged, and every side hole of the same cavity with it
+  Area throat;        ///< section of the plug: level in a drain, upright in a side hole; zero when none was found
   Vec3 at = Vec3::Zero();
 };
 
@@ -76,11 +76,11 @@ struct Cavity {
 
 /// How high a cavity is filled.
 struct FillLevel {
-  enum class Kind : std::uint8_t { brim, below_brim, height, share };
+  enum class Kind : std::uint8_t { brim, below_brim, height, share, volume };
   Kind kind = Kind::brim;
-  double value = 0;  ///< mm below the brim, mm above the floor, or share of the capacity
+  double value = 0;  ///< mm below the brim, mm above the floor, share of the capacity, or mm³
 };
-/// "brim", "-2mm", "35mm", "80%".
+/// "brim", "-2mm", "35mm", "80%", "180ml".
 Expected<FillLevel> parse_fill_level(std::string_view text);
 
 enum class FillTo : std::uint8_t { evidence, brims, rim };
@@ -153,6 +153,11 @@ Expected<Pose> rim_up(const Surface& surface);
 /// whose volume is the cavity's at that level. In the file's frame.
 Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level);
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id, Length level);
+/// The same less the air that filling from below shuts in: its volume is the cavity's at that level minus that
+/// of every air trap below it.
+Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id, Length level);
+Expected<TriangleSoup> cast_piece_without_air(const OpenSurface& surface, const Cavities& cavities, int id,
+                                              Length level);
 
 /// The same for a scan; its rim is where it spills at the latest.
 Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options = {});

@@ -95,13 +95,14 @@ struct MeasureSettings {
   std::vector<double> tilts;  ///< bench tilts in degrees to try
   bool find_lean = false;     ///< look for the lean that lets caught air out
   std::size_t tilt_limit = 0;      ///< only for meshes of at most so many triangles; 0: any
-  std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%
+  std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%, 180ml
   std::string fill_to = "decide";  ///< decide, brims, rim
   Only only = Only::all;
   std::string close_holes = "decide";  ///< decide, none, all, or a size: "12mm"
-  std::string gap;  ///< bodies nearer than this are joined: "0.1mm"; empty: only those that touch
+  std::string gap;  ///< bodies nearer than this are joined: "0.1mm"; "0mm": only those that touch; empty: decide
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
+  bool without_air = false;      ///< cast pieces lack what caught air keeps out
   std::optional<Inspection> inspection;
   bool quick = false;  ///< leaves out the self-overlap proof and says so
   int jobs = 0;        ///< files at once; 0: one per core
@@ -117,6 +118,7 @@ struct CardSettings {
   MeasureSettings measure;
   MixSettings mix;
   int copies = 1;
+  bool fill_table = false;  ///< level, volume and free surface of every filled cavity
 };
 
 /// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes,

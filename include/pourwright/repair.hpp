@@ -79,15 +79,24 @@ struct United {
   Volume copies_add;         ///< what they would add
   Volume volume;             ///< of the result
   Volume overlap;            ///< how much of the shells' volume was counted more than once
-  std::size_t gaps = 0;      ///< vertices moved to close a parting gap
+  std::size_t gaps = 0;      ///< places where a parting gap was closed
   Volume gap_volume;         ///< what closing gaps added
+  Length widest;             ///< gap closed, at most; rounding alone keeps some bodies apart
 };
 
 /// Everything inside at least one outward-facing shell becomes one body, exactly: crossings, shared faces,
-/// edges and points, bodies inside bodies, and surfaces that cut themselves. Voids stay. With a gap, shells
-/// that face each other across less than it are joined first. Precondition: closed and consistently oriented.
+/// edges and points, bodies inside bodies, and surfaces that cut themselves. Voids stay. With a gap, plates
+/// are laid first between shells that face each other across less than it. Precondition: closed and consistently oriented.
 /// Coordinates of new vertices are rounded to doubles, nothing else. O(n log n + contacts).
 Expected<United> unite_shells(Surface surface, Length gap = {});
+
+struct GapFound {
+  std::size_t places = 0;  ///< pairs of faces that look at each other across less than the gap
+  Volume volume;           ///< between them
+  Length widest;
+};
+/// Parting gaps between the shells of a closed, outward-facing surface. O(n log n); nothing for a single shell.
+GapFound find_gaps(const Surface& surface, Length gap);
 
 /// Volume of what is wrapped at least once, by vertical columns at two resolutions; for what cannot be
 /// united. The half width is a multiple of the difference of the two.

@@ -42,7 +42,8 @@ struct CavityRow {
     Volume volume;
     Area surface;
   };
-  std::vector<Mark> fill_table;  ///< of filled cavities
+  std::vector<Mark> fill_table;  ///< of filled cavities, in tenths of the capacity's height
+  std::optional<Length> level;   ///< to which it is filled, in a mold that is poured
 };
 
 struct DrainRow {
@@ -107,6 +108,12 @@ struct CardMold {
   std::string level;      ///< "to the brim", "to 2 mm below the brim", "the piece's own volume", …
   std::string how;        ///< the same with number of cavities and depth: "to the brim, 38 mm deep"
   Notes notes;            ///< assumptions and warnings of this file
+  struct Table {
+    int cavity = 0;
+    Length floor;
+    std::vector<CavityRow::Mark> marks;
+  };
+  std::vector<Table> fill_tables;  ///< when asked for
 };
 
 /// What the parts of a batch cost. `missing` names those without a price.
@@ -152,7 +159,7 @@ struct TextStyle {
   bool us = false;  ///< ounces beside grams
 };
 
-std::string measure_text(const MeasureReport& report, const TextStyle& style);
+std::string measure_text(const MeasureReport& report, const TextStyle& style, bool fill_tables = false);
 std::string card_text(const CardReport& report, const TextStyle& style);
 std::string mix_text(const MixReport& report, const TextStyle& style);
 std::string split_text(const Split& split, const TextStyle& style);

@@ -21,7 +21,7 @@ Outcome run_measure(Session& session) {
   if (session.json())
     out.out = measure_json(r);
   else if (tally.failures.empty() || tally.files > 1)
-    out.out = measure_text(r, session.style());
+    out.out = measure_text(r, session.style(), session.line().has("fill-table"));
   session.settle(out, tally);
   return out;
 }
@@ -30,6 +30,7 @@ Outcome run_card(Session& session) {
   CardSettings settings;
   settings.measure = session.remembering_settings();
   settings.mix = session.mix_settings();
+  settings.fill_table = session.line().has("fill-table");
   std::optional<int> copies;
   session.read("copies", copies, parse_count);
   if (copies) settings.copies = *copies;

@@ -7,8 +7,11 @@
 namespace pourwright::cli {
 
 Outcome run_mend(Session& session) {
-  const MeasureSettings settings = session.measure_settings();
+  MeasureSettings settings = session.measure_settings();
   if (session.problem()) return session.refuse(*session.problem());
+  settings.without_air = session.line().has("without-air");
+  if (settings.without_air && !session.line().has("piece"))
+    return session.refuse(fail(Code::usage, "--without-air is about the cast piece", "add --piece"));
   const auto files = session.files();
   if (!files) return session.refuse(files.error());
   if (files->size() != 1) return session.refuse(fail(Code::usage, "mend takes one file at a time"));

@@ -24,6 +24,8 @@ std::string level_text(const Measured& m, const MeasureSettings& settings) {
       return fmt::format("to {:.4g} mm above the floor", fill->value);
     case FillLevel::Kind::share:
       return fmt::format("to {:.4g} % of what it holds", 100 * fill->value);
+    case FillLevel::Kind::volume:
+      return fmt::format("to {:.4g} ml", fill->value / 1000);
     case FillLevel::Kind::brim:
       break;
   }
@@ -62,13 +64,14 @@ void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
   }
 }
 
-void note_bench(const Measured& m, Notes& notes) {
+void note_bench(const Measured& m, double allowance, Notes& notes) {
   if (m.row.read_as == "piece") return;
   for (const TiltRow& t : m.row.tilt)
     if (t.share >= 5e-4)
       notes.push_back({"bench-tilt",
-                       fmt::format("level the bench: {:.2g}° costs {:.1f} %", t.degrees, 100 * t.share),
-                       false});
+                       fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
+                                   t.share > allowance ? ", more than the allowance covers" : ""),
+                       t.share > allowance});
 }
 
 std::optional<Problem> holds_nothing(const Measured& m) {
@@ -128,6 +131,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.habits = chosen->habits;
   out.notes = chosen->notes;
   std::vector<MoldDemand> demand;
+  std::vector<const Measured*> shown;  // one for each mold on the card
   MeasureSettings measuring = settings.measure;
   measuring.only = Only::all;
   // Eight more sweeps: too little to notice on a model, too much on a scan of millions.
@@ -157,8 +161,11 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     mold.how = how_filled(m, mold.level);
     mold.notes = m.row.notes;
     note_reading(m, out.mix, mold.notes);
-    note_bench(m, mold.notes);
+    if (settings.fill_table)
+      for (const CavityRow& c : m.row.cavities)
+        if (c.filled) mold.fill_tables.push_back({c.id, c.floor, c.fill_table});
     for (Note& n : assess_spots(m, *how, true)) mold.notes.push_back(std::move(n));
+    shown.push_back(&m);
     demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});
     out.molds.push_back(std::move(mold));
   }
@@ -166,6 +173,8 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   if (out.molds.empty()) return out;
 
   const auto learned = use_records(*chosen, settings, out, demand);
+  for (std::size_t i = 0; i < shown.size(); ++i)
+    note_bench(*shown[i], out.allowance.value(), out.molds[i].notes);
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
   choose_scale(*chosen,

@@ -58,76 +58,121 @@ void doubt_inner_copies(Measurable& out) {
   out.reasons.emplace_back("a body that is there twice, not quite in one place", doubt);
 }
 
-/// Proves, or unites what cuts or touches itself and proves that.
+void note_union(const United& united, const ClosingOptions& options, Measurable& out) {
+  const bool told = united.gaps > 0 && united.widest > options.gap * 1e-5;
+  if (united.gaps > 0 && !told) out.notes.push_back({"united", "bodies that touch were united", false});
+  if (told) {
+    out.mended.push_back({"gap-closed", united.gaps, united.gap_volume});
+    out.notes.push_back({"gap-closed",
+                         fmt::format("bodies lie less than {:.3g} mm apart and were joined: the gap between "
+                                     "them, {}, was closed",
+                                     in_millimetres(options.gap), volume_text(united.gap_volume)),
+                         false});
+  }
+  if (united.contacts > 0) {
+    const std::size_t bodies = united.bodies;
+    out.mended.push_back({"united", bodies, -united.overlap});
+    const std::string what = bodies > 1 ? fmt::format("{} bodies overlap or touch and were united", bodies)
+                                        : std::string("the surface cut or touched itself and was put right");
+    const bool counts = united.overlap > united.volume * 1e-5;
+    out.notes.push_back(
+        {"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united.overlap)) : ""),
+         false});
+  }
+  if (united.copies > 0) {
+    out.mended.push_back({"copies-dropped", united.copies, Volume()});
+    out.rest += united.copies_add;
+    out.reasons.emplace_back("a body that is there twice, not quite in one place", united.copies_add);
+    out.notes.push_back(
+        {"united",
+         fmt::format("{} there twice, not quite in one place; one was kept, the other would add {}",
+                     united.copies == 1 ? "a body is" : fmt::format("{} bodies are", united.copies),
+                     volume_text(united.copies_add)),
+         true});
+  }
+  if (united.turned > 0) {
+    out.mended.push_back({"shells-turned", united.turned, Volume()});
+    out.notes.push_back(
+        {"inverted",
+         fmt::format("{} inside out and turned",
+                     united.turned == 1 ? "1 shell was" : fmt::format("{} shells were", united.turned)),
+         false});
+  }
+}
+
+/// The union, proven. Rounding to doubles may leave contacts far below anything that counts; the union itself
+/// was exact.
+Expected<SolidResult> proven_union(Surface surface) {
+  auto proven = prove_solid(surface, {true});
+  if (!proven && proven.error().code == Code::overlaps_itself)
+    proven = prove_solid(std::move(surface), {false});
+  return proven;
+}
+
+void note_left(const ClosingOptions& options, Measurable& out) {
+  out.notes.push_back(
+      {"gap-left",
+       fmt::format("bodies lie less than {:.3g} mm apart, and could not be joined: liquid may run "
+                   "out between them",
+                   in_millimetres(options.gap)),
+       true});
+}
+
+/// Proves, or unites what cuts or touches itself, or nearly so, and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
-  Surface kept;
-  if (options.prove_no_overlap) kept = surface;
-  std::optional<Problem> problem;
-  if (!(options.gap > Length() && surface.census.shells > 1)) {
-    auto proven = prove_solid(std::move(surface), {options.prove_no_overlap});
-    if (proven) {
-      out.solid = std::move(proven->solid);
-      doubt_inner_copies(out);
-      std::move(proven->notes.begin(), proven->notes.end(), std::back_inserter(out.notes));
-      return std::nullopt;
+  const bool several = surface.census.shells > 1 && options.gap > Length();
+  std::optional<Surface> kept;
+  if (options.prove_no_overlap || several) kept = surface;
+  auto first = prove_solid(std::move(surface), {options.prove_no_overlap});
+  std::size_t gaps = 0;
+  if (first) {
+    if (several) {
+      // As proven: shells that faced the wrong way have been turned.
+      Surface facing_out = make_surface({first->solid.vertices(), first->solid.triangles()});
+      gaps = find_gaps(facing_out, options.gap).places;
+      if (gaps > 0) kept = std::move(facing_out);
     }
-    problem = proven.error();
-    const Code code = problem->code;
+    out.solid = std::move(first->solid);
+    doubt_inner_copies(out);
+    std::move(first->notes.begin(), first->notes.end(), std::back_inserter(out.notes));
+    if (gaps == 0) return std::nullopt;
+  } else {
+    const Code code = first.error().code;
     if (!options.prove_no_overlap ||
         (code != Code::overlaps_itself && code != Code::not_oriented && code != Code::shells_contradict))
-      return problem;
-  } else if (!options.prove_no_overlap) {
-    kept = std::move(surface);
+      return first.error();
   }
-  auto united = unite_shells(kept, options.gap);
+  auto united = unite_shells(*kept, options.gap);
+  if (!united && options.gap > Length() && !out.solid) united = unite_shells(*kept);
   if (!united) {
-    out.columns = volume_by_columns(kept);
+    if (out.solid) {
+      note_left(options, out);
+      return std::nullopt;
+    }
+    out.columns = volume_by_columns(*kept);
     out.notes.push_back(
         {"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
     return std::nullopt;
   }
-  auto proven = prove_solid(united->surface, {true});
-  // Rounding to doubles may leave contacts far below anything that counts; the union itself was exact.
-  if (!proven && proven.error().code == Code::overlaps_itself)
-    proven = prove_solid(std::move(united->surface), {false});
+  auto proven = proven_union(std::move(united->surface));
+  if (!proven && united->gaps > 0) {  // joining failed; the bodies may still be measured as they are
+    if (out.solid) {
+      note_left(options, out);
+      return std::nullopt;
+    }
+    united = unite_shells(*kept);
+    if (united) proven = proven_union(std::move(united->surface));
+    if (united && proven) note_left(options, out);
+  }
   if (!proven) return proven.error();
+  if (united->gaps > 0 && united->widest > options.gap * 1e-5) {
+    if (!out.solid)
+      if (auto plain = unite_shells(std::move(*kept)))
+        if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->solid);
+    out.left_open = std::move(out.solid);
+  }
   out.solid = std::move(proven->solid);
-  if (united->gaps > 0) {
-    out.mended.push_back({"gap-closed", united->gaps, united->gap_volume});
-    out.notes.push_back({"gap-closed",
-                         fmt::format("a parting gap below {:.3g} mm was closed: {}",
-                                     in_millimetres(options.gap), volume_text(united->gap_volume)),
-                         false});
-  }
-  if (united->contacts > 0) {
-    const std::size_t bodies = united->bodies;
-    out.mended.push_back({"united", bodies, -united->overlap});
-    const std::string what = bodies > 1 ? fmt::format("{} bodies overlap or touch and were united", bodies)
-                                        : std::string("the surface cut or touched itself and was put right");
-    const bool counts = united->overlap > united->volume * 1e-5;
-    out.notes.push_back(
-        {"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united->overlap)) : ""),
-         false});
-  }
-  if (united->copies > 0) {
-    out.mended.push_back({"copies-dropped", united->copies, Volume()});
-    out.rest += united->copies_add;
-    out.reasons.emplace_back("a body that is there twice, not quite in one place", united->copies_add);
-    out.notes.push_back(
-        {"united",
-         fmt::format("{} there twice, not quite in one place; one was kept, the other would add {}",
-                     united->copies == 1 ? "a body is" : fmt::format("{} bodies are", united->copies),
-                     volume_text(united->copies_add)),
-         true});
-  }
-  if (united->turned > 0) {
-    out.mended.push_back({"shells-turned", united->turned, Volume()});
-    out.notes.push_back(
-        {"inverted",
-         fmt::format("{} inside out and turned",
-                     united->turned == 1 ? "1 shell was" : fmt::format("{} shells were", united->turned)),
-         false});
-  }
+  note_union(*united, options, out);
   return std::nullopt;
 }
 

@@ -22,6 +22,7 @@ struct ClosingOptions {
 
 struct Measurable {
   std::optional<Solid> solid;               ///< this,
+  std::optional<Solid> left_open;           ///< the same with its parting gaps, when some were closed
   std::optional<OpenSurface> scan;          ///< or this,
   std::optional<Interval<Volume>> columns;  ///< or only a volume
   std::vector<Solid> solid_variants;        ///< holes closed so as to enclose least, and most

@@ -46,8 +46,8 @@ void pass(Bytes& b, T& m) {
 }
 template <class Bytes, Is<CavityRow> T>
 void pass(Bytes& b, T& c) {
-  auto& [id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table] = c;
-  b(id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table);
+  auto& [id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table, level] = c;
+  b(id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table, level);
 }
 template <class Bytes, Is<DrainRow> T>
 void pass(Bytes& b, T& d) {
@@ -127,7 +127,7 @@ void pass(Bytes& b, T& m) {
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
   auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, only,
-         close_holes, gap, max_uncertainty, keep_mesh, inspection, quick, jobs, cache, program, limits,
+         close_holes, gap, max_uncertainty, keep_mesh, without_air, inspection, quick, jobs, cache, program, limits,
          progress] = s;
   b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, only,
     close_holes, gap, max_uncertainty, inspection, quick, program);

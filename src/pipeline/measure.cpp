@@ -124,6 +124,20 @@ std::size_t filled_count(const Cavities& cavities) {
                                                 [](const Cavity& c) { return c.filled; }));
 }
 
+/// A volume is what the whole mold takes: several cavities share it in proportion to what they hold.
+Expected<FillLevel> shared_out(const Cavities& cavities, const FillLevel& fill) {
+  if (fill.kind != FillLevel::Kind::volume || filled_count(cavities) < 2) return fill;
+  double held = 0;
+  for (const Cavity& c : cavities.list())
+    if (c.filled) held += in_cubic_millimetres(c.capacity.value);
+  if (fill.value > held * (1 + 1e-9))
+    return fail(
+        Code::fill_out_of_range,
+        fmt::format("the cavities hold {:.4g} ml, less than {:.4g} ml", held / 1000, fill.value / 1000),
+        "ask for no more than they hold, or --fill brim");
+  return FillLevel{FillLevel::Kind::share, std::min(1.0, fill.value / held)};
+}
+
 /// Adds what the fill setting makes of the filled cavities.
 std::optional<Problem> pour_into(const Cavities& cavities, const FillLevel& fill, Measured& out) {
   Interval<Volume> sum;
@@ -131,6 +145,7 @@ std::optional<Problem> pour_into(const Cavities& cavities, const FillLevel& fill
     if (!c.filled) continue;
     const auto v = cavities.fill(c.id, fill);
     if (!v) return v.error();
+    out.row.cavities[static_cast<std::size_t>(c.id - 1)].level = *cavities.level(c.id, fill);
     sum.value += v->value;
     sum.low += v->low;
     sum.high += v->high;
@@ -227,7 +242,7 @@ class OneFile {
   }
 
   std::optional<Problem> run_surface(Surface surface) {
-    auto closing = closing_options();
+    auto closing = closing_options(surface.box.empty() ? 0 : surface.box.size().maxCoeff());
     if (!closing) return closing.error();
     const std::size_t open_edges = surface.census.boundary_edges;
     auto made = make_measurable(std::move(surface), *closing);
@@ -239,7 +254,7 @@ class OneFile {
     return made->scan ? as_scan(*made, open_edges) : as_solid(*made);
   }
 
-  Expected<ClosingOptions> closing_options() {
+  Expected<ClosingOptions> closing_options(double longest) {
     ClosingOptions o;
     const auto holes = parse_close_holes(settings_.close_holes);
     if (!holes) return holes.error();
@@ -252,6 +267,9 @@ class OneFile {
       const auto gap = parse_length(settings_.gap);
       if (!gap) return gap.error();
       o.gap = *gap;
+    } else if (!settings_.quick && settings_.only != Only::solid && settings_.read_as != ReadAs::piece) {
+      // A slicer's tolerance; of a very small model, or one in metres, a small part of its length.
+      o.gap = std::min(millimetres(0.1), millimetres(longest / 200));
     }
     o.prove_no_overlap = !settings_.quick;
     if (settings_.quick)
@@ -315,13 +333,17 @@ class OneFile {
     return o;
   }
 
-  std::optional<Problem> as_solid(const Measurable& made) {
-    const Solid& solid = *made.solid;
+  void take_body(const Solid& solid, const Measurable& made) {
     Interval<Volume> volume = solid.volume();
     add_doubt(volume, made.doubt, made.reasons);
     if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{volume, solid.area()};
     out_.body = volume;
     if (keeps()) out_.mesh = {solid.vertices(), solid.triangles()};
+  }
+
+  std::optional<Problem> as_solid(const Measurable& made) {
+    const Solid& solid = *made.solid;
+    take_body(solid, made);
     if (settings_.only == Only::solid) {
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
@@ -338,8 +360,15 @@ class OneFile {
                       (settings_.read_as == ReadAs::decide && is_vessel(*found, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
     if (mold) {
+      if (made.left_open) note_left_open(*made.left_open);
       keep_pieces(solid, found->cavities);
       return pour(found->cavities, made);
+    }
+    // Bodies that hold nothing need no joining: what they enclose is asked for.
+    if (made.left_open && settings_.gap.empty()) {
+      take_body(*made.left_open, made);
+      std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-closed"; });
+      std::erase_if(row_.mended, [](const MendRow& m) { return m.code == "gap-closed"; });
     }
     // The card pours the piece, not what its dips would hold.
     for (CavityRow& c : row_.cavities) {
@@ -347,6 +376,21 @@ class OneFile {
       c.filled = false;
     }
     return pour_piece();
+  }
+
+  /// The other reading of a gap that was closed.
+  void note_left_open(const Solid& solid) {
+    CavityOptions plain = cavity_options();
+    plain.look_further = plain.find_lean = false;
+    plain.tilts.clear();
+    const auto found = find_cavities(solid, plain);
+    Volume held;
+    if (found)
+      for (const Cavity& c : found->cavities.list())
+        if (c.filled) held += c.capacity.value;
+    for (Note& n : row_.notes)
+      if (n.code == "gap-closed")
+        n.text += fmt::format("; left open the mold would hold {:.1f} ml (--gap 0mm)", in_millilitres(held));
   }
 
   std::optional<Problem> as_scan(const Measurable& made, std::size_t open_edges) {
@@ -371,7 +415,11 @@ class OneFile {
   template <class Body>
   std::pair<Expected<TriangleSoup>, Length> cast_for(const Body& body, const Cavities& cavities,
                                                      const Cavity& c, Length level) const {
-    auto piece = cast_piece(body, cavities, c.id, level);
+    const auto cast = [&](Length to) {
+      return settings_.without_air ? cast_piece_without_air(body, cavities, c.id, to)
+                                   : cast_piece(body, cavities, c.id, to);
+    };
+    auto piece = cast(level);
     const Length below = level - millimetres(1e-3);
     if (!piece || !settings_.inspection || below <= c.floor) return {std::move(piece), level};
     double top = 0;
@@ -382,7 +430,7 @@ class OneFile {
       if (n.dot(up_) > 0 && lowest > in_millimetres(below)) top += n.dot(up_);
     }
     if (top <= in_square_millimetres(c.opening) * (1 + 1e-6)) return {std::move(piece), level};
-    return {cast_piece(body, cavities, c.id, below), below};
+    return {cast(below), below};
   }
 
   bool keeps() const {
@@ -395,8 +443,10 @@ class OneFile {
   /// The cast body of each filled cavity, at the fill level asked for.
   template <class Body>
   void keep_pieces(const Body& body, const Cavities& cavities) {
-    const auto fill = parse_fill_level(settings_.fill);
-    if (!keeps() || !fill) return;
+    const auto asked = parse_fill_level(settings_.fill);
+    if (!keeps() || !asked) return;
+    const auto fill = shared_out(cavities, *asked);
+    if (!fill) return;
     for (const Cavity& c : cavities.list()) {
       if (!c.filled) continue;
       const auto level = cavities.level(c.id, *fill);
@@ -408,7 +458,10 @@ class OneFile {
     }
   }
 
-  /// Nearly every surface has dips that hold a drop; a mold is made to hold.
+  /// Nearly every surface has dips that hold a drop; a mold is made to hold. The measure is what its filled
+  /// cavities hold, as a share of that and the material together. Two parts in a hundred lie far from both
+  /// sides: what figures and hardware hold in their folds and sockets stays below one part in a hundred as a
+  /// rule, and a mold's wall would have to be some fifty times its cavity to fall below two.
   static bool is_vessel(const CavityResult& found, Volume body) {
     constexpr double least_share = 0.02;
     Volume held;
@@ -449,7 +502,9 @@ class OneFile {
   }
 
   std::optional<Problem> pour(const Cavities& cavities, const Measurable& made) {
-    const auto fill = parse_fill_level(settings_.fill);
+    const auto asked = parse_fill_level(settings_.fill);
+    if (!asked) return asked.error();
+    const auto fill = shared_out(cavities, *asked);
     if (!fill) return fill.error();
     out_.cavities_filled = filled_count(cavities);
     auto problem = pour_into(cavities, *fill, out_);
@@ -478,6 +533,9 @@ class OneFile {
 }  // namespace
 
 std::optional<Problem> problem_with(const MeasureSettings& settings) {
+  if (const auto gap = parse_length(settings.gap.empty() ? "0mm" : settings.gap); gap && *gap < Length())
+    return fail(Code::bad_quantity, fmt::format("--gap: {} is less than nothing", settings.gap),
+                "give the widest gap to close, such as 0.1mm, or 0mm to close none");
   const auto fill = parse_fill_level(settings.fill);
   if (!fill) return Problem{fill.error().code, "--fill: " + fill.error().text, fill.error().hint};
   if (!settings.known.empty()) {

@@ -15,6 +15,16 @@ using namespace json;
 
 namespace {
 
+Json marks(const std::vector<CavityRow::Mark>& table) {
+  Json j = Json::array();
+  for (const CavityRow::Mark& m : table)
+    j.push_back({{"share", m.share},
+                 {"level_z_mm", number(in_millimetres(m.level))},
+                 {"volume_mm3", number(in_cubic_millimetres(m.volume))},
+                 {"surface_mm2", number(in_square_millimetres(m.surface))}});
+  return j;
+}
+
 Json cavity(const CavityRow& c) {
   Json j;
   j["id"] = c.id;
@@ -37,12 +47,8 @@ Json cavity(const CavityRow& c) {
            {"tops", t.tops}});
   }
   j["usable_mm3"] = number(in_cubic_millimetres(c.usable));
-  j["fill_table"] = Json::array();
-  for (const CavityRow::Mark& m : c.fill_table)
-    j["fill_table"].push_back({{"share", m.share},
-                               {"level_z_mm", number(in_millimetres(m.level))},
-                               {"volume_mm3", number(in_cubic_millimetres(m.volume))},
-                               {"surface_mm2", number(in_square_millimetres(m.surface))}});
+  j["fill_table"] = marks(c.fill_table);
+  j["level_z_mm"] = c.level ? number(in_millimetres(*c.level)) : Json(nullptr);
   return j;
 }
 
@@ -142,6 +148,10 @@ std::string card_json(const CardReport& r) {
     j["mix_g"] = interval(m.weighed.mix);
     j["parts"] = parts(m.weighed.parts);
     j["how"] = m.how;
+    j["fill_tables"] = Json::array();
+    for (const CardMold::Table& t : m.fill_tables)
+      j["fill_tables"].push_back(
+          {{"cavity", t.cavity}, {"floor_z_mm", number(in_millimetres(t.floor))}, {"marks", marks(t.marks)}});
     j["notes"] = notes(m.notes);
     molds.push_back(std::move(j));
   }

@@ -92,6 +92,13 @@ constexpr std::array table{
     NoteInfo{"fragments", "Small loose pieces of surface beside the main body were dropped."},
     NoteInfo{"free-form-ignored",
              "Curves and free-form surfaces of an OBJ file are not triangles and were not read."},
+    NoteInfo{"gap-closed",
+             "Bodies in the file lie next to each other with a narrow gap, as mold halves do. Liquid would run "
+             "out through it in the model but not in the workshop, so it was closed. The note says what the "
+             "mold would hold otherwise; --gap 0mm leaves gaps open, --gap 0.3mm closes wider ones."},
+    NoteInfo{"gap-left",
+             "Bodies in the file lie next to each other with a narrow gap, and their faces are too finely "
+             "divided to be joined exactly. Join them in the modelling program, or take fewer triangles."},
     NoteInfo{"holes-closed",
              "Holes in the surface were closed. What they could have hidden widens the range of the volume."},
     NoteInfo{"inner-sheets", "Sheets inside the body that enclose nothing were dropped."},

@@ -144,6 +144,32 @@ std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& 
   return rows;
 }
 
+/// Level, volume and free surface, from a tenth of the height to the brim.
+void fill_table(Page& page, const std::string& title, Length floor,
+                const std::vector<CavityRow::Mark>& marks) {
+  std::vector<std::vector<std::string>> rows{{title, "above the floor", "height", "free surface"}};
+  for (const CavityRow::Mark& m : marks)
+    rows.push_back({millilitre_text(m.volume) + fmt::format("  ({} %)", fixed(100 * m.share, 1)),
+                    fixed(in_millimetres(m.level - floor), 2) + " mm",
+                    fixed(in_millimetres(m.level), 2) + " mm",
+                    fixed(in_square_millimetres(m.surface) / 100, 2) + " cm²"});
+  for (auto& row : rows)
+    for (std::string& cell : row) cell = localized(std::move(cell), page.style().decimal);
+  page.line();
+  table(page, rows);
+  page.line();
+}
+
+void tilt_lines(Page& page, const std::vector<TiltRow>& tilt) {
+  std::string_view label = "Bench";
+  for (const TiltRow& t : tilt) {
+    page.entry(label, localized(fmt::format("{:.2g}° off level costs {} %, leaning towards {:.0f}°",
+                                            t.degrees, fixed(100 * t.share, 2), t.azimuth_degrees),
+                                page.style().decimal));
+    label = {};
+  }
+}
+
 }  // namespace
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
@@ -170,6 +196,12 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
                                                    r.allowance.in_percent()),
                                        style.decimal));
   }
+  for (const CardMold& m : r.molds)
+    for (const CardMold::Table& t : m.fill_tables)
+      fill_table(page,
+                 shortened(file_name(m.path), 24, style.unicode) +
+                     (m.fill_tables.size() > 1 ? fmt::format(", cavity {}", t.cavity) : std::string()),
+                 t.floor, t.marks);
   if (!r.molds.empty()) {
     page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     times(page, r.mix);
@@ -205,7 +237,7 @@ std::string doctor_text(const SelfDescription& self) {
                      self.mixes);
 }
 
-std::string measure_text(const MeasureReport& report, const TextStyle& style) {
+std::string measure_text(const MeasureReport& report, const TextStyle& style, bool fill_tables) {
   Page page(style);
   for (std::size_t i = 0; i < report.files.size(); ++i) {
     const MeasureRow& f = report.files[i];
@@ -232,6 +264,9 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style) {
       table(page, cavity_rows(f.cavities, style.decimal));
       page.line();
     }
+    for (const CavityRow& c : f.cavities)
+      if (fill_tables && c.filled) fill_table(page, fmt::format("in cavity {}", c.id), c.floor, c.fill_table);
+    if (f.read_as != "piece") tilt_lines(page, f.tilt);
     for (const MendRow& m : f.mended)
       page.entry("Mended",
                  fmt::format("{}: {} ({:+.3g} ml)", m.code, m.count, in_millilitres(m.volume_change)));

@@ -7,6 +7,7 @@
 #include "geometry/cavity/join_tree.hpp"
 #include "geometry/cavity/level_cut.hpp"
 #include "geometry/cavity/patches.hpp"
+#include "geometry/cavity/pockets.hpp"
 #include "geometry/mesh/sums.hpp"
 
 #include <algorithm>
@@ -43,9 +44,13 @@ Expected<FillLevel> parse_fill_level(std::string_view text) {
     return out;
   }
   const auto length = parse_length(text);
-  if (!length)
+  if (!length) {
+    const auto volume = parse_volume(text);
+    if (volume && *volume > Volume())
+      return FillLevel{FillLevel::Kind::volume, in_cubic_millimetres(*volume)};
     return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text),
-                "use brim, -2mm, 35mm or 80%");
+                "use brim, -2mm, 35mm, 80% or 180ml");
+  }
   const double mm = in_millimetres(*length);
   return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
 }
@@ -99,6 +104,13 @@ Expected<Length> Cavities::level(int id, const FillLevel& fill) const {
       break;
     case FillLevel::Kind::share:
       return level_for(id, c.capacity.value * fill.value);
+    case FillLevel::Kind::volume:
+      if (cubic_millimetres(fill.value) > c.capacity.value * (1 + 1e-9))
+        return fail(Code::fill_out_of_range,
+                    fmt::format("cavity {} holds {:.4g} ml, less than {:.4g} ml", id,
+                                in_millilitres(c.capacity.value), fill.value / 1000),
+                    "ask for no more than it holds, or --fill brim");
+      return level_for(id, cubic_millimetres(fill.value));
   }
   const double slack = 1e-9 * in_millimetres(c.brim - c.floor);
   if (level <= c.floor || in_millimetres(level - c.brim) > slack)
@@ -145,7 +157,8 @@ class CavityFinder {
   static CavityResult with_tilts(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                  const Box& box, bool open, const CavityOptions& options);
   static TriangleSoup piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-                            const Cavities& cavities, int id, Length level);
+                            const Cavities& cavities, int id, Length level,
+                            std::optional<bool> air_in_open = {});
 
   CavityResult run(bool air_only = false) {
     tree_ = build_join_tree(points_, triangles_, open_, in_millimetres(options_.plateau));
@@ -315,6 +328,7 @@ class CavityFinder {
     std::vector<std::pair<Index, bool>> open;
     auto patches = std::make_shared<Cavities::Patches>();
     patches->datum = datum_;
+    patches->plateau = in_millimetres(options_.plateau);
     patches->frame = frame_;
     patches->columns.reserve(columns_.size());
     first_.assign(tree_.nodes.size(), 0);
@@ -599,7 +613,8 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
       leaning.find_lean = false;
       leaning.look_further = true;
       const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run(true);
-      // Leaning further than it bears pours the liquid out, and the air with it: more must get in than standing.
+      // Leaning further than it bears pours the liquid out, and the air with it: more must get in than
+      // standing.
       if (held(r) < held(level) + 0.5 * before) continue;
       const double left = caught(r);
       if (left < least) {
@@ -648,12 +663,38 @@ Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOpt
 }
 
 TriangleSoup CavityFinder::piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-                                 const Cavities& cavities, int id, Length level) {
+                                 const Cavities& cavities, int id, Length level,
+                                 std::optional<bool> air_in_open) {
   const Cavities::Patches& patches = *cavities.patches_;
   std::vector<Vec3> points;
   points.reserve(vertices.size());
   for (const Vec3& p : vertices) points.push_back(patches.frame * p);
-  TriangleSoup out = closed_below(points, triangles, patches.wall(id), in_millimetres(level));
+  const double top = in_millimetres(level);
+  std::vector<CutPart> parts;
+  std::vector<Index> rest(patches.wall(id).begin(), patches.wall(id).end());
+  std::vector<Pocket> pockets;
+  if (air_in_open) {
+    pockets = find_pockets(points, triangles, *air_in_open, patches.plateau);
+    std::vector<bool> mine(triangles.size()), in_air(triangles.size());
+    for (const Index t : rest) mine[t] = true;
+    for (const Pocket& p : pockets) {
+      if (!(p.lip < top - patches.plateau)) continue;
+      // Of this cavity when its surface just above the lip is: that is where the liquid closes it.
+      const auto lowest = [&](Index t) {
+        return std::min(
+            {points[triangles[t][0]].z(), points[triangles[t][1]].z(), points[triangles[t][2]].z()});
+      };
+      Index first = none;
+      for (const Index t : p.triangles)
+        if (patches.cavity_of[t] > 0 && (first == none || lowest(t) < lowest(first))) first = t;
+      if (first == none || !mine[first]) continue;
+      for (const Index t : p.triangles) in_air[t] = true;
+      parts.push_back({p.triangles, p.lip});
+    }
+    std::erase_if(rest, [&](Index t) { return in_air[t]; });
+  }
+  parts.push_back({rest, top});
+  TriangleSoup out = closed_below(points, triangles, parts);
   for (Vec3& p : out.vertices) p = patches.frame.transpose() * p;
   return out;
 }
@@ -665,6 +706,16 @@ Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, 
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id,
                                   Length level) {
   return CavityFinder::piece(surface.vertices(), surface.triangles(), cavities, id, level);
+}
+
+Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id,
+                                              Length level) {
+  return CavityFinder::piece(solid.vertices(), solid.triangles(), cavities, id, level, false);
+}
+
+Expected<TriangleSoup> cast_piece_without_air(const OpenSurface& surface, const Cavities& cavities, int id,
+                                              Length level) {
+  return CavityFinder::piece(surface.vertices(), surface.triangles(), cavities, id, level, true);
 }
 
 }  // namespace pourwright

@@ -4,8 +4,10 @@
 #include "geometry/cavity/level_cap.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <unordered_map>
 
 namespace pourwright {
@@ -73,12 +75,33 @@ std::vector<std::pair<Index, Index>> border_of(const std::vector<Triangle>& tria
 
 }  // namespace
 
-TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-                          std::span<const Index> part, double level) {
-  std::vector<Vec3> points = vertices;
+namespace {
+
+/// Cuts through a vertex that lies on a level repeat it; merging by place lets the border close.
+class PlacesAtLevels {
+ public:
+  Index operator()(const std::vector<Vec3>& points, Index v) {
+    const Vec3 p = points[v] + Vec3::Zero();  // no negative zero
+    std::uint64_t hash = 0;
+    for (int k = 0; k < 3; ++k) hash = (hash ^ std::bit_cast<std::uint64_t>(p[k])) * 0x9E3779B97F4A7C15u;
+    auto& list = known_[hash];
+    const auto it = std::find_if(list.begin(), list.end(), [&](Index w) { return points[w] == points[v]; });
+    if (it != list.end()) return *it;
+    list.push_back(v);
+    return v;
+  }
+
+ private:
+  std::unordered_map<std::uint64_t, std::vector<Index>> known_;
+};
+
+/// What of a part lies below its level, faces turned; new points go to `points`.
+void cut_part(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const CutPart& part,
+              std::vector<Vec3>& points, PlacesAtLevels& places, std::vector<Triangle>& kept) {
+  const double level = part.level;
   EdgeCuts cut(vertices, level, points);
-  std::vector<Triangle> kept;
-  for (const Index number : part) {
+  const std::size_t first = kept.size();
+  for (const Index number : part.triangles) {
     Triangle t = triangles[number];
     std::swap(t[1], t[2]);
     const auto low = [&](std::size_t k) { return vertices[t[k]].z() <= level; };
@@ -99,30 +122,33 @@ TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<T
       kept.push_back({a, t[2], b});
     }
   }
-  // Cuts through a vertex that lies on the level repeat it; merge by place so that the border closes.
-  std::unordered_map<std::uint64_t, std::vector<Index>> at_level;
-  std::vector<Index> same(points.size(), none);
-  for (Triangle& t : kept)
-    for (Index& v : t) {
-      if (points[v].z() != level) continue;
-      if (same[v] == none) {
-        const double x = points[v].x() + 0.0, y = points[v].y() + 0.0;
-        std::uint64_t hx = 0, hy = 0;
-        static_assert(sizeof hx == sizeof x);
-        std::copy_n(reinterpret_cast<const char*>(&x), sizeof x, reinterpret_cast<char*>(&hx));
-        std::copy_n(reinterpret_cast<const char*>(&y), sizeof y, reinterpret_cast<char*>(&hy));
-        auto& list = at_level[hx * 0x9E3779B97F4A7C15u ^ hy];
-        const auto it = std::find_if(list.begin(), list.end(),
-                                     [&](Index w) { return points[w].x() == x && points[w].y() == y; });
-        same[v] = it != list.end() ? *it : v;
-        if (it == list.end()) list.push_back(v);
-      }
-      v = same[v];
-    }
+  for (std::size_t i = first; i < kept.size(); ++i)
+    for (Index& v : kept[i])
+      if (points[v].z() == level) v = places(points, v);
+}
+
+}  // namespace
+
+TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                          std::span<const CutPart> parts) {
+  std::vector<Vec3> points = vertices;
+  PlacesAtLevels places;
+  std::vector<Triangle> kept;
+  for (const CutPart& p : parts) cut_part(vertices, triangles, p, points, places, kept);
   std::erase_if(kept, [](const Triangle& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; });
-  const auto cap = level_cap(points, border_of(kept));
-  kept.insert(kept.end(), cap.begin(), cap.end());
+  std::map<double, std::vector<std::pair<Index, Index>>> borders;
+  for (const auto& e : border_of(kept)) borders[points[e.first].z()].push_back(e);
+  for (const auto& [level, edges] : borders) {
+    const auto cap = level_cap(points, edges);
+    kept.insert(kept.end(), cap.begin(), cap.end());
+  }
   return compact(points, std::move(kept));
+}
+
+TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                          std::span<const Index> part, double level) {
+  const CutPart one[] = {{part, level}};
+  return closed_below(vertices, triangles, one);
 }
 
 namespace {

@@ -16,6 +16,15 @@ namespace pourwright {
 TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                           std::span<const Index> part, double level);
 
+struct CutPart {
+  std::span<const Index> triangles;
+  double level = 0;
+};
+/// The same with several parts, each cut and closed at its own level. Edges between two parts must not pass
+/// either level.
+TriangleSoup closed_below(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                          std::span<const CutPart> parts);
+
 struct Plugged {
   TriangleSoup mesh;  ///< the surface with a lid across the passage; its two sides have vertices of their own
   double section = 0;      ///< area of the lid, mm²

@@ -23,6 +23,7 @@ struct Cavities::Patches {
   std::vector<Range> range;      // per cavity, by id − 1
   std::vector<int> cavity_of;    // per triangle of the mesh, the smallest listed cavity it belongs to; 0 none
   double datum = 0;
+  double plateau = 0;
 
   std::span<const Index> wall(int id) const {
     const Range r = range[static_cast<std::size_t>(id - 1)];

@@ -6,6 +6,7 @@
 #include "geometry/mesh/vertex_welder.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 #include "geometry/repair/arrangement.hpp"
+#include "geometry/repair/gaps.hpp"
 #include "geometry/repair/point_tree.hpp"
 
 #include <algorithm>
@@ -200,9 +201,9 @@ struct Facing {
   bool found = false;
 };
 
-/// Vertices that face another shell across less than the gap are moved just into it, so that the union closes
-/// the gap. Of two shells only the later one's vertices move.
-void close_gaps(Surface& s, double gap, United& out) {
+/// For faces too finely divided to lay plates between them. Vertices that face another shell across less than
+/// the gap are moved just into it, so that the union closes the gap. Of two shells only the later one's move.
+void close_by_moving(Surface& s, double gap, United& out) {
   if (s.census.shells < 2) return;
   std::vector<Vec3> normal(s.vertices.size(), Vec3::Zero());
   std::vector<Index> shell(s.vertices.size(), none);
@@ -233,21 +234,84 @@ void close_gaps(Surface& s, double gap, United& out) {
       facing[v] = {at, n, true};
     });
   }
+  // Walls: faces at the vertex that do not look across the gap; parts of one direction that others lack.
+  std::vector<std::vector<Vec3>> walls(s.vertices.size());
+  for (const Triangle& c : s.triangles) {
+    const Vec3 m = (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]).normalized();
+    for (const Index v : c) {
+      if (!facing[v].found || m.dot(facing[v].normal) < -0.87) continue;
+      Vec3 part = m;
+      for (const Vec3& w : walls[v]) part -= part.dot(w) * w;
+      if (part.norm() > 0.5) walls[v].push_back(part.normalized());
+    }
+  }
   const double before = signed_volume(s.vertices, s.triangles, s.box.centre());
   for (Index v = 0; v < facing.size(); ++v) {
     if (!facing[v].found) continue;
-    // A little beyond contact: flat faces that only nearly meet would leave slivers of gap.
-    s.vertices[v] = facing[v].at - 0.01 * gap * facing[v].normal;
+    // Along the walls that end there, so that they stay where they are. A little beyond contact: flat faces that
+    // only nearly meet would leave slivers of gap.
+    const Vec3& n = facing[v].normal;
+    Vec3 way = n;
+    for (const Vec3& w : walls[v]) way -= way.dot(w) * w;
+    if (way.dot(n) < 0.3) way = n;
+    way /= way.dot(n);
+    s.vertices[v] -= ((s.vertices[v] - facing[v].at).dot(n) + 0.01 * gap) * way;
     ++out.gaps;
   }
   out.gap_volume = cubic_millimetres(signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
 }
 
+/// Plates between flat faces, exactly; curved ones are moved onto each other first, and what that leaves gets
+/// plates too. False when gaps are left.
+bool close_gaps(Surface& s, double gap, United& out) {
+  constexpr std::size_t few = 16, many = 64;  // pairs of level faces; uniting curved plates takes long
+  mending::GapPlates g = mending::plates_for_gaps(s, gap, few, true);
+  if (g.too_many || g.curved) {
+    const Surface before = s;
+    close_by_moving(s, gap, out);
+    out.widest = millimetres(gap);
+    g = mending::plates_for_gaps(s, gap, many, true);
+    if (g.too_many || g.curved) {
+      s = before;
+      return false;
+    }
+  }
+  out.gaps += g.places;
+  out.gap_volume += cubic_millimetres(g.volume);
+  out.widest = std::max(out.widest, millimetres(g.widest));
+  if (g.places == 0) return true;
+  TriangleSoup all{std::move(s.vertices), std::move(s.triangles)};
+  const auto before = static_cast<Index>(all.vertices.size());
+  all.vertices.insert(all.vertices.end(), g.plates.vertices.begin(), g.plates.vertices.end());
+  for (const Triangle& t : g.plates.triangles)
+    all.triangles.push_back({t[0] + before, t[1] + before, t[2] + before});
+  s = make_surface(std::move(all));
+  return true;
+}
+
+/// Shells that touch or cut each other.
+std::size_t bodies_in(const Surface& s, const std::vector<Contact>& contacts) {
+  std::vector<bool> part(s.census.shells);
+  for (const auto& [a, b] : contacts) part[s.shell[a]] = part[s.shell[b]] = true;
+  return static_cast<std::size_t>(std::count(part.begin(), part.end(), true));
+}
+
 Expected<United> unite_all(Surface surface, Length gap) {
   United out;
-  if (gap > Length()) close_gaps(surface, in_millimetres(gap), out);
   if (!surface.census.closed() || !surface.census.oriented())
     return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
+  if (gap > Length()) {
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    if (contacts) {
+      out.turned = turn_inverted(surface, *contacts);
+      out.contacts = contacts->size();
+      out.bodies = bodies_in(surface, *contacts);
+    }
+    if (!close_gaps(surface, in_millimetres(gap), out))
+      return fail(Code::overlaps_itself, "the gap between the bodies has too many faces to be closed exactly",
+                  "join the bodies in the modelling program, or leave the gap open with --gap 0mm");
+  }
+  const bool counted = out.gaps > 0;
   for (int round = 0;; ++round) {
     const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
                                       [&](const Triangle& t) { return has_no_area(surface.vertices, t); });
@@ -256,11 +320,11 @@ Expected<United> unite_all(Surface surface, Length gap) {
       return fail(Code::overlaps_itself, "the bodies touch in too many places to be united exactly",
                   "unite them in the modelling program and export again");
     if (round == 0) {
-      out.turned = turn_inverted(surface, *contacts);
-      out.contacts = contacts->size();
-      std::vector<bool> part(surface.census.shells);
-      for (const auto& [a, b] : *contacts) part[surface.shell[a]] = part[surface.shell[b]] = true;
-      out.bodies = static_cast<std::size_t>(std::count(part.begin(), part.end(), true));
+      if (!counted) {
+        out.turned = std::max(out.turned, turn_inverted(surface, *contacts));
+        out.contacts = contacts->size();
+        out.bodies = bodies_in(surface, *contacts);
+      }
       if (!contacts->empty()) out.at = surface.vertices[surface.triangles[contacts->front().first][0]];
       out.overlap =
           cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
@@ -314,6 +378,11 @@ Expected<United> unite_shells(Surface surface, Length gap) {
       }
     }
   return unite_all(std::move(surface), gap);
+}
+
+GapFound find_gaps(const Surface& surface, Length gap) {
+  const mending::GapPlates g = mending::plates_for_gaps(surface, in_millimetres(gap), 16, false);
+  return {g.places, cubic_millimetres(g.volume), millimetres(g.widest)};
 }
 
 }  // namespace pourwright
