@@ -15,6 +15,7 @@
 #include <numbers>
 #include <numeric>
 #include <tuple>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -132,6 +133,19 @@ Expected<Interval<Volume>> Cavities::fill(int id, const FillLevel& fill) const {
 }
 
 namespace {
+
+/// How small a part may be and still count: a given share of the whole, unless what is smaller makes up a
+/// good part of it together, as thousands of dimples do; then that share of the largest.
+struct Worth {
+  double whole = 0, largest = 0, small = 0;
+
+  /// Once `whole` is known.
+  void add(double volume, double share) {
+    largest = std::max(largest, volume);
+    if (volume <= share * whole) small += std::max(0.0, volume);
+  }
+  double least(double share) const { return share * (small > 0.3 * whole ? largest : whole); }
+};
 
 /// What is known of one node after adding up its triangles.
 struct Amount {
@@ -285,12 +299,25 @@ class CavityFinder {
 
   /// Leaves out floor detail; a pool with one child left is that child with a higher brim.
   void choose() {
-    double total = 0;
-    for (Index n = 0; n < tree_.nodes.size(); ++n)
-      if (stands(n) && is_root(n)) total += std::max(0.0, amount_[n].volume);
+    const auto count = static_cast<Index>(tree_.nodes.size());
+    std::vector<Index> root(count, none);
+    Worth roots;
+    std::vector<Worth> leaves(count);  // by root
+    for (Index n = count; n-- > 0;) {  // parents first
+      if (!stands(n)) continue;
+      root[n] = is_root(n) ? n : root[tree_.nodes[n].parent];
+      if (is_root(n)) roots.whole += std::max(0.0, amount_[n].volume);
+    }
+    for (Index n = 0; n < count; ++n) {
+      if (!stands(n)) continue;
+      if (is_root(n)) roots.add(amount_[n].volume, options_.floor_detail);
+      if (!tree_.nodes[n].children.empty() || root[n] == none) continue;
+      leaves[root[n]].whole = amount_[root[n]].volume;
+      leaves[root[n]].add(amount_[n].volume, options_.floor_detail);
+    }
     for (Index n = 0; n < tree_.nodes.size(); ++n) {
       if (!stands(n) || !is_root(n)) continue;
-      const bool worth = amount_[n].volume > options_.floor_detail * total &&
+      const bool worth = amount_[n].volume > roots.least(options_.floor_detail) &&
                          (is_sealed(n) || depth(n) > in_millimetres(options_.plateau));
       if (worth)
         roots_.push_back(n);
@@ -299,7 +326,7 @@ class CavityFinder {
     }
     kept_children_.resize(tree_.nodes.size());
     std::vector<std::pair<Index, double>> open;
-    for (const Index r : roots_) open.emplace_back(r, options_.floor_detail * amount_[r].volume);
+    for (const Index r : roots_) open.emplace_back(r, leaves[r].least(options_.floor_detail));
     while (!open.empty()) {
       const auto [n, least] = open.back();
       open.pop_back();
@@ -630,18 +657,21 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
 /// Share of the filled capacity that a lean loses. Cavities are matched by the wall they share.
 double CavityFinder::lost(const Cavities& level, const Cavities& leaning) {
   double before = 0, after = 0;
-  std::vector<std::size_t> shared(leaning.list().size() + 1);
+  std::vector<std::size_t> shared(leaning.list().size() + 1);  // by id
+  std::vector<int> met;
   for (const Cavity& c : level.list()) {
     if (!c.filled) continue;
     before += in_cubic_millimetres(c.capacity.value);
-    std::fill(shared.begin(), shared.end(), 0);
+    met.clear();
     const auto wall = level.patches_->wall(c.id);
     for (const Index t : wall)
       for (int id = leaning.patches_->cavity_of[t]; id > 0; id = leaning.at(id).parent)
-        ++shared[static_cast<std::size_t>(id)];
+        if (shared[static_cast<std::size_t>(id)]++ == 0) met.push_back(id);
+    std::sort(met.begin(), met.end());
     double best = 0, volume = 0;
-    for (const Cavity& k : leaning.list()) {
-      const std::size_t both = shared[static_cast<std::size_t>(k.id)];
+    for (const int id : met) {
+      const Cavity& k = leaning.at(id);
+      const std::size_t both = std::exchange(shared[static_cast<std::size_t>(id)], 0);
       const std::size_t either = wall.size() + leaning.patches_->wall(k.id).size() - both;
       const double likeness = static_cast<double>(both) / static_cast<double>(either);
       if (likeness > best) {

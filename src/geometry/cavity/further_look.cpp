@@ -239,12 +239,14 @@ class FurtherLook {
   }
 
   void check(const SpanGrid& grid) {
+    std::optional<SpanGrid> fine_grid;
     for (Cavity& c : list()) {
       if (c.parent != 0 || c.kind == CavityKind::sealed) continue;
       const double exact = in_cubic_millimetres(c.capacity.value);
       if (disagreement(grid, c) <= 0.02 || exact < 4000 * std::pow(grid.pitch(), 3)) continue;
       // The columns may be too wide to see what the mesh has: only what stays when they are narrow counts.
-      const SpanGrid narrow(in_.points, in_.triangles, box_, in_.open, fine);
+      if (!fine_grid) fine_grid.emplace(in_.points, in_.triangles, box_, in_.open, fine);
+      const SpanGrid& narrow = *fine_grid;
       const double d = disagreement(narrow, c);
       if (d <= 0.02) continue;
       const auto pool = narrow.pool_at(in_.patches.frame * c.floor_at);

@@ -160,6 +160,22 @@ TEST_CASE("sixty-four dimples") {
   }
 }
 
+TEST_CASE("thousands of dimples, each below a thousandth of the whole, flush and under a raised rim") {
+  const std::vector<Station> inner{{18, 30}, {15, 8}, {0, 8}};
+  const double one = polygon_factor(8) * frusta({{15, 8}, {18, 30}});
+  const Cavities flush = clean_cavities(solid_of(cavity_block(40, 30, 25, 30, 0, inner, 8)));
+  REQUIRE(flush.list().size() == 1200);
+  for (const Cavity& k : flush.list()) {
+    CHECK(k.filled);
+    CHECK(capacity_of(k) == doctest::Approx(one).epsilon(1e-12));
+  }
+  const Cavities rimmed = clean_cavities(solid_of(cavity_block(40, 30, 25, 30, 0, inner, 8, 6, 2)));
+  REQUIRE(rimmed.list().size() == 1201);
+  CHECK(std::count_if(rimmed.list().begin(), rimmed.list().end(), [](const Cavity& k) { return k.filled; }) ==
+        1200);
+  CHECK(capacity_of(rimmed.list().back()) == doctest::Approx(1200 * one + 2000.0 * 1500 * 2).epsilon(1e-12));
+}
+
 TEST_CASE("twisted undercut cavities") {
   for (const auto& [waist, mouth] : {std::pair(1.3, 0.7), std::pair(0.6, 1.2), std::pair(1.5, 0.5)}) {
     const Twisted t = twisted_star(waist, mouth);
