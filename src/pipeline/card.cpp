@@ -35,6 +35,8 @@ std::string level_text(const Measured& m, const MeasureSettings& settings) {
 std::string how_filled(const Measured& m, const std::string& level) {
   if (m.row.read_as == "piece") return level;
   const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
+  if (m.cavities_filled > 1 && level.ends_with(" ml"))
+    return fmt::format("{} cavities, {} in all, {}", m.cavities_filled, level, depth);
   if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
   return fmt::format("{}, {}", level, depth);
 }

@@ -113,8 +113,11 @@ void note_traps(const Cavity& c, Notes& notes) {
                                      : "its top is at " + place(t.vent);
     if (t.tops > 1) vent += fmt::format(", and {} more tops", t.tops - 1);
     notes.push_back({"air-trap",
-                     fmt::format("air is caught: {:.1f} ml above height {:.4g} mm; {}",
-                                 in_millilitres(t.volume), in_millimetres(t.lip), vent),
+                     fmt::format("air is caught: {} above height {:.4g} mm; {}",
+                                 in_millilitres(t.volume) < 0.05
+                                     ? fmt::format("{:.2g} mm³", in_cubic_millimetres(t.volume))
+                                     : fmt::format("{:.1f} ml", in_millilitres(t.volume)),
+                                 in_millimetres(t.lip), vent),
                      true});
   }
 }

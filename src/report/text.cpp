@@ -144,20 +144,34 @@ std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& 
   return rows;
 }
 
-/// Level, volume and free surface, from a tenth of the height to the brim.
-void fill_table(Page& page, const std::string& title, Length floor,
-                const std::vector<CavityRow::Mark>& marks) {
-  std::vector<std::vector<std::string>> rows{{title, "above the floor", "height", "free surface"}};
-  for (const CavityRow::Mark& m : marks)
-    rows.push_back({millilitre_text(m.volume) + fmt::format("  ({} %)", fixed(100 * m.share, 1)),
-                    fixed(in_millimetres(m.level - floor), 2) + " mm",
-                    fixed(in_millimetres(m.level), 2) + " mm",
-                    fixed(in_square_millimetres(m.surface) / 100, 2) + " cm²"});
-  for (auto& row : rows)
-    for (std::string& cell : row) cell = localized(std::move(cell), page.style().decimal);
-  page.line();
-  table(page, rows);
-  page.line();
+/// Level, volume and free surface of each cavity, from a tenth of the height to the brim; once for cavities
+/// that are alike.
+void fill_tables(Page& page, const std::string& name, const std::vector<CardMold::Table>& tables) {
+  using Rows = std::vector<std::vector<std::string>>;
+  std::vector<std::pair<std::string, Rows>> kinds;  // numbers of the cavities, and the lines
+  for (const CardMold::Table& t : tables) {
+    Rows rows{{"", "above the floor", "height", "free surface"}};
+    for (const CavityRow::Mark& m : t.marks)
+      rows.push_back({millilitre_text(m.volume) + fmt::format("  ({} %)", fixed(100 * m.share, 1)),
+                      fixed(in_millimetres(m.level - t.floor), 2) + " mm",
+                      fixed(in_millimetres(m.level), 2) + " mm",
+                      fixed(in_square_millimetres(m.surface) / 100, 2) + " cm²"});
+    const auto same =
+        std::find_if(kinds.begin(), kinds.end(), [&](const auto& k) { return k.second == rows; });
+    if (same == kinds.end())
+      kinds.emplace_back(fmt::format("{}", t.cavity), std::move(rows));
+    else
+      same->first += fmt::format(", {}", t.cavity);
+  }
+  for (auto& [numbers, rows] : kinds) {
+    rows[0][0] = name;
+    if (tables.size() > 1) rows[0][0] += fmt::format("{}cavity {}", name.empty() ? "" : ", ", numbers);
+    for (auto& row : rows)
+      for (std::string& cell : row) cell = localized(std::move(cell), page.style().decimal);
+    page.line();
+    table(page, rows);
+  }
+  if (!kinds.empty()) page.line();
 }
 
 void tilt_lines(Page& page, const std::vector<TiltRow>& tilt) {
@@ -197,11 +211,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
                                        style.decimal));
   }
   for (const CardMold& m : r.molds)
-    for (const CardMold::Table& t : m.fill_tables)
-      fill_table(page,
-                 shortened(file_name(m.path), 24, style.unicode) +
-                     (m.fill_tables.size() > 1 ? fmt::format(", cavity {}", t.cavity) : std::string()),
-                 t.floor, t.marks);
+    fill_tables(page, shortened(file_name(m.path), 24, style.unicode), m.fill_tables);
   if (!r.molds.empty()) {
     page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     times(page, r.mix);
@@ -237,7 +247,7 @@ std::string doctor_text(const SelfDescription& self) {
                      self.mixes);
 }
 
-std::string measure_text(const MeasureReport& report, const TextStyle& style, bool fill_tables) {
+std::string measure_text(const MeasureReport& report, const TextStyle& style, bool with_fill_tables) {
   Page page(style);
   for (std::size_t i = 0; i < report.files.size(); ++i) {
     const MeasureRow& f = report.files[i];
@@ -264,8 +274,12 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
       table(page, cavity_rows(f.cavities, style.decimal));
       page.line();
     }
-    for (const CavityRow& c : f.cavities)
-      if (fill_tables && c.filled) fill_table(page, fmt::format("in cavity {}", c.id), c.floor, c.fill_table);
+    if (with_fill_tables) {
+      std::vector<CardMold::Table> tables;
+      for (const CavityRow& c : f.cavities)
+        if (c.filled) tables.push_back({c.id, c.floor, c.fill_table});
+      fill_tables(page, "", tables);
+    }
     if (f.read_as != "piece") tilt_lines(page, f.tilt);
     for (const MendRow& m : f.mended)
       page.entry("Mended",
