@@ -489,8 +489,7 @@ class OneFile {
       row_.drains.emplace();
       for (const Drain& d : found.drains)
         row_.drains->push_back({d.kind == Drain::Kind::bottom ? "bottom" : "side", d.would_hold,
-                                d.kind == Drain::Kind::bottom ? std::optional(d.throat) : std::nullopt,
-                                point(d.at)});
+                                d.throat > Area() ? std::optional(d.throat) : std::nullopt, point(d.at)});
       row_.ceiling =
           MeasureRow::Overhead{found.ceiling.angle_degrees, found.ceiling.area, found.ceiling.share};
     }

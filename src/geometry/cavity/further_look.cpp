@@ -361,19 +361,87 @@ class FurtherLook {
       if (e.low < brim - step || e.high - e.low < 2 * step || e.volume < 0.02 * held) continue;
       const auto under = grid.pool_at(Vec3(e.lowest_at.x(), e.lowest_at.y(), brim));
       if (!under || under->floor != mine->floor || under->volume != mine->volume) continue;
+      plug_sides(c, e, step);
+      return;
+    }
+  }
+
+  /// The pool round `floor` that reaches above `brim`.
+  struct Standing {
+    double volume = 0, brim = 0;
+    Vec3 brim_at = Vec3::Zero();
+  };
+  static std::optional<Standing> standing(const TriangleSoup& mesh, const Vec3& floor, double brim,
+                                          double plateau, double hair) {
+    const JoinTree tree = build_join_tree(mesh.vertices, mesh.triangles, false, plateau);
+    Index pool = none;
+    for (std::size_t t = 0; t < mesh.triangles.size() && pool == none; ++t)
+      for (const Index v : mesh.triangles[t])
+        if ((mesh.vertices[v] - floor).norm() < hair) pool = tree.triangle_node[t];
+    while (pool != none && tree.nodes[pool].brim <= brim + plateau) pool = tree.nodes[pool].parent;
+    if (pool == none) return std::nullopt;
+    std::vector<bool> inside(tree.nodes.size());
+    for (Index n = pool + 1; n-- > 0;)  // parents first
+      inside[n] = n == pool || (tree.nodes[n].parent != none && tree.nodes[n].parent <= pool &&
+                                inside[tree.nodes[n].parent]);
+    Sum sum;
+    for (std::size_t t = 0; t < mesh.triangles.size(); ++t) {
+      const Index n = tree.triangle_node[t];
+      if (n == none || n > pool || !inside[n]) continue;
+      const Triangle& c = mesh.triangles[t];
+      sum.add(under(column_of(mesh.vertices[c[0]], mesh.vertices[c[1]], mesh.vertices[c[2]]),
+                    tree.nodes[pool].brim)
+                  .volume);
+    }
+    return Standing{sum.value(), tree.nodes[pool].brim, mesh.vertices[tree.nodes[pool].brim_vertex]};
+  }
+
+  /// One hole after the other until the liquid stands where the walls end.
+  void plug_sides(const Cavity& c, const EnclosedRegion& e, double step) {
+    constexpr int most = 6;
+    const double size = box_.size().norm(), held = in_cubic_millimetres(c.capacity.value);
+    const Vec3 floor = in_.patches.frame * c.floor_at;
+    TriangleSoup mesh{in_.points, in_.triangles};
+    Vec3 sill = in_.patches.frame * c.brim_at;
+    double brim = in_millimetres(c.brim);
+    std::vector<Drain> holes;
+    Volume would_hold = cubic_millimetres(held + e.lowest * (e.low - brim) + e.volume);  // by columns
+    for (int k = 0; k < most && brim < e.high - 2 * step; ++k) {
+      auto plugged = plug_side_hole(mesh.vertices, mesh.triangles, sill, 0.2 * size);
+      if (!plugged) break;
+      const auto stands = standing(plugged->mesh, floor, brim, in_.plateau, 1e-9 * size);
+      if (!stands) break;
       Drain d;
       d.kind = Drain::Kind::side;
-      d.would_hold = cubic_millimetres(held + e.lowest * (e.low - brim) + e.volume);
-      d.at = c.brim_at;
-      out_.notes.push_back(
-          {"side-hole",
-           fmt::format(
-               "a hole in the side at height {:.4g} mm lowers the brim to {:.1f} ml; plugged it would hold "
-               "about {:.0f} ml",
-               brim, held / 1000, in_millilitres(d.would_hold)),
-           true});
+      d.throat = square_millimetres(plugged->section);
+      d.at = back(plugged->at);
+      holes.push_back(d);
+      would_hold = cubic_millimetres(stands->volume);
+      mesh = std::move(plugged->mesh);
+      brim = stands->brim;
+      sill = stands->brim_at;
+    }
+    const bool sized = !holes.empty();
+    if (!sized) {
+      Drain d;
+      d.kind = Drain::Kind::side;
+      d.at = back(in_.patches.frame * c.brim_at);
+      holes.push_back(d);
+    }
+    const std::string what = holes.size() > 1 ? fmt::format("{} holes in the side, the lowest", holes.size())
+                                              : "a hole in the side";
+    const std::string section =
+        sized ? fmt::format(" of {:.3g} mm²", in_square_millimetres(holes.front().throat)) : std::string();
+    out_.notes.push_back(
+        {"side-hole",
+         fmt::format(
+             "{}{} at height {:.4g} mm, lowers the brim to {:.1f} ml; plugged it would hold {}{:.1f} ml",
+             what, section, in_millimetres(c.brim), held / 1000, sized ? "" : "about ",
+             in_millilitres(would_hold)),
+         true});
+    for (Drain& d : holes) {
+      d.would_hold = would_hold;
       out_.drains.push_back(d);
-      return;
     }
   }
 

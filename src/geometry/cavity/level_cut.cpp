@@ -8,6 +8,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <numbers>
 #include <unordered_map>
 
 namespace pourwright {
@@ -328,6 +329,71 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
   for (Triangle& t : lid) std::swap(t[1], t[2]);
   kept.insert(kept.end(), lid.begin(), lid.end());
   out.mesh = compact(points, std::move(kept));
+  return out;
+}
+
+namespace {
+
+/// Turns the level direction (cos a, sin a, 0) up.
+Eigen::Matrix3d lay_over(double a) {
+  const Vec3 up(std::cos(a), std::sin(a), 0), side = Vec3::UnitZ();
+  Eigen::Matrix3d m;
+  m.row(0) = side;
+  m.row(1) = up.cross(side);
+  m.row(2) = up;
+  return m;
+}
+
+/// The triangles that come within `reach` of a point.
+TriangleSoup neighbourhood(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                           const Vec3& at, double reach) {
+  std::vector<Triangle> near;
+  for (const Triangle& t : triangles) {
+    Box box;
+    for (const Index v : t) box.add(vertices[v]);
+    if (((box.low - at).array() <= reach).all() && ((at - box.high).array() <= reach).all())
+      near.push_back(t);
+  }
+  return compact(vertices, std::move(near));
+}
+
+}  // namespace
+
+std::optional<Plugged> plug_side_hole(const std::vector<Vec3>& vertices,
+                                      const std::vector<Triangle>& triangles, const Vec3& sill,
+                                      double reach) {
+  const TriangleSoup near = neighbourhood(vertices, triangles, sill, reach);
+  const Vec3 above = sill + Vec3(0, 0, 1e-4 * reach);
+  double smallest = std::numeric_limits<double>::infinity(), best_angle = 0;
+  Vec3 best_at = Vec3::Zero();
+  for (int k = 0; k < 16; ++k) {
+    const double angle = k * std::numbers::pi / 16;
+    const Eigen::Matrix3d turn = lay_over(angle);
+    std::vector<Vec3> turned;
+    turned.reserve(near.vertices.size());
+    for (const Vec3& p : near.vertices) turned.push_back(turn * p);
+    const Slicer slicer(turned, near.triangles);
+    // The sill may be a corner of the hole: to one side of it lies the wall, to the other the hole, and along
+    // the hole's axis perhaps the open.
+    for (const double along : {-1e-2, -1e-3, 1e-3, 1e-2})
+      for (const double aside : {0.0, -1e-3, 1e-3}) {
+        const Vec3 at = turn * above + reach * Vec3(0, aside, along);
+        const auto loop = slicer.around(at.z(), at);
+        if (!loop || !(std::abs(loop->area) < smallest)) continue;
+        smallest = std::abs(loop->area);
+        best_angle = angle;
+        best_at = at;
+      }
+  }
+  if (!std::isfinite(smallest)) return std::nullopt;
+  const Eigen::Matrix3d turn = lay_over(best_angle);
+  std::vector<Vec3> turned;
+  turned.reserve(vertices.size());
+  for (const Vec3& p : vertices) turned.push_back(turn * p);
+  auto out = plug_passage(turned, triangles, best_at.z(), best_at);
+  if (!out) return std::nullopt;
+  for (Vec3& p : out->mesh.vertices) p = turn.transpose() * p;
+  out->at = turn.transpose() * out->at;
   return out;
 }
 

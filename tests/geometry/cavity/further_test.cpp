@@ -178,7 +178,8 @@ TEST_CASE("a hole in the side lowers the brim and is told") {
   CHECK(mm3(r.cavities.list()[0].capacity.value) == doctest::Approx(40.0 * 40 * 15).epsilon(1e-12));
   REQUIRE(r.drains.size() == 1);
   CHECK(r.drains[0].kind == Drain::Kind::side);
-  CHECK(mm3(r.drains[0].would_hold) == doctest::Approx(40.0 * 40 * 35).epsilon(0.02));
+  CHECK(mm3(r.drains[0].would_hold) == doctest::Approx(40.0 * 40 * 35).epsilon(1e-9));
+  CHECK(in_square_millimetres(r.drains[0].throat) == doctest::Approx(4.0 * 4).epsilon(1e-9));
 }
 
 TEST_CASE("bench tilt: bowl, cone cup and several cavities") {
