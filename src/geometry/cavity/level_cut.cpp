@@ -379,8 +379,8 @@ std::optional<Plugged> plug_side_hole(const std::vector<Vec3>& vertices,
       for (const double aside : {0.0, -1e-3, 1e-3}) {
         const Vec3 at = turn * above + reach * Vec3(0, aside, along);
         const auto loop = slicer.around(at.z(), at);
-        if (!loop || !(std::abs(loop->area) < smallest)) continue;
-        smallest = std::abs(loop->area);
+        if (!loop || !(loop->area > 0 && loop->area < smallest)) continue;  // negative: round material
+        smallest = loop->area;
         best_angle = angle;
         best_at = at;
       }
