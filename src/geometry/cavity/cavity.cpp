@@ -445,8 +445,7 @@ class CavityFinder {
       c.brim_at =
           node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
       c.middle = frame_.transpose() * middle(n);
-      for (std::size_t i = first_[n]; i < last_[n]; ++i)
-        for (const Index v : triangles_[patches_->triangles[i]]) c.wall.add(frame_.transpose() * points_[v]);
+      c.wall = wall_box(n, out.cavities.list_, id_of);
       c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
@@ -460,6 +459,28 @@ class CavityFinder {
     patches->cavity_of.reserve(triangles_.size());
     for (const Index n : tree_.triangle_node) patches->cavity_of.push_back(n == none ? 0 : id_of[n]);
     out.cavities.patches_ = std::move(patches);
+  }
+
+  /// Round the surface of a cavity: the boxes of the cavities in it, which come first, and what lies between
+  /// them, so that deep trees cost no more than their surface.
+  Box wall_box(Index n, const std::vector<Cavity>& before, const std::vector<int>& id_of) const {
+    Box box;
+    std::vector<Index> kids = kept_children_[n];
+    std::sort(kids.begin(), kids.end(), [&](Index a, Index b) { return first_[a] < first_[b]; });
+    std::size_t i = first_[n];
+    const auto add_up_to = [&](std::size_t end) {
+      for (; i < end; ++i)
+        for (const Index v : triangles_[patches_->triangles[i]]) box.add(frame_.transpose() * points_[v]);
+    };
+    for (const Index k : kids) {
+      add_up_to(first_[k]);
+      i = last_[k];
+      const Box& inner = before[static_cast<std::size_t>(id_of[k] - 1)].wall;
+      box.add(inner.low);
+      box.add(inner.high);
+    }
+    add_up_to(last_[n]);
+    return box;
   }
 
   double top_of(Index n) const {

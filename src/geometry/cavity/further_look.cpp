@@ -407,10 +407,16 @@ class FurtherLook {
     std::vector<Drain> holes;
     Volume would_hold = cubic_millimetres(held + e.lowest * (e.low - brim) + e.volume);  // by columns
     for (int k = 0; k < most && brim < e.high - 2 * step; ++k) {
-      auto plugged = plug_side_hole(mesh.vertices, mesh.triangles, sill, 0.2 * size);
+      std::optional<Plugged> plugged;
+      std::optional<Standing> stands;
+      for (Plugged& p : plug_side_hole(mesh.vertices, mesh.triangles, sill, 0.2 * size)) {
+        const auto s = standing(p.mesh, floor, brim, in_.plateau, 1e-9 * size);
+        // Flush with the wall inside, the hole holds nothing.
+        if (!s || (stands && (s->brim < stands->brim || s->volume >= stands->volume))) continue;
+        stands = s;
+        plugged = std::move(p);
+      }
       if (!plugged) break;
-      const auto stands = standing(plugged->mesh, floor, brim, in_.plateau, 1e-9 * size);
-      if (!stands) break;
       Drain d;
       d.kind = Drain::Kind::side;
       d.throat = square_millimetres(plugged->section);

@@ -296,8 +296,11 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
   out.at = loop->centre;
   std::vector<Vec3> points = vertices;
   std::vector<Triangle> kept = triangles;
-  // Both sides of the cut get points of their own, so that the surface comes apart there.
-  EdgeCuts upper(vertices, level, points);
+  // Both sides of the cut get points of their own, so that the surface comes apart there; on each side one for
+  // each place, or the lid would leave edges of no length open.
+  EdgeCuts upper_cut(vertices, level, points);
+  PlacesAtLevels upper_places, lower_places;
+  const auto upper = [&](Index a, Index b) { return upper_places(points, upper_cut(a, b)); };
   std::vector<Vec3> lower_store;
   EdgeCuts lower_cut(vertices, level, lower_store);
   std::unordered_map<Index, Index> lower_of;
@@ -305,7 +308,7 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
     const Index n = lower_cut(a, b);
     const auto [it, fresh] = lower_of.try_emplace(n, static_cast<Index>(points.size()));
     if (fresh) points.push_back(lower_store[n]);
-    return it->second;
+    return lower_places(points, it->second);
   };
   const auto below = [&](Index v) { return vertices[v].z() < level; };
   std::vector<std::pair<Index, Index>> upper_ring, lower_ring;
@@ -313,6 +316,8 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
     Triangle t = triangles[number];
     while (below(t[0]) == below(t[1]) || below(t[0]) == below(t[2]))
       std::rotate(t.begin(), t.begin() + 1, t.end());
+    for (const Index v : t)
+      if (points[v].z() == level) upper_places(points, v);  // the vertex itself rather than a cut beside it
     const bool first_below = below(t[0]);
     const auto side = [&](bool is_below, Index a, Index b) { return is_below ? lower(a, b) : upper(a, b); };
     const Index a0 = side(first_below, t[0], t[1]), b0 = side(first_below, t[0], t[2]);
@@ -320,9 +325,10 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
     kept[number] = {t[0], a0, b0};
     kept.push_back({a1, t[1], t[2]});
     kept.push_back({a1, t[2], b1});
-    (first_below ? lower_ring : upper_ring).emplace_back(a0, b0);
-    (first_below ? upper_ring : lower_ring).emplace_back(a1, b1);
+    if (a0 != b0) (first_below ? lower_ring : upper_ring).emplace_back(a0, b0);
+    if (a1 != b1) (first_below ? upper_ring : lower_ring).emplace_back(a1, b1);
   }
+  std::erase_if(kept, [](const Triangle& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; });
   auto lid = level_cap(points, upper_ring);
   kept.insert(kept.end(), lid.begin(), lid.end());
   lid = level_cap(points, lower_ring);
@@ -359,9 +365,8 @@ TriangleSoup neighbourhood(const std::vector<Vec3>& vertices, const std::vector<
 
 }  // namespace
 
-std::optional<Plugged> plug_side_hole(const std::vector<Vec3>& vertices,
-                                      const std::vector<Triangle>& triangles, const Vec3& sill,
-                                      double reach) {
+std::vector<Plugged> plug_side_hole(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                                    const Vec3& sill, double reach) {
   const TriangleSoup near = neighbourhood(vertices, triangles, sill, reach);
   const Vec3 above = sill + Vec3(0, 0, 1e-4 * reach);
   double smallest = std::numeric_limits<double>::infinity(), best_angle = 0;
@@ -385,15 +390,20 @@ std::optional<Plugged> plug_side_hole(const std::vector<Vec3>& vertices,
         best_at = at;
       }
   }
-  if (!std::isfinite(smallest)) return std::nullopt;
-  const Eigen::Matrix3d turn = lay_over(best_angle);
-  std::vector<Vec3> turned;
-  turned.reserve(vertices.size());
-  for (const Vec3& p : vertices) turned.push_back(turn * p);
-  auto out = plug_passage(turned, triangles, best_at.z(), best_at);
-  if (!out) return std::nullopt;
-  for (Vec3& p : out->mesh.vertices) p = turn.transpose() * p;
-  out->at = turn.transpose() * out->at;
+  std::vector<Plugged> out;
+  if (!std::isfinite(smallest)) return out;
+  for (const bool back : {false, true}) {
+    const Eigen::Matrix3d turn = lay_over(best_angle + (back ? std::numbers::pi : 0));
+    std::vector<Vec3> turned;
+    turned.reserve(vertices.size());
+    for (const Vec3& p : vertices) turned.push_back(turn * p);
+    const Vec3 at = back ? Vec3(best_at.x(), -best_at.y(), -best_at.z()) : best_at;
+    auto plugged = plug_passage(turned, triangles, at.z(), at);
+    if (!plugged) continue;
+    for (Vec3& p : plugged->mesh.vertices) p = turn.transpose() * p;
+    plugged->at = turn.transpose() * plugged->at;
+    out.push_back(std::move(*plugged));
+  }
   return out;
 }
 

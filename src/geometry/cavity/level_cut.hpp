@@ -40,8 +40,9 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
 
 /// Closes the hole in a wall through which liquid leaves over `sill`, a vertex: by the smallest upright
 /// section, closed all round within `reach`, of those through or beside the sill in sixteen directions that
-/// pass a hair above it. `level` of the result means nothing.
-std::optional<Plugged> plug_side_hole(const std::vector<Vec3>& vertices,
-                                      const std::vector<Triangle>& triangles, const Vec3& sill, double reach);
+/// pass a hair above it. A straight hole is closed flush with either end: both are returned, in no order.
+/// `level` of the results means nothing.
+std::vector<Plugged> plug_side_hole(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                                    const Vec3& sill, double reach);
 
 }  // namespace pourwright

@@ -74,11 +74,11 @@ Twisted twisted_star(double waist, double mouth) {
   return {mold.take(), room.take()};
 }
 
-/// A box cup of bricks with a slit 0.02 mm wide through its +x wall from z = 10 to the rim at 40; 40 × 40
+/// A box cup of bricks with a slit 0.002 mm wide through its +x wall from z = 10 to the rim at 40; 40 × 40
 /// inside, floor at 5.
 TriangleSoup slit_cup() {
   Builder b;
-  const double xs[] = {0, 5, 45, 50}, ys[] = {0, 5, 24.99, 25.01, 45, 50}, zs[] = {0, 5, 10, 40};
+  const double xs[] = {0, 5, 45, 50}, ys[] = {0, 5, 24.999, 25.001, 45, 50}, zs[] = {0, 5, 10, 40};
   const auto filled = [](int i, int j, int k) {
     if (i < 0 || j < 0 || k < 0 || i > 2 || j > 4 || k > 2) return false;
     return (i != 1 || j == 0 || j == 4 || k == 0) && !(i == 2 && j == 2 && k == 2);
