@@ -39,7 +39,7 @@ struct Drain {
   enum class Kind : std::uint8_t { bottom, side };
   Kind kind = Kind::bottom;
   Volume would_hold;  ///< if it were plugged, and every side hole of the same cavity with it
-  Area throat;        ///< section of the plug: level in a drain, upright in a side hole; zero when none was found
+  Area throat;  ///< section of the plug: level in a drain, upright in a side hole; zero when none was found
   Vec3 at = Vec3::Zero();
 };
 
@@ -91,6 +91,7 @@ struct CavityOptions {
   bool look_further = true;            ///< air traps, drains, ceilings and the column check
   std::vector<double> tilts;           ///< bench tilts in degrees to be tried in eight directions
   bool find_lean = false;  ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out
+  Length bridge;           ///< the column check takes level slits below this as closed; for gaps left open
   double floor_detail = 1e-3;  ///< pools smaller than this share of their outermost pool are not listed
   FillTo fill_to = FillTo::evidence;
 };
@@ -153,9 +154,10 @@ Expected<Pose> rim_up(const Surface& surface);
 /// whose volume is the cavity's at that level. In the file's frame.
 Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level);
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id, Length level);
-/// The same less the air that filling from below shuts in: its volume is the cavity's at that level minus that
-/// of every air trap below it.
-Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id, Length level);
+/// The same less the air that filling from below shuts in: its volume is the cavity's at that level minus
+/// that of every air trap below it.
+Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id,
+                                              Length level);
 Expected<TriangleSoup> cast_piece_without_air(const OpenSurface& surface, const Cavities& cavities, int id,
                                               Length level);
 

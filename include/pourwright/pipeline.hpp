@@ -99,7 +99,8 @@ struct MeasureSettings {
   std::string fill_to = "decide";  ///< decide, brims, rim
   Only only = Only::all;
   std::string close_holes = "decide";  ///< decide, none, all, or a size: "12mm"
-  std::string gap;  ///< bodies nearer than this are joined: "0.1mm"; "0mm": only those that touch; empty: decide
+  std::string
+      gap;  ///< bodies nearer than this are joined: "0.1mm"; "0mm": only those that touch; empty: decide
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool without_air = false;      ///< cast pieces lack what caught air keeps out

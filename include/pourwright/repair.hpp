@@ -86,8 +86,9 @@ struct United {
 
 /// Everything inside at least one outward-facing shell becomes one body, exactly: crossings, shared faces,
 /// edges and points, bodies inside bodies, and surfaces that cut themselves. Voids stay. With a gap, plates
-/// are laid first between shells that face each other across less than it. Precondition: closed and consistently oriented.
-/// Coordinates of new vertices are rounded to doubles, nothing else. O(n log n + contacts).
+/// are laid first between shells that face each other across less than it. Precondition: closed and
+/// consistently oriented. Coordinates of new vertices are rounded to doubles, nothing else. O(n log n +
+/// contacts).
 Expected<United> unite_shells(Surface surface, Length gap = {});
 
 struct GapFound {
@@ -95,8 +96,13 @@ struct GapFound {
   Volume volume;           ///< between them
   Length widest;
 };
-/// Parting gaps between the shells of a closed, outward-facing surface. O(n log n); nothing for a single shell.
+/// Parting gaps between the shells of a closed, outward-facing surface. O(n log n); nothing for a single
+/// shell.
 GapFound find_gaps(const Surface& surface, Length gap);
+
+/// Bodies that share edges or vertices but are each closed by themselves get vertices of their own, and so
+/// become shells of their own. Costs nothing for a single body. O(n).
+Surface bodies_apart(Surface surface);
 
 /// Volume of what is wrapped at least once, by vertical columns at two resolutions; for what cannot be
 /// united. The half width is a multiple of the difference of the two.

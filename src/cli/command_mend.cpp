@@ -25,7 +25,8 @@ Outcome run_mend(Session& session) {
   const MeasureReport report{{std::move(r->row)}};
   out.out = session.json() ? measure_json(report) : measure_text(report, session.style());
   for (const std::string& w : r->written)
-    (session.json() ? out.err : out.out) += fmt::format("{}wrote “{}”\n", session.json() ? "pourwright: " : "", w);
+    (session.json() ? out.err : out.out) +=
+        fmt::format("{}wrote “{}”\n", session.json() ? "pourwright: " : "", w);
   return out;
 }
 

@@ -73,7 +73,7 @@ void note_bench(const Measured& m, double allowance, Notes& notes) {
       notes.push_back({"bench-tilt",
                        fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
                                    t.share > allowance ? ", more than the allowance covers" : ""),
-                       t.share > allowance});
+                       false});  // the bench is assumed level: no fault of the mold
 }
 
 std::optional<Problem> holds_nothing(const Measured& m) {

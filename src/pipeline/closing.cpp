@@ -110,6 +110,7 @@ Expected<SolidResult> proven_union(Surface surface) {
 }
 
 void note_left(const ClosingOptions& options, Measurable& out) {
+  out.gap_left = options.gap;
   out.notes.push_back(
       {"gap-left",
        fmt::format("bodies lie less than {:.3g} mm apart, and could not be joined: liquid may run "
@@ -120,6 +121,7 @@ void note_left(const ClosingOptions& options, Measurable& out) {
 
 /// Proves, or unites what cuts or touches itself, or nearly so, and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
+  if (options.gap > Length()) surface = bodies_apart(std::move(surface));
   const bool several = surface.census.shells > 1 && options.gap > Length();
   std::optional<Surface> kept;
   if (options.prove_no_overlap || several) kept = surface;
@@ -283,7 +285,8 @@ AtWall patches_at(const Cavity& c, const std::vector<Patched>& patches, const Ve
     for (int k = 0; k < 3; ++k) top += std::max(p.box.low[k] * up[k], p.box.high[k] * up[k]);
     if (c.kind == CavityKind::sealed || top < in_millimetres(c.brim) - 1e-6 * c.wall.size().norm()) continue;
     out.at_brim |= !p.creased;
-    if (p.area > 0 && !p.creased) out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
+    if (p.area > 0 && !p.creased)
+      out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
   }
   return out;
 }

@@ -25,7 +25,8 @@ struct Measurable {
   std::optional<Solid> left_open;           ///< the same with its parting gaps, when some were closed
   std::optional<OpenSurface> scan;          ///< or this,
   std::optional<Interval<Volume>> columns;  ///< or only a volume
-  std::vector<Solid> solid_variants;        ///< holes closed so as to enclose least, and most
+  Length gap_left;  ///< bodies lie closer than this, but could not be joined; zero when there are none
+  std::vector<Solid> solid_variants;  ///< holes closed so as to enclose least, and most
   std::vector<OpenSurface> scan_variants;
   std::vector<Patched> patches;  ///< the closed holes
   Noise noise;

@@ -348,6 +348,7 @@ class OneFile {
     const Solid& solid = *made.solid;
     take_body(solid, made);
     if (settings_.only == Only::solid) {
+      if (made.left_open && settings_.gap.empty()) take_body(*made.left_open, made);
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
     }
@@ -356,7 +357,9 @@ class OneFile {
       if (!pose) return pose.error();
       face(*pose);
     }
-    auto found = find_cavities(solid, cavity_options());
+    CavityOptions options = cavity_options();
+    options.bridge = made.gap_left;
+    auto found = find_cavities(solid, options);
     if (!found) return found.error();
     take_cavities(*found, made);
     const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||

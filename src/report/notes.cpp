@@ -44,6 +44,9 @@ constexpr std::array table{
              "volumes. There may be "
              "a narrow leak, or the mesh overlaps itself."},
     NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
+    NoteInfo{"copies-dropped",
+             "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
+             "the interval."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
     NoteInfo{
         "density-differs-from-catalogue",
@@ -92,10 +95,11 @@ constexpr std::array table{
     NoteInfo{"fragments", "Small loose pieces of surface beside the main body were dropped."},
     NoteInfo{"free-form-ignored",
              "Curves and free-form surfaces of an OBJ file are not triangles and were not read."},
-    NoteInfo{"gap-closed",
-             "Bodies in the file lie next to each other with a narrow gap, as mold halves do. Liquid would run "
-             "out through it in the model but not in the workshop, so it was closed. The note says what the "
-             "mold would hold otherwise; --gap 0mm leaves gaps open, --gap 0.3mm closes wider ones."},
+    NoteInfo{
+        "gap-closed",
+        "Bodies in the file lie next to each other with a narrow gap, as mold halves do. Liquid would run "
+        "out through it in the model but not in the workshop, so it was closed. The note says what the "
+        "mold would hold otherwise; --gap 0mm leaves gaps open, --gap 0.3mm closes wider ones."},
     NoteInfo{"gap-left",
              "Bodies in the file lie next to each other with a narrow gap, and their faces are too finely "
              "divided to be joined exactly. Join them in the modelling program, or take fewer triangles."},

@@ -100,6 +100,23 @@ TEST_CASE("halves divided differently, and lying askew") {
     const MeasureRow askew = measured(turned_by(m, two_parts(gap, 48, 36)), s);
     CHECK(filled(askew) == doctest::Approx(filled(row)).epsilon(1e-8));
   }
+  // Divided alike they share corners and edges, each edge of the parting with four faces.
+  for (const std::uint32_t seed : {1u, 2u, 3u}) {
+    CAPTURE(seed);
+    MeasureSettings s;
+    const Eigen::Matrix3d m = random_rotation(seed);
+    s.up = {m(0, 2), m(1, 2), m(2, 2)};
+    for (const int n : {16, 20}) {
+      CAPTURE(n);
+      TriangleSoup mold = turned_by(m, two_parts(0, 16, n));
+      const double whole = 900 * pi * (polygon_factor(16) * 10 + polygon_factor(n) * 30);
+      const double brim = n == 16 ? 1e-6 : 4e-3;  // corners of the one stand over the other's mouth
+      CHECK(filled(measured(mold, s)) == doctest::Approx(whole).epsilon(brim));
+      // In single precision the faces lie above and below each other by turns.
+      for (Vec3& p : mold.vertices) p = p.cast<float>().cast<double>();
+      CHECK(filled(measured(mold, s)) == doctest::Approx(whole).epsilon(brim + 1e-5));
+    }
+  }
 }
 
 TEST_CASE("a core that floats a hair above the floor, stands on it, or pierces it") {

@@ -184,9 +184,9 @@ class CavityFinder {
     mark_filled(out);
     warn(out);
     if (options_.look_further)
-      look_further(
-          {points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau), air_only},
-          out);
+      look_further({points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau),
+                    air_only, in_millimetres(options_.bridge)},
+                   out);
     return out;
   }
 
@@ -321,7 +321,7 @@ class CavityFinder {
                          (is_sealed(n) || depth(n) > in_millimetres(options_.plateau));
       if (worth)
         roots_.push_back(n);
-      else
+      else if (amount_[n].volume > 1e-6 * roots.whole)  // less is not worth a word
         ++dropped_;
     }
     kept_children_.resize(tree_.nodes.size());
@@ -338,7 +338,7 @@ class CavityFinder {
         for (const Index c : candidates) {
           if (amount_[c].volume > least && depth(c) > in_millimetres(options_.plateau))
             kept.push_back(c);
-          else
+          else if (amount_[c].volume > 1e-3 * least)
             ++dropped_;
         }
         if (kept.size() != 1) break;

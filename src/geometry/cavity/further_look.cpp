@@ -213,7 +213,8 @@ class FurtherLook {
     // A passage right through the body is a handle of its surface; without one nothing drains, and then only
     // the check is left to do.
     const bool passages = !in_.open && handles() > 0;
-    const SpanGrid grid(in_.points, in_.triangles, box_, in_.open, passages ? 2 * coarse : coarse);
+    const SpanGrid grid(in_.points, in_.triangles, box_, in_.open, passages ? 2 * coarse : coarse,
+                        in_.bridge);
     // A scan has no inside to tell columns where the void begins, least of all below vertical walls.
     if (!in_.open) check(grid);
     if (passages) drains(grid);
@@ -245,7 +246,7 @@ class FurtherLook {
       const double exact = in_cubic_millimetres(c.capacity.value);
       if (disagreement(grid, c) <= 0.02 || exact < 4000 * std::pow(grid.pitch(), 3)) continue;
       // The columns may be too wide to see what the mesh has: only what stays when they are narrow counts.
-      if (!fine_grid) fine_grid.emplace(in_.points, in_.triangles, box_, in_.open, fine);
+      if (!fine_grid) fine_grid.emplace(in_.points, in_.triangles, box_, in_.open, fine, in_.bridge);
       const SpanGrid& narrow = *fine_grid;
       const double d = disagreement(narrow, c);
       if (d <= 0.02) continue;
@@ -379,7 +380,7 @@ class FurtherLook {
       for (const Index v : mesh.triangles[t])
         if ((mesh.vertices[v] - floor).norm() < hair) pool = tree.triangle_node[t];
     while (pool != none && tree.nodes[pool].brim <= brim + plateau) pool = tree.nodes[pool].parent;
-    if (pool == none) return std::nullopt;
+    if (pool == none || tree.nodes[pool].brim_vertex == none) return std::nullopt;  // or closed all round
     std::vector<bool> inside(tree.nodes.size());
     for (Index n = pool + 1; n-- > 0;)  // parents first
       inside[n] = n == pool || (tree.nodes[n].parent != none && tree.nodes[n].parent <= pool &&

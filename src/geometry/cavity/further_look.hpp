@@ -16,6 +16,7 @@ struct LookInput {
   bool open;
   double plateau;
   bool air_only = false;
+  double bridge = 0;  ///< level slits below this are closed to the column check
 };
 
 /// What keeps the cavities found from filling, or from holding: air traps, drains, flat ceilings; and the

@@ -296,8 +296,8 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
   out.at = loop->centre;
   std::vector<Vec3> points = vertices;
   std::vector<Triangle> kept = triangles;
-  // Both sides of the cut get points of their own, so that the surface comes apart there; on each side one for
-  // each place, or the lid would leave edges of no length open.
+  // Both sides of the cut get points of their own, so that the surface comes apart there; on each side one
+  // for each place, or the lid would leave edges of no length open.
   EdgeCuts upper_cut(vertices, level, points);
   PlacesAtLevels upper_places, lower_places;
   const auto upper = [&](Index a, Index b) { return upper_places(points, upper_cut(a, b)); };

@@ -54,7 +54,8 @@ class PlateMaker {
 
  private:
   const Vec3& at(Index t, std::size_t k) const { return s_.vertices[s_.triangles[t][k]]; }
-  double touch() const { return 1e-9 * size_; }
+  /// Rounding, to single precision at the worst: less than plates sink in, and less than matters.
+  double touch() const { return std::max(1e-9 * size_, 2e-3 * gap_); }
   Vec3 normal(Index t) const { return (at(t, 1) - at(t, 0)).cross(at(t, 2) - at(t, 0)).normalized(); }
 
   void consider(Index a, Index b) {
@@ -137,8 +138,13 @@ class PlateMaker {
       for (std::size_t k = 0; k < 3; ++k)
         from.emplace(std::pair(s_.triangles[t][k], s_.triangles[t][(k + 1) % 3]), t);
     }
+    // Large faces first: their planes are the surest.
+    const auto twice_area = [&](Index t) { return (at(t, 1) - at(t, 0)).cross(at(t, 2) - at(t, 0)).norm(); };
+    std::vector<std::pair<double, Index>> by_size;
+    for (const Index t : listed) by_size.emplace_back(-twice_area(t), t);
+    std::sort(by_size.begin(), by_size.end());
     patch_.assign(s_.triangles.size(), none);
-    for (const Index seed : listed) {
+    for (const auto& [area, seed] : by_size) {
       if (patch_[seed] != none) continue;
       const auto id = static_cast<Index>(members_.size());
       members_.emplace_back();
@@ -154,8 +160,8 @@ class PlateMaker {
           if (it == from.end()) continue;
           const Index u = it->second;
           if (patch_[u] != none) continue;
-          bool level = normal(u).dot(n) > 0.999999;
-          for (std::size_t i = 0; i < 3; ++i) level &= std::abs((at(u, i) - o).dot(n)) < 1e-9 * size_;
+          bool level = true;
+          for (std::size_t i = 0; i < 3; ++i) level &= std::abs((at(u, i) - o).dot(n)) < touch();
           if (level) {
             patch_[u] = id;
             open.push_back(u);
@@ -192,7 +198,7 @@ class PlateMaker {
     std::map<std::array<std::int64_t, 2>, Point2> known;
     const auto flat = [&](const Vec3& p) {
       const Point2 f((p - o).dot(u), (p - o).dot(v));
-      const double cell = 1e-10 * size_;
+      const double cell = touch() / 10;
       const auto i = static_cast<std::int64_t>(std::floor(f.x() / cell)),
                  j = static_cast<std::int64_t>(std::floor(f.y() / cell));
       for (std::int64_t a = i - 1; a <= i + 1; ++a)
@@ -287,7 +293,7 @@ class PlateMaker {
     const auto outset = [&](Sheet::Vertex_handle w) {
       const auto it = outward.find(w);
       if (it == outward.end() || !(it->second.squared_length() > 0.01)) return w->point();
-      return w->point() + it->second * (5e-5 * gap_ / it->second.squared_length());
+      return w->point() + it->second * (5e-4 * gap_ / it->second.squared_length());
     };
     std::map<Sheet::Vertex_handle, std::array<Index, 2>> number;
     const auto corner = [&](Sheet::Vertex_handle w, std::size_t top) {

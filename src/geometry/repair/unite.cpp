@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/repair.hpp>
 
+#include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/nearest.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
@@ -11,6 +12,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -237,7 +240,8 @@ void close_by_moving(Surface& s, double gap, United& out) {
   // Walls: faces at the vertex that do not look across the gap; parts of one direction that others lack.
   std::vector<std::vector<Vec3>> walls(s.vertices.size());
   for (const Triangle& c : s.triangles) {
-    const Vec3 m = (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]).normalized();
+    const Vec3 m =
+        (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]).normalized();
     for (const Index v : c) {
       if (!facing[v].found || m.dot(facing[v].normal) < -0.87) continue;
       Vec3 part = m;
@@ -248,8 +252,8 @@ void close_by_moving(Surface& s, double gap, United& out) {
   const double before = signed_volume(s.vertices, s.triangles, s.box.centre());
   for (Index v = 0; v < facing.size(); ++v) {
     if (!facing[v].found) continue;
-    // Along the walls that end there, so that they stay where they are. A little beyond contact: flat faces that
-    // only nearly meet would leave slivers of gap.
+    // Along the walls that end there, so that they stay where they are. A little beyond contact: flat faces
+    // that only nearly meet would leave slivers of gap.
     const Vec3& n = facing[v].normal;
     Vec3 way = n;
     for (const Vec3& w : walls[v]) way -= way.dot(w) * w;
@@ -383,6 +387,69 @@ Expected<United> unite_shells(Surface surface, Length gap) {
 GapFound find_gaps(const Surface& surface, Length gap) {
   const mending::GapPlates g = mending::plates_for_gaps(surface, in_millimetres(gap), 16, false);
   return {g.places, cubic_millimetres(g.volume), millimetres(g.widest)};
+}
+
+namespace {
+
+/// Where bodies share an edge, the two faces of it that belong to one body: those with the material between
+/// them. Faces that lie on each other bound two bodies, not one of no thickness.
+void unite_across_material(const Surface& s, Index v, std::span<const EdgeUse> uses, DisjointSets& parts) {
+  const Vec3 p = s.vertices[v], axis = (s.vertices[uses[0].other] - p).normalized();
+  const Vec3 x = axis.unitOrthogonal(), y = axis.cross(x);
+  std::vector<std::pair<double, Index>> ends, begins;  // angle at which material ends or begins, triangle
+  for (const EdgeUse& u : uses) {
+    const Triangle& c = s.triangles[u.half_edge / 3];
+    const Vec3 w = s.vertices[c[(u.half_edge % 3 + 2) % 3]] - p;
+    (u.forward ? ends : begins).emplace_back(std::atan2(w.dot(y), w.dot(x)), u.half_edge / 3);
+  }
+  constexpr double turn = 2 * std::numbers::pi, same = 1e-4;  // single precision makes as much on small faces
+  std::vector<std::tuple<double, Index, Index>> wedges;
+  for (const auto& [from, a] : begins)
+    for (const auto& [to, b] : ends) {
+      double wide = std::fmod(to - from + 2 * turn, turn);
+      if (wide < same) wide += turn;
+      wedges.emplace_back(wide, a, b);
+    }
+  std::sort(wedges.begin(), wedges.end());
+  std::vector<Index> taken;
+  const auto free = [&](Index t) { return std::find(taken.begin(), taken.end(), t) == taken.end(); };
+  for (const auto& [wide, a, b] : wedges) {
+    if (!free(a) || !free(b)) continue;
+    taken.insert(taken.end(), {a, b});
+    parts.unite(a, b);
+  }
+}
+
+}  // namespace
+
+Surface bodies_apart(Surface surface) {
+  if (!surface.census.closed() || !surface.census.oriented() ||
+      (surface.census.edge_manifold() && surface.census.shells < 2))
+    return surface;
+  DisjointSets parts(surface.triangles.size());
+  for_each_edge(surface.triangles, surface.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+    if (uses.size() == 2)
+      parts.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
+    else
+      unite_across_material(surface, v, uses, parts);
+  });
+  TriangleSoup out{surface.vertices, surface.triangles};
+  std::map<std::pair<Index, Index>, Index> own;  // vertex and part that came later
+  std::vector<Index> first(surface.vertices.size(), none);
+  for (Index t = 0; t < out.triangles.size(); ++t) {
+    const Index part = parts.find(t);
+    for (Index& v : out.triangles[t]) {
+      if (first[v] == none) first[v] = part;
+      if (first[v] == part) continue;
+      const auto [it, fresh] = own.try_emplace({v, part}, static_cast<Index>(out.vertices.size()));
+      if (fresh) {
+        const Vec3 at = out.vertices[v];
+        out.vertices.push_back(at);
+      }
+      v = it->second;
+    }
+  }
+  return own.empty() ? std::move(surface) : make_surface(std::move(out));
 }
 
 }  // namespace pourwright
