@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "workshop/run/reshuffle.hpp"
 #include "workshop/run/tree_search.hpp"
 
 #include <algorithm>
@@ -8,6 +9,7 @@ namespace packing {
 namespace {
 
 constexpr std::size_t most_kinds_for_relaxation = 400;
+constexpr std::int64_t first_reshuffle = 50'000'000, second_reshuffle = 400'000'000;
 
 /// Bin after bin the fullest filling around the largest piece left: MBS' of Fleszar and Hindi (2002).
 std::vector<Filling> fill_decreasing(const Model& model, Fillings& fillings) {
@@ -39,8 +41,11 @@ class Solver {
     if (done() || model_.kinds() > most_kinds_for_relaxation) return;
     offer(fill_decreasing(model_, fillings_));
     if (done()) return;
+    reshuffle(first_reshuffle);
+    if (done()) return;
     Relaxation relaxation(model_, fillings_, work_);
     lower_ = std::max(lower_, relaxation.solve(model_.demand, lower_).bins);
+    reshuffle(second_reshuffle);
     while (!done() && !work_.exhausted()) {
       TreeResult r = tree_search(model_, fillings_, relaxation, lower_, work_);
       if (r.bins)
@@ -57,6 +62,14 @@ class Solver {
   const std::vector<Filling>& bins() const { return bins_; }
 
  private:
+  void reshuffle(std::int64_t steps) {
+    while (!done()) {
+      auto fewer = one_bin_fewer(model_, bins_, ++seed_, steps, work_);
+      if (!fewer) return;
+      offer(std::move(*fewer));
+    }
+  }
+
   void offer(std::vector<Filling> bins) {
     if (bins_.empty() || bins.size() < bins_.size()) bins_ = std::move(bins);
   }
@@ -66,6 +79,7 @@ class Solver {
   Fillings fillings_;
   std::vector<Filling> bins_;
   int lower_ = 0;
+  std::uint64_t seed_ = 0;
 };
 
 }  // namespace

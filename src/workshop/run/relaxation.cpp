@@ -201,11 +201,12 @@ Certificate Relaxation::solve(const Counts& demand, int allowed) {
   refresh();
   dual_phase();
   Certificate out{std::vector<std::int64_t>(rows_, 0), 1, 0};
-  for (int round = 0; round < most_rounds && !work_.exhausted(); ++round) {
+  for (int round = 0; round < most_rounds && !work_.exhausted();) {
     if (const int kind = entering_surplus(); kind >= 0) {
       if (!primal_step(-1 - kind)) break;
       continue;
     }
+    ++round;
     const auto worth = whole_duals();
     const Fillings::Best best = fillings_.best(worth, demand);
     Certificate now = certify(demand, worth, best.bound);

@@ -30,6 +30,7 @@ class Relaxation {
     double value;
   };
   std::vector<Share> shares() const;  ///< the largest first
+  double total() const;               ///< fillings used, in fractions; an upper bound of the optimum
 
   /// Where the simplex method stands; the fillings found stay.
   struct State {
@@ -49,7 +50,6 @@ class Relaxation {
   void dual_phase();
   void refresh();
   void invert();
-  double total() const;
   std::vector<std::int64_t> whole_duals() const;
   int entering_surplus() const;
   Certificate certify(const Counts& demand, const std::vector<std::int64_t>& worth, std::int64_t best) const;
