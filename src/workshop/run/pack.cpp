@@ -9,7 +9,7 @@ namespace packing {
 namespace {
 
 constexpr std::size_t most_kinds_for_relaxation = 400;
-constexpr std::int64_t first_reshuffle = 50'000'000, second_reshuffle = 400'000'000;
+constexpr std::int64_t first_reshuffle = 30'000'000, second_reshuffle = 150'000'000;
 
 /// Bin after bin the fullest filling around the largest piece left: MBS' of Fleszar and Hindi (2002).
 std::vector<Filling> fill_decreasing(const Model& model, Fillings& fillings) {
