@@ -4,6 +4,7 @@
 //
 //   pw_bench make SHAPE TRIANGLES FILE…   writes the mesh in the formats that the names ask for
 //   pw_bench stages FILE [proof]          the library's own stages, with or without the self-overlap proof
+//   pw_bench turns FILE                   cavities in the modelled position, and in each further one
 //   pw_bench peer FILE                    Assimp: load and join identical vertices
 #include <pourwright/cavity.hpp>
 #include <pourwright/intake.hpp>
@@ -72,6 +73,23 @@ int stages(const std::string& path, bool proof) {
   return show(j);
 }
 
+int turns(const std::string& path) {
+  using namespace pourwright;
+  auto file = read_mesh_file(path);
+  if (!file) return failed(file.error().text);
+  const auto solid = prove_solid(make_surface(std::move(file->soup)), {false});
+  if (!solid) return failed(solid.error().text);
+  CavityOptions options;
+  options.look_further = false;
+  double before = bench::cpu_seconds();
+  if (!find_cavities(solid->solid, options)) return failed("no answer");
+  const double one = bench::cpu_seconds() - before;
+  options.tilts = {1.0};  // eight directions
+  before = bench::cpu_seconds();
+  if (!find_cavities(solid->solid, options)) return failed("no answer");
+  return show({{"one_s", one}, {"further_s", (bench::cpu_seconds() - before - one) / 8}});
+}
+
 #ifdef BENCH_ASSIMP
 int peer(const std::string& path) {
   Assimp::Importer importer;
@@ -94,6 +112,7 @@ int main(int argc, char** argv) {
   if (words.size() >= 4 && words[0] == "make") return make(words);
   if (words.size() >= 2 && words[0] == "stages")
     return stages(words[1], words.size() > 2 && words[2] == "proof");
+  if (words.size() == 2 && words[0] == "turns") return turns(words[1]);
   if (words.size() == 2 && words[0] == "peer") return peer(words[1]);
   return failed("see the head of tools/bench_src/main.cpp");
 }

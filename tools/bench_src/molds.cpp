@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A folder of molds, no two alike: pw_molds FOLDER COUNT TRIANGLES
+#include "shapes.hpp"
+
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <string>
-
-#include "shapes.hpp"
 
 int main(int argc, char** argv) {
   if (argc != 4) return 64;
