@@ -70,10 +70,31 @@ std::string run_json(const RunReport& report);
 /// other. Empty when the run has no hours.
 std::string run_svg(const RunReport& report);
 
+/// What a mix is made of, and what that costs.
+struct PriceMaterial {
+  struct Part {
+    std::string name;
+    std::int64_t millionths = 0;  ///< by mass, against the other parts
+    Amount per_kilogram;
+  };
+  std::string name;
+  std::vector<Part> parts;
+};
+
+/// What a line was reckoned from; masses are of one piece.
+struct PriceBasis {
+  PriceItem item;
+  std::size_t material = 0;  ///< index into PriceReport::materials
+  Mass residue;              ///< its share of what stays in bucket and cups
+  Mass low, high;            ///< of mix, as far as the volume is uncertain
+};
+
 struct PriceReport {
   std::string title;
   PriceTerms terms;
   PriceList list;
+  std::vector<PriceBasis> basis;  ///< by line
+  std::vector<PriceMaterial> materials;
   struct Change {
     std::string what;  ///< as given: "powder.price=1.30"
   };
@@ -86,5 +107,7 @@ struct PriceReport {
 std::string price_text(const PriceReport& report, const TextStyle& style);
 std::string price_json(const PriceReport& report);
 std::string price_csv(const PriceReport& report);
+/// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file.
+std::string price_xlsx(const PriceReport& report);
 
 }  // namespace pourwright

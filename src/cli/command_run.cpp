@@ -117,6 +117,8 @@ Outcome run_price(Session& session) {
   const auto r = prices_from_file(path, settings, session.line().all("set"), measure);
   if (!r) return session.refuse(r.error());
   if (const auto problem = write_where(session, "csv", price_csv(*r))) return session.refuse(*problem);
+  if (session.line().has("xlsx"))
+    if (const auto problem = write_where(session, "xlsx", price_xlsx(*r))) return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = price_json(*r);

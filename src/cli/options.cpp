@@ -103,6 +103,7 @@ constexpr std::array options{
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
                "price"},
     OptionInfo{"csv", "OUT", "write the list as a table", "price"},
+    OptionInfo{"xlsx", "OUT", "write the list as a spreadsheet with live formulas", "price"},
     OptionInfo{"force", "", "replace an output file that exists", "run price mend mix"},
     OptionInfo{"output", "OUT",
                "the file to write (-o OUT): .stl, .ply or .obj; of mix --template the new file", "mend mix"},

@@ -43,9 +43,10 @@ constexpr std::array table{
              "The exact sum over the cavity's surface and a count of columns through it give different "
              "volumes. There may be "
              "a narrow leak, or the mesh overlaps itself."},
-    NoteInfo{"copies-dropped",
-             "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
-             "the interval."},
+    NoteInfo{
+        "copies-dropped",
+        "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
+        "the interval."},
     NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
     NoteInfo{

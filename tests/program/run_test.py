@@ -12,6 +12,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from support import checks
 from support.program import ROOT, ProgramTest, main
+from support.spreadsheet import Book
 
 AUTUMN = ROOT / "docs/examples/autumn/run.toml"
 
@@ -130,6 +131,84 @@ class Runs(ProgramTest):
         self.assertEqual(self.program.run("price", self.small(), "--csv", str(out)).code, 73)
         self.assertEqual(out.read_text(), "mine")
         self.assertEqual(self.program.run("price", self.small(), "--csv", str(out), "--force").code, 0)
+
+    def terms(self, currency, labour, **more):
+        """A run file of two products in two mixes, with these terms."""
+        path = self.folder / f"{currency}{len(list(self.folder.iterdir()))}.toml"
+        unit = labour / 24
+        price = "".join(f'{k.replace("_", "-")} = "{v}"\n' for k, v in more.items())
+        path.write_text(
+            '[bench]\nbucket = "1.2 kg"\n[[mold]]\nkey = "coaster"\nmix = "70 g"\ncopies = 8\n' + f'cost = "{12 * unit:.0f}"\npulls = 40\n'
+            '[[mold]]\nkey = "bowl"\nholds = "101 ml"\n[[piece]]\nmold = "coaster"\nwanted = 24\nfinishing = "2 min"\n'
+            f'packaging = "{unit * 3:.0f}"\n' '[[piece]]\nmold = "bowl"\nwanted = 7\nmarkup = "133.3333 %"\nmaterial = "Slip plaster"\n'
+            '[[piece]]\nname = "bare"\nmold = "bowl"\nmargin = "20 %"\n'
+            + "".join(f'[[supply]]\nname = "{n}"\nprice = "{p * unit:.0f}"\n' for n, p in (("mineral powder", 2), ("acrylic liquid", 8), ("plaster", 1), ("water", 0)))
+            + f'[price]\ncurrency = "{currency}"\nlabour = "{labour}"\n' + price, encoding="utf-8")
+        return str(path)
+
+    def same_prices(self, book, document):
+        exponent = max(len(line["price"].partition(".")[2]) for line in document["lines"])
+
+        def money(x):
+            return f"{x:.{exponent}f}"
+        rows = book.rows("Prices")
+        heads = rows[2]
+        for line, row in zip(document["lines"], rows[3:]):
+            found = dict(zip(heads, row))
+            self.assertEqual((found["piece"], found["pieces"]), (line["name"], line["pieces"]))
+            self.assertEqual([money(found[k]) for k in ("cost", "net", "tax", "price")],
+                             [line["cost"]["total"], line["price_net"], line["tax"], line["price"]])
+            if "price from" in found:
+                self.assertEqual((money(found["price from"]), money(found["to"])), (line["price_low"], line["price_high"]))
+            self.assertAlmostEqual(found["margin"], float(line["margin"]), places=5)
+            self.assertAlmostEqual(found["markup"], float(line["markup"]), places=5)
+            self.assertEqual(found["pieces that pay for the mold"], "" if line["break_even_pieces"] is None else line["break_even_pieces"])
+            # The parts of a cost are rounded so that they add up; by less than a unit each.
+            costs = dict(zip(book.rows("Costs")[0], book.rows("Costs")[rows.index(row) - 2]))
+            for name, of in (("material", "material"), ("pigment", "pigment"), ("waste", "waste"), ("mold_wear", "mold wear"), ("labour", "labour")):
+                self.assertLess(abs(float(line["cost"][name]) - costs[of]), 1.0001 * 10**-exponent)
+        totals = {row[0]: row[3] for row in rows[len(document["lines"]) + 3:]}
+        tax = totals["Tax on the sum" if "Tax on the sum" in totals else "Tax, line by line"]
+        order = document["order"]
+        self.assertEqual([money(totals["The order, net"]), money(tax), money(totals["With tax"])], [order["net"], order["tax"], order["gross"]])
+
+    def test_spreadsheet_goes_on_counting(self):
+        cases = [("EUR", 24, {"markup": "80 %", "vat": "21 %", "round_to": "0.05", "fees": "5 %", "overhead": "10 %", "failed": "4 %"}),
+                 ("EUR", 24, {"margin": "45 %", "vat": "20 %", "round_to": "0.50", "rounding": "up", "wholesale_markup": "25 %"}),
+                 ("JPY", 3600, {"markup": "80 %", "vat": "10 %", "round_to": "10", "rounding": "down", "vat_on": "total", "failed": "3 %"}),
+                 ("KWD", 24, {"markup": "65 %", "vat": "5 %", "round_to": "0.025", "rounding": "half-up", "vat_on": "total"}),
+                 ("EUR", 24, {})]
+        for currency, labour, more in cases:
+            run, out = self.terms(currency, labour, **more), self.folder / "list.xlsx"
+            document = self.json("price", run, "--xlsx", str(out), "--force", schema="price")
+            book = Book(out)
+            self.assertGreater(len(book.formulas), 80)
+            for place in book.formulas:
+                now, then = book.value(place), book.written[place]
+                if isinstance(now, str) or isinstance(then, str):
+                    self.assertEqual(now, then, place)
+                else:
+                    self.assertAlmostEqual(now, then, delta=1e-6 * max(1, abs(then)), msg=str((place, book.formulas[place])))
+            self.same_prices(book, document)
+            # What is typed into the sheet gives what the program gives for the same change.
+            supplies = book.rows("Materials")
+            powder = next(i for i, row in enumerate(supplies) if row[1] == "mineral powder")
+            book.change("Materials", f"D{powder + 1}", labour / 5)
+            hour = next(i for i, row in enumerate(book.rows("Terms")) if row[0] == "Labour for an hour")
+            book.change("Terms", f"B{hour + 1}", labour * 2)
+            changed = self.json("price", run, "--set", f"mineral powder.price={labour / 5}", "--set", f"labour={labour * 2}", schema="price")
+            self.assertNotEqual(changed["lines"][0]["price_net"], document["lines"][0]["price_net"])
+            self.same_prices(book, changed)
+
+    def test_spreadsheet_is_whole_and_the_same_every_time(self):
+        run, out, again = self.small(), self.folder / "a.xlsx", self.folder / "b.xlsx"
+        for path in (out, again):
+            self.assertEqual(self.program.run("price", run, "--xlsx", str(path)).code, 0)
+        self.assertEqual(out.read_bytes(), again.read_bytes())
+        out.write_bytes(b"mine")
+        self.assertEqual(self.program.run("price", run, "--xlsx", str(out)).code, 73)
+        self.assertEqual(out.read_bytes(), b"mine")
+        self.assertEqual(self.program.run("price", run, "--xlsx", str(self.folder / "none" / "a.xlsx")).code, 73)
 
     def priced(self, document):
         net = tax = Decimal()

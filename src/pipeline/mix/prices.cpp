@@ -34,13 +34,23 @@ class Costs {
   Costs(const File& file, const Prepared& prepared, const RunPlan& plan)
       : file_(file), prepared_(prepared), plan_(plan) {}
 
-  Expected<std::vector<PriceItem>> items() {
+  Expected<std::vector<PriceBasis>> basis() {
     share_out_batches();
-    std::vector<PriceItem> out;
+    std::vector<PriceBasis> out;
     for (std::size_t k = 0; k < prepared_.sources.size(); ++k) {
-      auto item = item_of(k);
-      if (!item) return item.error();
-      out.push_back(std::move(*item));
+      auto basis = basis_of(k);
+      if (!basis) return basis.error();
+      out.push_back(std::move(*basis));
+    }
+    return out;
+  }
+
+  Expected<std::vector<PriceMaterial>> materials() {
+    std::vector<PriceMaterial> out;
+    for (const ChosenMix& chosen : prepared_.mixes) {
+      auto material = material_of(chosen.mix);
+      if (!material) return material.error();
+      out.push_back(std::move(*material));
     }
     return out;
   }
@@ -58,14 +68,24 @@ class Costs {
                              : fmt::format("is the [[supply]] “{}” meant?", near));
   }
 
-  Expected<Amount> mix_per_kilogram(const Mix& mix) {
-    Amount sum;
-    std::int64_t whole = 0;
+  Expected<PriceMaterial> material_of(const Mix& mix) {
+    PriceMaterial out{mix.name, {}};
     for (const Proportion& p : proportions(mix)) {
       // Chips are cast from what was left of earlier batches, which has been paid.
       const auto price = p.kind == ComponentKind::chips ? Expected<Amount>(Amount()) : price_of(p.name);
       if (!price) return price.error();
-      sum += *price * p.millionths;
+      out.parts.push_back({p.name, p.millionths, *price});
+    }
+    return out;
+  }
+
+  Expected<Amount> mix_per_kilogram(const Mix& mix) {
+    const auto material = material_of(mix);
+    if (!material) return material.error();
+    Amount sum;
+    std::int64_t whole = 0;
+    for (const PriceMaterial::Part& p : material->parts) {
+      sum += p.per_kilogram * p.millionths;
       whole += p.millionths;
     }
     return proportion(sum, 1, whole);
@@ -116,7 +136,7 @@ class Costs {
     return sum;
   }
 
-  Expected<PriceItem> item_of(std::size_t k) {
+  Expected<PriceBasis> basis_of(std::size_t k) {
     const Source& s = prepared_.sources[k];
     const RunPour& pour = prepared_.order.pours[k];
     const auto mix = mix_per_kilogram(prepared_.mixes[s.mix].mix);
@@ -125,7 +145,9 @@ class Costs {
     const auto per_piece = [&](Mass m) {
       return Mass::micrograms(multiply_divide(m.in_micrograms(), 1, s.pieces_per_pour));
     };
-    PriceItem item;
+    PriceBasis out;
+    out.material = s.mix;
+    PriceItem& item = out.item;
     item.name = pour.name;
     item.pieces = s.piece->wanted;
     item.material = per_piece(pour.mix);
@@ -137,6 +159,9 @@ class Costs {
     const auto colour = pigment(*s.piece, item.material);
     if (!colour) return colour.error();
     item.pigment = *colour;
+    out.residue = Mass::micrograms(multiply_divide(residue_[k].in_micrograms(), 1, made));
+    out.low = std::min(item.material, per_piece(s.mass.low));
+    out.high = std::max(item.material, per_piece(s.mass.high));
     item.residue = proportion(cost_of(residue_[k], *mix), 1, made);
     item.mold = s.mold->cost;
     item.pulls = std::int64_t{s.mold->pulls} * s.pieces_per_pour;
@@ -145,7 +170,7 @@ class Costs {
     item.packaging = s.piece->packaging;
     item.markup = s.piece->markup;
     item.margin = s.piece->margin;
-    return item;
+    return out;
   }
 
   const File& file_;
@@ -223,11 +248,23 @@ class Changes {
   const Prepared& prepared_;
 };
 
-Expected<PriceList> listed(const File& file, const Prepared& prepared, const RunPlan& plan) {
+struct Listed {
+  std::vector<PriceBasis> basis;
+  std::vector<PriceMaterial> materials;
+  PriceList list;
+};
+
+Expected<Listed> listed(const File& file, const Prepared& prepared, const RunPlan& plan) {
   Costs costs(file, prepared, plan);
-  const auto items = costs.items();
-  if (!items) return items.error();
-  return price_list(*items, *file.terms);
+  auto basis = costs.basis();
+  if (!basis) return basis.error();
+  auto materials = costs.materials();
+  if (!materials) return materials.error();
+  std::vector<PriceItem> items;
+  for (const PriceBasis& b : *basis) items.push_back(b.item);
+  auto list = price_list(items, *file.terms);
+  if (!list) return list.error();
+  return Listed{std::move(*basis), std::move(*materials), std::move(*list)};
 }
 
 }  // namespace
@@ -253,7 +290,7 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   if (!changes.empty()) {
     auto before = run_file::listed(*file, *prepared, *plan);
     if (!before) return before.error();
-    out.unchanged = std::move(*before);
+    out.unchanged = std::move(before->list);
   }
   for (const std::string& change : changes) {
     if (auto p = run_file::Changes(*file, *prepared).apply(change)) return *p;
@@ -262,7 +299,9 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   auto list = run_file::listed(*file, *prepared, *plan);
   if (!list) return list.error();
   out.terms = *file->terms;
-  out.list = std::move(*list);
+  out.list = std::move(list->list);
+  out.basis = std::move(list->basis);
+  out.materials = std::move(list->materials);
   return out;
 }
 
