@@ -83,7 +83,14 @@ struct FillLevel {
 /// "brim", "-2mm", "35mm", "80%", "180ml".
 Expected<FillLevel> parse_fill_level(std::string_view text);
 
-enum class FillTo : std::uint8_t { evidence, brims, rim };
+/// Which of several cavities that join under an outer rim are meant.
+struct FillTo {
+  enum class Kind : std::uint8_t { evidence, brims, rim, chosen };
+  Kind kind = Kind::evidence;
+  std::vector<int> ids;  ///< the chosen ones, numbered as they are listed
+};
+/// "decide", "brims", "rim", or numbers: "1,3".
+Expected<FillTo> parse_fill_to(std::string_view text);
 
 struct CavityOptions {
   Vec3 up = Vec3::UnitZ();
@@ -93,7 +100,7 @@ struct CavityOptions {
   bool find_lean = false;  ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out
   Length bridge;           ///< the column check takes level slits below this as closed; for gaps left open
   double floor_detail = 1e-3;  ///< pools smaller than this share of their outermost pool are not listed
-  FillTo fill_to = FillTo::evidence;
+  FillTo fill_to;
 };
 
 class Cavities {

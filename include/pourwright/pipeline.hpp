@@ -96,7 +96,8 @@ struct MeasureSettings {
   bool find_lean = false;     ///< look for the lean that lets caught air out
   std::size_t tilt_limit = 0;      ///< only for meshes of at most so many triangles; 0: any
   std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%, 180ml
-  std::string fill_to = "decide";  ///< decide, brims, rim
+  std::string fill_to = "decide";  ///< decide, brims, rim, or numbers of cavities: "1,3"
+  bool dips = false;               ///< lists dips too small to be cavities too
   Only only = Only::all;
   std::string close_holes = "decide";  ///< decide, none, all, or a size: "12mm"
   std::string

@@ -67,13 +67,13 @@ TextStyle Session::style_for(const Habits& habits) const {
 MeasureSettings Session::measure_settings() {
   MeasureSettings s;
   read("unit", s.unit, [](const std::string& t) { return parse_length_unit(t); });
-  std::optional<std::string> as, only, fill_to;
+  std::optional<std::string> as, only;
   read("read-as", as, one_of({"mold", "piece", "scan"}));
   if (as) s.read_as = *as == "mold" ? ReadAs::mold : *as == "piece" ? ReadAs::piece : ReadAs::scan;
   read("only", only, one_of({"solid", "cavities", "all"}));
   if (only) s.only = *only == "solid" ? Only::solid : *only == "cavities" ? Only::cavities : Only::all;
-  read("fill-to", fill_to, one_of({"brims", "rim"}));
-  if (fill_to) s.fill_to = *fill_to;
+  s.fill_to = line_.get("fill-to").value_or("decide");
+  s.dips = line_.has("dips");
   s.find_up = line_.get("up") == "auto";
   std::optional<Point> up;
   if (!s.find_up) read("up", up, parse_up);

@@ -311,6 +311,7 @@ std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& fou
   CavityOptions plain = options;
   plain.look_further = false;
   plain.tilts.clear();
+  plain.fill_to = {};
   std::vector<CavityResult> variants;
   for (const Solid& s : m.solid_variants)
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));

@@ -330,9 +330,8 @@ class OneFile {
     o.look_further = !settings_.quick;
     if (settings_.tilt_limit == 0 || row_.triangles <= settings_.tilt_limit) o.tilts = settings_.tilts;
     o.find_lean = settings_.find_lean;
-    o.fill_to = settings_.fill_to == "brims" ? FillTo::brims
-                : settings_.fill_to == "rim" ? FillTo::rim
-                                             : FillTo::evidence;
+    if (auto fill_to = parse_fill_to(settings_.fill_to)) o.fill_to = std::move(*fill_to);
+    if (settings_.dips) o.floor_detail = 0;
     return o;
   }
 
@@ -388,6 +387,7 @@ class OneFile {
   void note_left_open(const Solid& solid) {
     CavityOptions plain = cavity_options();
     plain.look_further = plain.find_lean = false;
+    if (plain.fill_to.kind == FillTo::Kind::chosen) plain.fill_to = {};
     plain.tilts.clear();
     const auto found = find_cavities(solid, plain);
     Volume held;
@@ -543,6 +543,9 @@ std::optional<Problem> problem_with(const MeasureSettings& settings) {
                 "give the widest gap to close, such as 0.1mm, or 0mm to close none");
   const auto fill = parse_fill_level(settings.fill);
   if (!fill) return Problem{fill.error().code, "--fill: " + fill.error().text, fill.error().hint};
+  const auto fill_to = parse_fill_to(settings.fill_to);
+  if (!fill_to)
+    return Problem{fill_to.error().code, "--fill-to: " + fill_to.error().text, fill_to.error().hint};
   if (!settings.known.empty()) {
     const auto known = parse_known_size(settings.known);
     if (!known) return Problem{known.error().code, "--known: " + known.error().text, known.error().hint};

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Molds measured for a production run.
+#include <pourwright/cavity.hpp>
 #include <pourwright/pipeline_run.hpp>
 
 #include "pipeline/measure.hpp"
@@ -37,7 +38,8 @@ Problem not_a(std::string_view key, const std::string& value, std::string hint) 
 Expected<MeasureSettings> settings_for(const MoldSource& s, MeasureSettings m) {
   if (!s.fill.empty() && s.fill != "brim") m.fill = s.fill;
   if (!s.fill_to.empty()) {
-    if (s.fill_to != "brims" && s.fill_to != "rim") return not_a("fill-to", s.fill_to, "write brims or rim");
+    if (const auto parsed = parse_fill_to(s.fill_to); !parsed)
+      return not_a("fill-to", s.fill_to, parsed.error().hint);
     m.fill_to = s.fill_to;
   }
   if (!s.read_as.empty()) {

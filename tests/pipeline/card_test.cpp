@@ -87,6 +87,19 @@ TEST_CASE("Both readings of a tray under a rim, and every fill level") {
   CHECK(filled("brims", "5mm") == doctest::Approx(six * 0.25).epsilon(1e-12));
   CHECK(filled("brims", "80%") == doctest::Approx(six * 0.8).epsilon(1e-9));
   CHECK(filled("rim", "-2mm") == doctest::Approx(six + deck * 4).epsilon(1e-12));
+  CHECK(filled("2,5", "brim") == doctest::Approx(six / 3).epsilon(1e-12));
+  CHECK(filled("7", "brim") == doctest::Approx(six + deck * 6).epsilon(1e-12));
+  for (const auto& [to, says] : {std::pair("8", "no cavity 8"), std::pair("2,7", "lies in cavity 7")}) {
+    s.fill_to = to;
+    const MeasureReport r = measure_files(files.named({"tray.obj"}), s);
+    REQUIRE(r.files[0].error.has_value());
+    CHECK(r.files[0].error->text.find(says) != std::string::npos);
+  }
+  for (const char* wrong : {"", "0", "1,", "1;2", "brim"}) {
+    CAPTURE(wrong);
+    s.fill_to = wrong;
+    CHECK(problem_with(s).has_value());
+  }
 }
 
 TEST_CASE("Settings that are wrong by themselves are refused before any file is opened") {

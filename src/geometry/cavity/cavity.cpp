@@ -33,105 +33,6 @@ std::string_view name(CavityKind kind) {
   return "open";
 }
 
-Expected<FillLevel> parse_fill_level(std::string_view text) {
-  if (text == "brim") return FillLevel{};
-  FillLevel out;
-  if (!text.empty() && text.back() == '%') {
-    const auto share = parse_percent(text);
-    if (!share) return share.error();
-    out = {FillLevel::Kind::share, share->value()};
-    if (out.value <= 0 || out.value > 1)
-      return fail(Code::fill_out_of_range, fmt::format("a fill of {} is not between 0 % and 100 %", text));
-    return out;
-  }
-  const auto length = parse_length(text);
-  if (!length) {
-    const auto volume = parse_volume(text);
-    if (volume && *volume > Volume())
-      return FillLevel{FillLevel::Kind::volume, in_cubic_millimetres(*volume)};
-    return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text),
-                "use brim, -2mm, 35mm, 80% or 180ml");
-  }
-  const double mm = in_millimetres(*length);
-  return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
-}
-
-std::pair<Volume, Area> Cavities::at_level(int id, Length level) const {
-  const Cavity& c = at(id);
-  const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));
-  const Slice s = patches_->at(id, h);
-  return {cubic_millimetres(std::max(0.0, s.volume)), square_millimetres(std::max(0.0, s.area))};
-}
-
-Volume Cavities::volume_at(int id, Length level) const {
-  return at_level(id, level).first;
-}
-
-Area Cavities::surface_at(int id, Length level) const {
-  return at_level(id, level).second;
-}
-
-Length Cavities::level_for(int id, Volume volume) const {
-  const Cavity& c = at(id);
-  double low = in_millimetres(c.floor), high = in_millimetres(c.brim);
-  const double wanted = in_cubic_millimetres(volume);
-  if (wanted <= 0) return c.floor;
-  if (wanted >= in_cubic_millimetres(c.capacity.value)) return c.brim;
-  // The volume grows with the level and its slope is the free surface: Newton inside a shrinking bracket.
-  double h = low + (high - low) * wanted / in_cubic_millimetres(c.capacity.value);
-  for (int i = 0; i < 100; ++i) {
-    const Slice s = patches_->at(id, h);
-    (s.volume < wanted ? low : high) = h;
-    const double step = s.area > 0 ? h - (s.volume - wanted) / s.area : low;
-    const double next = step > low && step < high ? step : low + (high - low) / 2;
-    if (std::abs(next - h) <= 1e-15 * std::max(std::abs(low), std::abs(high)) + 1e-13)
-      return millimetres(next);
-    h = next;
-  }
-  return millimetres(h);
-}
-
-Expected<Length> Cavities::level(int id, const FillLevel& fill) const {
-  const Cavity& c = at(id);
-  Length level = c.brim;
-  switch (fill.kind) {
-    case FillLevel::Kind::brim:
-      break;
-    case FillLevel::Kind::below_brim:
-      level = c.brim - millimetres(fill.value);
-      break;
-    case FillLevel::Kind::height:
-      level = c.floor + millimetres(fill.value);
-      break;
-    case FillLevel::Kind::share:
-      return level_for(id, c.capacity.value * fill.value);
-    case FillLevel::Kind::volume:
-      if (cubic_millimetres(fill.value) > c.capacity.value * (1 + 1e-9))
-        return fail(Code::fill_out_of_range,
-                    fmt::format("cavity {} holds {:.4g} ml, less than {:.4g} ml", id,
-                                in_millilitres(c.capacity.value), fill.value / 1000),
-                    "ask for no more than it holds, or --fill brim");
-      return level_for(id, cubic_millimetres(fill.value));
-  }
-  const double slack = 1e-9 * in_millimetres(c.brim - c.floor);
-  if (level <= c.floor || in_millimetres(level - c.brim) > slack)
-    return fail(Code::fill_out_of_range,
-                fmt::format("cavity {} is {:.4g} mm deep; a level {:.4g} mm above its floor is not inside it",
-                            id, in_millimetres(c.brim - c.floor), in_millimetres(level - c.floor)),
-                "choose a level between the floor and the brim, or --fill brim");
-  return level;
-}
-
-Expected<Interval<Volume>> Cavities::fill(int id, const FillLevel& fill) const {
-  const auto h = level(id, fill);
-  if (!h) return h.error();
-  const Cavity& c = at(id);
-  if (*h >= c.brim) return c.capacity;
-  const Volume v = volume_at(id, *h);
-  const Volume slack = c.capacity.high - c.capacity.value;
-  return Interval<Volume>{v, v - slack, v + slack, c.capacity.reasons};
-}
-
 namespace {
 
 /// How small a part may be and still count: a given share of the whole, unless what is smaller makes up a
@@ -514,6 +415,7 @@ class CavityFinder {
     while (!open.empty()) {
       Cavity& c = list[static_cast<std::size_t>(open.back() - 1)];
       open.pop_back();
+      if (options_.fill_to.kind == FillTo::Kind::chosen) break;
       if (c.kind == CavityKind::pool && goes_down(list, c, inside[static_cast<std::size_t>(c.id)])) {
         open.insert(open.end(), inside[static_cast<std::size_t>(c.id)].begin(),
                     inside[static_cast<std::size_t>(c.id)].end());
@@ -523,7 +425,10 @@ class CavityFinder {
         ++chosen_count;
       }
     }
-    if (brim_count == rim_count) return;
+    for (const int id : options_.fill_to.ids)
+      if (id > 0 && static_cast<std::size_t>(id) <= list.size())
+        list[static_cast<std::size_t>(id - 1)].filled = true;
+    if (brim_count == rim_count || options_.fill_to.kind == FillTo::Kind::chosen) return;
     const auto ml = [](double mm3) { return fmt::format("{:.1f} ml", mm3 / 1000); };
     if (chosen_count == brim_count)
       out.notes.push_back({"filled-brims",
@@ -546,8 +451,8 @@ class CavityFinder {
   }
 
   bool goes_down(const std::vector<Cavity>& list, const Cavity& pool, const std::vector<int>& inside) const {
-    if (options_.fill_to == FillTo::brims) return true;
-    if (options_.fill_to == FillTo::rim) return false;
+    if (options_.fill_to.kind == FillTo::Kind::brims) return true;
+    if (options_.fill_to.kind == FillTo::Kind::rim) return false;
     double held = 0, merge = -std::numeric_limits<double>::infinity();
     for (const int id : inside) {
       const Cavity& k = list[static_cast<std::size_t>(id - 1)];
@@ -615,6 +520,7 @@ CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
       leaning.up = std::cos(lean) * Vec3(f.row(2)) + std::sin(lean) * side;
       leaning.look_further = false;
       leaning.tilts.clear();
+      leaning.fill_to = {};  // numbers are those of the level position
       const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run();
       const double share = lost(level.cavities, r.cavities);
       if (share > worst.share) worst = {degrees, 45.0 * k, share};
@@ -660,6 +566,7 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
       leaning.tilts.clear();
       leaning.find_lean = false;
       leaning.look_further = true;
+      leaning.fill_to = {};
       const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run(true);
       // Leaning further than it bears pours the liquid out, and the air with it: more must get in than
       // standing.
@@ -705,12 +612,36 @@ double CavityFinder::lost(const Cavities& level, const Cavities& leaning) {
   return before > 0 ? std::max(0.0, 1 - after / before) : 0;
 }
 
+namespace {
+
+/// Chosen cavities must be there, be open, and not lie one in the other.
+Expected<CavityResult> as_chosen(CavityResult r, const FillTo& fill_to) {
+  const auto& list = r.cavities.list();
+  for (const int id : fill_to.ids) {
+    if (id < 1 || static_cast<std::size_t>(id) > list.size() || r.cavities.at(id).kind == CavityKind::sealed)
+      return fail(Code::fill_out_of_range,
+                  list.empty() ? std::string("there is no cavity to fill")
+                               : fmt::format("there is no cavity {} to fill", id),
+                  "measure lists the cavities by number; --fill-to takes these");
+    for (int up = r.cavities.at(id).parent; up > 0; up = r.cavities.at(up).parent)
+      if (r.cavities.at(up).filled)
+        return fail(Code::fill_out_of_range, fmt::format("cavity {} lies in cavity {}", id, up),
+                    "fill one or the other");
+  }
+  return r;
+}
+
+}  // namespace
+
 Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options) {
-  return CavityFinder::with_tilts(solid.vertices(), solid.triangles(), solid.box(), false, options);
+  return as_chosen(CavityFinder::with_tilts(solid.vertices(), solid.triangles(), solid.box(), false, options),
+                   options.fill_to);
 }
 
 Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options) {
-  return CavityFinder::with_tilts(surface.vertices(), surface.triangles(), surface.box(), true, options);
+  return as_chosen(
+      CavityFinder::with_tilts(surface.vertices(), surface.triangles(), surface.box(), true, options),
+      options.fill_to);
 }
 
 TriangleSoup CavityFinder::piece(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
