@@ -250,6 +250,9 @@ constexpr std::array table{
              "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches "
              "to the rim's "
              "typical height."},
+    NoteInfo{"table",
+             "The table or turntable was scanned along with the mold: a wide flat sheet under it that hangs on "
+             "nothing. It was cut off."},
     NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
     NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
     NoteInfo{"unit-given", "The unit was given with --unit."},

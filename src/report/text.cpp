@@ -26,6 +26,12 @@ std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
+bool tells_of_mending(const Note& n) {
+  for (const std::string_view code : {"mended", "united", "gap-closed", "columns"})
+    if (n.code == code) return true;
+  return false;
+}
+
 void errors(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
@@ -281,11 +287,11 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
       fill_tables(page, "", tables);
     }
     if (f.read_as != "piece") tilt_lines(page, f.tilt);
-    for (const MendRow& m : f.mended)
-      page.entry("Mended",
-                 fmt::format("{}: {} ({:+.3g} ml)", m.code, m.count, in_millilitres(m.volume_change)));
-    notes(page, f.notes, false, "Assumed");
-    notes(page, f.notes, true, "Watch");
+    Notes mended, others;
+    for (const Note& n : f.notes) (tells_of_mending(n) ? mended : others).push_back(n);
+    for (const bool warning : {false, true}) notes(page, mended, warning, "Mended");
+    notes(page, others, false, "Assumed");
+    notes(page, others, true, "Watch");
   }
   return page.take();
 }

@@ -81,17 +81,20 @@ constexpr std::array table{
         "The library that reads this format stopped on the file, crashed or took too long. Nothing else was "
         "harmed. Export the mesh as STL, OBJ or PLY."},
     CodeInfo{not_closed, "not-closed", Kind::bad_data,
-             "The surface has holes, so it encloses nothing and has no volume. The message says how many "
-             "open edges "
-             "there are and where one of them is."},
+             "The surface is still open after mending, so it encloses nothing. Holes are closed unless "
+             "--close-holes says otherwise; only the rim of a scan stays, and this one holds nothing in its "
+             "position. The message says how many open edges there are. --close-holes all closes them, --up "
+             "turns a scan the right way."},
     CodeInfo{
         not_oriented, "not-oriented", Kind::bad_data,
-        "Some triangles face the wrong way: inside and outside are mixed up along the edges that are named."},
+        "Some triangles face the wrong way, and turning them and uniting what touches did not sort it out: "
+        "inside and outside stay mixed up along the edges that are named. `mend` writes what was made of the "
+        "file, to look at."},
     CodeInfo{
         overlaps_itself, "overlaps-itself", Kind::bad_data,
-        "Parts of the surface cut through or touch each other, so a plain sum would count some material "
-        "twice, "
-        "or miss a leak where two halves touch. Unite the bodies in the modelling program and export again."},
+        "Parts of the surface cut through or touch each other in more places than can be united. Elsewhere "
+        "such parts become one body by themselves. --only solid still gives the volume, measured by columns; "
+        "for what a mold holds, unite the bodies in the modelling program and export again."},
     CodeInfo{shells_contradict, "shells-contradict", Kind::bad_data,
              "Closed shells lie inside each other with directions that fit neither a void nor a solid."},
     CodeInfo{no_volume, "no-volume", Kind::bad_data,

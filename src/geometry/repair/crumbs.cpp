@@ -234,6 +234,24 @@ void drop_flaps(Workpiece& w) {
   if (step != nullptr) w.keep_triangles([&](std::size_t t) { return !gone[patch_of[t]]; });
 }
 
+namespace {
+
+/// Whether the body lies on one side of the sheet, or nearly.
+bool stands_on(const Part& body, const Part& sheet) {
+  const Vec3 n = sheet.facing.normalized();
+  if (!n.allFinite()) return false;
+  double low = 0, high = 0;
+  for (int k = 0; k < 3; ++k) {
+    const double a = (body.box.low[k] - sheet.box.centre()[k]) * n[k];
+    const double b = (body.box.high[k] - sheet.box.centre()[k]) * n[k];
+    low += std::min(a, b);
+    high += std::max(a, b);
+  }
+  return low > -0.1 * (high - low) || high < 0.1 * (high - low);
+}
+
+}  // namespace
+
 void drop_crumbs(Workpiece& w) {
   DisjointSets sets(w.triangles.size());
   for_each_edge(w.triangles, w.vertices.size(), [&](Index, std::span<const EdgeUse> uses) {
@@ -261,8 +279,9 @@ void drop_crumbs(Workpiece& w) {
       code = "fragments";
     if (code == nullptr) continue;
     drop[i] = true;
-    // A sheet as small as a crumb is one.
-    RepairStep& s = w.step(p.area < 0.01 * main->area ? "fragments" : code);
+    // A sheet as small as a crumb is one; a wide one on which the body stands is the table.
+    const bool table = open && p.openness() > 0.8 && p.area > 0.1 * main->area && stands_on(*main, p);
+    RepairStep& s = w.step(p.area < 0.01 * main->area ? "fragments" : table ? "table" : code);
     if (s.count++ == 0) s.at = p.box.centre();
     if (open) continue;
     s.change += cubic_millimetres(-std::abs(p.volume));

@@ -419,8 +419,9 @@ class Closer {
     std::vector<Volume> doubts;
     for (const Patched& p : report.patches) doubts.push_back(p.doubt);
     s.doubt = together(doubts);
-    s.text = s.count == 1 ? fmt::format("closed a hole of {:.3g} mm", largest_)
-                          : fmt::format("closed {} holes, the largest {:.3g} mm", s.count, largest_);
+    const std::string_view size = largest_ < 0.1 * w_.size ? "small " : "";
+    s.text = s.count == 1 ? fmt::format("closed a {}hole of {:.2g} mm", size, largest_)
+                          : fmt::format("closed {} {}holes of up to {:.2g} mm", s.count, size, largest_);
   }
 
   Workpiece& w_;

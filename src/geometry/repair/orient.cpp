@@ -64,9 +64,9 @@ std::vector<HalfEdge> pair_up(const Workpiece& w) {
 
 namespace {
 
-/// Components whose faces were turned at random: those that lie inside the box of the rest are taken for
-/// voids. A closed body inside another would add nothing, so the doubt is what the void takes away.
-void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed, RepairStep& step) {
+/// Components whose faces were turned at random: those that lie inside the box of the rest are taken for voids, for
+/// a closed body inside another would add nothing. Those that turn out not to lie in material are turned later.
+void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed) {
   std::vector<Index> owner(w.triangles.size(), none);
   for (Index i = 0; i < tossed.size(); ++i)
     for (const Index t : tossed[i]) owner[t] = i;
@@ -90,7 +90,6 @@ void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed, RepairS
     for (const Index t : tossed[i]) six += (w.vertices[w.triangles[t][0]] - box[i].centre()).dot(w.normal(t));
     if (inside == (six > 0))
       for (const Index t : tossed[i]) std::swap(w.triangles[t][1], w.triangles[t][2]);
-    if (inside) step.doubt += cubic_millimetres(std::abs(six) / 6);
   }
 }
 
@@ -168,7 +167,7 @@ void orient(Workpiece& w) {
   RepairStep& s = w.step("flipped-faces");
   if (s.count == 0) s.at = at;
   s.count += flipped;
-  if (!tossed.empty() && tossed.front().size() < w.triangles.size()) settle(w, tossed, s);
+  if (!tossed.empty() && tossed.front().size() < w.triangles.size()) settle(w, tossed);
 }
 
 }  // namespace pourwright::mending

@@ -37,6 +37,7 @@ std::string describe(const RepairStep& s) {
     return fmt::format("dropped {}", counted(s.count, "loose fragment", "loose fragments"));
   if (s.code == "loose-sheets")
     return fmt::format("dropped {}", counted(s.count, "loose sheet", "loose sheets"));
+  if (s.code == "table") return "cut off the table that was scanned along with it";
   if (s.code == "missing-sides")
     return fmt::format("closed {} flat", counted(s.count, "missing side", "missing sides"));
   return fmt::format("{} ({})", s.code, s.count);

@@ -168,6 +168,12 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
   return true;
 }
 
+double shortest_side(const Workpiece& w, std::size_t t) {
+  const Triangle& c = w.triangles[t];
+  const Vec3 &p = w.vertices[c[0]], &q = w.vertices[c[1]], &r = w.vertices[c[2]];
+  return std::sqrt(std::min({(q - p).squaredNorm(), (r - q).squaredNorm(), (p - r).squaredNorm()}));
+}
+
 /// Pairs of border edges, each the other's nearest, whose ends lie within reach of each other.
 bool join_cracks(Workpiece& w, double reach) {
   const Border border(w);
@@ -192,6 +198,9 @@ bool join_cracks(Workpiece& w, double reach) {
         const Index end = crossed ? f.b : f.a;
         if (end == e.a || v == e.b) continue;
         const double other = (w.vertices[end] - b).norm();
+        // Of slivers that lie side by side the long sides are not one edge.
+        const double slim = reach * std::max(shortest_side(w, e.half_edge / 3), shortest_side(w, f.half_edge / 3));
+        if (std::max(other, (w.vertices[v] - a).norm()) > std::max(least, slim)) continue;
         if (other > std::max(least, std::min(within, reach * (w.vertices[f.a] - w.vertices[f.b]).norm())))
           continue;
         const double d = std::max((w.vertices[v] - a).norm(), other);
