@@ -38,8 +38,10 @@ void note_repair(const Repaired& r, Volume volume, Notes& notes) {
     text += (text.empty() ? "" : "; ") + s.text;
     const auto share = [&](Volume v) { return volume > Volume() ? std::abs(v / volume) : 0; };
     if (share(s.change) >= 1e-4)
-      text += fmt::format(": {}{}, {:.2g} %", s.change < Volume() ? "−" : "+", volume_text(s.change), 100 * share(s.change));
-    if (share(s.doubt) >= 1e-4) text += fmt::format(" (±{}, {:.2g} %)", volume_text(s.doubt), 100 * share(s.doubt));
+      text += fmt::format(": {}{}, {:.2g} %", s.change < Volume() ? "−" : "+", volume_text(s.change),
+                          100 * share(s.change));
+    if (share(s.doubt) >= 1e-4)
+      text += fmt::format(" (±{}, {:.2g} %)", volume_text(s.doubt), 100 * share(s.doubt));
   }
   notes.push_back({"mended", text, volume > Volume() && r.doubt / volume >= 0.01});
 }

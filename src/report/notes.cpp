@@ -235,6 +235,10 @@ constexpr std::array table{
              "the dose you "
              "mean to use."},
     NoteInfo{"t-junctions", "Edges were split where a point of a neighbour lies on them."},
+    NoteInfo{
+        "table",
+        "The table or turntable was scanned along with the mold: a wide flat sheet under it that hangs on "
+        "nothing. It was cut off."},
     NoteInfo{"thin-walls",
              "Part of the piece is thinner than the limit of the mix (or --min-wall). It is no high risk, "
              "but handle it with care."},
@@ -250,9 +254,6 @@ constexpr std::array table{
              "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches "
              "to the rim's "
              "typical height."},
-    NoteInfo{"table",
-             "The table or turntable was scanned along with the mold: a wide flat sheet under it that hangs on "
-             "nothing. It was cut off."},
     NoteInfo{"unit-assumed", "The format carries no unit. Millimetres were assumed; --unit says otherwise."},
     NoteInfo{"unit-from-file", "The file states its unit, and it was used. --unit overrides it."},
     NoteInfo{"unit-given", "The unit was given with --unit."},

@@ -35,14 +35,16 @@ double columns(const Surface& s, int n) {
     crossings.push_back({l, sign, a.z() + std::clamp(std::isfinite(z) ? z : 0.0, low, high)});
   });
   std::sort(crossings.begin(), crossings.end(), [](const Crossing& x, const Crossing& y) {
-    return x.line != y.line ? x.line < y.line : x.z > y.z;   // from above
+    return x.line != y.line ? x.line < y.line : x.z > y.z;  // from above
   });
   Sum length;
   int winding = 0;
   for (std::size_t i = 0; i + 1 < crossings.size(); ++i) {
     winding += crossings[i].sign;
-    if (crossings[i].line != crossings[i + 1].line) winding = 0;
-    else if (winding > 0) length.add(crossings[i].z - crossings[i + 1].z);
+    if (crossings[i].line != crossings[i + 1].line)
+      winding = 0;
+    else if (winding > 0)
+      length.add(crossings[i].z - crossings[i + 1].z);
   }
   return length.value() * size.x() * size.y() / n / n;
 }
@@ -51,10 +53,11 @@ double columns(const Surface& s, int n) {
 
 Interval<Volume> volume_by_columns(const Surface& surface) {
   const double coarse = columns(surface, 367), fine = columns(surface, 571);
-  // The error of sampled area falls faster than the step, so the two differ by more than half the finer one's error;
-  // three times the difference, and never less than a column's width along the outline could hide.
+  // The error of sampled area falls faster than the step, so the two differ by more than half the finer one's
+  // error; three times the difference, and never less than a column's width along the outline could hide.
   const double half = std::max(3 * std::abs(fine - coarse), 1e-4 * fine);
-  Interval<Volume> out{cubic_millimetres(fine), cubic_millimetres(fine - half), cubic_millimetres(fine + half), {}};
+  Interval<Volume> out{
+      cubic_millimetres(fine), cubic_millimetres(fine - half), cubic_millimetres(fine + half), {}};
   out.reasons.push_back({"overlapping surfaces measured by columns", fine > 0 ? half / fine : 0});
   return out;
 }

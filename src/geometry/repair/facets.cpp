@@ -36,8 +36,8 @@ bool find_planes(const Workpiece& w, const BorderLine& line, std::vector<Plane3>
   return true;
 }
 
-/// An edge of the border that runs along the crease with the neighboring stretch closes that stretch: the face it
-/// was labeled with is still there beside it.
+/// An edge of the border that runs along the crease with the neighboring stretch closes that stretch: the
+/// face it was labeled with is still there beside it.
 void give_creases_away(const Workpiece& w, const BorderLine& line, const std::vector<Plane3>& planes,
                        std::vector<std::size_t>& label) {
   const std::size_t n = label.size();
@@ -53,7 +53,8 @@ void give_creases_away(const Workpiece& w, const BorderLine& line, const std::ve
     const std::size_t last = (i + n - 1) % n, p = before[last], q = before[i];
     if (p == q) continue;
     if (lies_in(i, p))
-      for (std::size_t e = i, k = 0; k < n && before[e] == q && lies_in(e, p); e = (e + 1) % n, ++k) label[e] = p;
+      for (std::size_t e = i, k = 0; k < n && before[e] == q && lies_in(e, p); e = (e + 1) % n, ++k)
+        label[e] = p;
     else
       for (std::size_t e = last, k = 0; k < n && before[e] == p && lies_in(e, q); e = (e + n - 1) % n, ++k)
         label[e] = q;

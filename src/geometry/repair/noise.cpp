@@ -57,7 +57,7 @@ bool random_sizes(const std::vector<double>& all) {
   const double quarter = v[v.size() / 4], half = v[v.size() / 2], most = v[v.size() * 9 / 10];
   std::size_t repeated = 0;
   for (std::size_t i = 1; i < v.size(); ++i) repeated += v[i] - v[i - 1] < 1e-4 * half ? 1 : 0;
-  return repeated * 4 < v.size() && quarter > 0.33 * half && quarter < 0.65 * half && most > 1.6 * half &&
+  return repeated * 4 < v.size() && quarter > 0.2 * half && quarter < 0.75 * half && most > 1.6 * half &&
          most < 6 * half;
 }
 
@@ -101,10 +101,8 @@ class Rings {
     if (with > 0.2 * own) return 0;
     if (with > -0.1 * own || !random_sizes(size)) return std::nullopt;
     // Of independent heights about a vertex with six neighbors, twice the difference has 1.36 times their
-    // standard deviation. A quarter of a normal distribution lies within 0.319 deviations; it is less disturbed by
-    // what the surface does of itself than the median.
-    std::nth_element(size.begin(), size.begin() + static_cast<std::ptrdiff_t>(size.size() / 4), size.end());
-    return size[size.size() / 4] / 0.319 / 1.36;
+    // standard deviation; the median of a normal distribution's size is 0.674 of it.
+    return typical / 0.674 / 1.36;
   }
 
   void lay_out() {

@@ -64,8 +64,9 @@ std::vector<HalfEdge> pair_up(const Workpiece& w) {
 
 namespace {
 
-/// Components whose faces were turned at random: those that lie inside the box of the rest are taken for voids, for
-/// a closed body inside another would add nothing. Those that turn out not to lie in material are turned later.
+/// Components whose faces were turned at random: those that lie inside the box of the rest are taken for
+/// voids, for a closed body inside another would add nothing. Those that turn out not to lie in material are
+/// turned later.
 void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed) {
   std::vector<Index> owner(w.triangles.size(), none);
   for (Index i = 0; i < tossed.size(); ++i)

@@ -3,11 +3,11 @@
 
 #include "geometry/mesh/self_overlap.hpp"
 
+#include <optional>
+
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/Surface_mesh.h>
 #include <CGAL/alpha_wrap_3.h>
-
-#include <optional>
 
 namespace pourwright {
 
@@ -32,14 +32,16 @@ std::optional<Wrapped> wrap_at(const Surface& surface, double reach) {
   for (const auto f : mesh.faces()) {
     Triangle t;
     std::size_t k = 0;
-    for (const auto v : CGAL::vertices_around_face(mesh.halfedge(f), mesh)) t[k++] = static_cast<Index>(std::size_t(v));
+    for (const auto v : CGAL::vertices_around_face(mesh.halfedge(f), mesh))
+      t[k++] = static_cast<Index>(std::size_t(v));
     soup.triangles.push_back(t);
   }
   if (soup.triangles.empty()) return std::nullopt;
   std::vector<Vec3> normals(soup.vertices.size(), Vec3::Zero());
   double area = 0;
   for (const Triangle& t : soup.triangles) {
-    const Vec3 n = (soup.vertices[t[1]] - soup.vertices[t[0]]).cross(soup.vertices[t[2]] - soup.vertices[t[0]]) / 2;
+    const Vec3 n =
+        (soup.vertices[t[1]] - soup.vertices[t[0]]).cross(soup.vertices[t[2]] - soup.vertices[t[0]]) / 2;
     area += n.norm();
     for (const Index v : t) normals[v] += n;
   }
@@ -57,7 +59,8 @@ std::optional<Wrapped> wrap_at(const Surface& surface, double reach) {
 double enclosed(const Surface& s) {
   double six = 0;
   for (const Triangle& t : s.triangles)
-    six += (s.vertices[t[0]] - s.box.low).dot((s.vertices[t[1]] - s.box.low).cross(s.vertices[t[2]] - s.box.low));
+    six += (s.vertices[t[0]] - s.box.low)
+               .dot((s.vertices[t[1]] - s.box.low).cross(s.vertices[t[2]] - s.box.low));
   return std::abs(six) / 6;
 }
 
@@ -65,8 +68,8 @@ double enclosed(const Surface& s) {
 
 Expected<Wrapped> wrap(const Surface& surface) {
   if (surface.triangles.empty()) return fail(Code::no_triangles, "there is no triangle in the mesh");
-  // A skin that gets in through the holes runs along both sides of the surface and encloses next to nothing. One
-  // that does not encloses about as much as the next coarser.
+  // A skin that gets in through the holes runs along both sides of the surface and encloses next to nothing.
+  // One that does not encloses about as much as the next coarser.
   std::optional<Wrapped> finer;
   for (const double share : {60.0, 30.0, 15.0, 7.5}) {
     auto out = wrap_at(surface, surface.box.size().norm() / share);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Mending and proving, one measurement per process. tools/bench starts them.
 //
-//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its triangles
-//   pw_bench_repair proof FILE     the self-overlap proof on the mesh as read
+//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its
+//   triangles pw_bench_repair proof FILE     the self-overlap proof on the mesh as read
 #include <pourwright/intake.hpp>
 #include <pourwright/mesh_output.hpp>
 
@@ -40,7 +40,8 @@ int soup(TriangleSoup mesh, const std::string& out) {
 int proof(const TriangleSoup& mesh) {
   const double before = bench::cpu_seconds();
   const bool overlaps = find_self_overlap(mesh.vertices, mesh.triangles).has_value();
-  std::printf("{\"proof_s\": %.6f, \"overlaps\": %s}\n", bench::cpu_seconds() - before, overlaps ? "true" : "false");
+  std::printf("{\"proof_s\": %.6f, \"overlaps\": %s}\n", bench::cpu_seconds() - before,
+              overlaps ? "true" : "false");
   return 0;
 }
 
