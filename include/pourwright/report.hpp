@@ -162,7 +162,6 @@ struct TextStyle {
 std::string measure_text(const MeasureReport& report, const TextStyle& style, bool fill_tables = false);
 std::string card_text(const CardReport& report, const TextStyle& style);
 std::string mix_text(const MixReport& report, const TextStyle& style);
-std::string split_text(const Split& split, const TextStyle& style);
 std::string mixes_text(const Catalogue& catalogue, const TextStyle& style);
 std::string explain_text(std::string_view code, std::string_view explain, const TextStyle& style);
 
@@ -174,7 +173,6 @@ std::string for_terminal(std::string_view text, bool unicode);
 std::string measure_json(const MeasureReport& report);
 std::string card_json(const CardReport& report);
 std::string mix_json(const MixReport& report);
-std::string split_json(const Split& split);
 /// For a command that failed as a whole.
 std::string problem_json(const Problem& problem);
 std::string mixes_json(const Catalogue& catalogue);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // card and measure: mold files in, numbers out.
 #ifdef POURWRIGHT_GEOMETRY
+#include <pourwright/pipeline_bench.hpp>
+
 #include "cli/session.hpp"
 
 namespace pourwright::cli {
@@ -38,8 +40,12 @@ Outcome run_card(Session& session) {
   if (session.problem()) return session.refuse(*session.problem());
   const auto files = session.files();
   if (!files) return session.refuse(files.error());
-  const auto r = pour_card(*files, settings);
+  auto r = pour_card(*files, settings);
   if (!r) return session.refuse(r.error());
+  if (!r->molds.empty())
+    if (auto problem = session.keep_sheet(
+            settings.mix, [&](const std::string& title) { return sheet_of(title, *r, settings.mix); }, r->notes))
+      return session.refuse(*problem);
   Session::Tally tally;
   tally.files = files->size();
   for (const auto& e : r->errors) tally.failures.emplace_back(e.path, e.problem);

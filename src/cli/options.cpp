@@ -14,20 +14,27 @@ namespace pourwright::cli {
 namespace {
 
 constexpr std::string_view geometry = "card measure inspect mend run price";
-constexpr std::string_view weighing = "card measure inspect mend mix split learn run price";
+constexpr std::string_view weighing = "card leftover records repeat measure inspect mend mix split learn run price";
 constexpr std::string_view recipes = "card mix learn run price";
 
 constexpr std::array options{
     OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); of learn cup: what the cup holds",
                "mix learn"},
     OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg); of learn: what was weighed",
-               "mix split learn"},
+               "mix split learn leftover repeat"},
     OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g): everything follows from it",
-               "mix card split"},
+               "mix card split repeat"},
     OptionInfo{"list", "", "the mixes that are known", "mix"},
     OptionInfo{"template", "", "a commented file to start your own workshop from (-o FILE)", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
+    OptionInfo{"technique", "solid|veins|side-by-side|layered", "how the cups get into the mold (default solid)",
+               "split"},
+    OptionInfo{"portions", "N", "layers in all, or drops of each vein", "split"},
+    OptionInfo{"pour", "MASS", "what goes into the molds; the rest is left over", "split"},
+    OptionInfo{"residue", "MASS", "what stays in every cup that is poured from (3g)", "split", weighing},
+    OptionInfo{"record", "TITLE", "keep this batch as a sheet that can be found and repeated", "card mix split repeat"},
+    OptionInfo{"dry", "TEXT", "how the batch of this sheet looked once dry", "records"},
     OptionInfo{"base", "COLOUR", "how the mix dries without pigment (#ece7db)", "blend"},
     OptionInfo{"swatch", "NAME=DOSE:COLOUR", "a dried piece with one pigment in it (Kelp=2%:#5f8a62)",
                "blend"},
@@ -43,8 +50,9 @@ constexpr std::array options{
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
                "card inspect mix split learn run", weighing},
     OptionInfo{"cup-weight", "MASS", "what the mixing cup weighs; cup and mix must not exceed the scale",
-               "card mix split", weighing},
-    OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres", "card mix split"},
+               "card mix split repeat", weighing},
+    OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres",
+               "card mix split leftover repeat records"},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
     OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)",
                "card learn", weighing},
@@ -99,7 +107,8 @@ constexpr std::array options{
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
                "card inspect mix split blend learn run price", weighing},
-    OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max", "run"},
+    OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max; of repeat: how many",
+               "run repeat"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
@@ -147,9 +156,21 @@ constexpr std::array commands{
                 "pourwright mix --ml 250\n"
                 "pourwright mix --grams 1.2kg --pigment Kelp=2% --room 17C\n"
                 "pourwright mix --template -o workshop/mine.toml\n"},
-    CommandInfo{"split", "", "one mix over several cups by colour",
+    CommandInfo{"split", "[PLAN.toml]", "one mix over several cups by colour",
                 "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
-                "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"},
+                "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"
+                "pourwright split --liquid 102g --technique veins --cup base=85%,Chalk=1% --cup vein=15%,Slate=2%\n"
+                "pourwright split plan.toml --record \"October dishes\"\n"},
+    CommandInfo{"leftover", "", "which small molds take what is left of a batch",
+                "pourwright leftover --grams 86g --workshop shop\n"},
+    CommandInfo{"records", "[WHAT]", "batch sheets: all, or by number, day, or a word in them",
+                "pourwright records\n"
+                "pourwright records \"12 October\"\n"
+                "pourwright records kelp\n"
+                "pourwright records 14 --dry \"matte sage, a touch lighter than the swatch\"\n"},
+    CommandInfo{"repeat", "WHAT", "an earlier batch once more, in another size",
+                "pourwright repeat \"12 October\" --pieces 12\n"
+                "pourwright repeat 14 --liquid 102g --record \"October dishes, again\"\n"},
     CommandInfo{
         "blend", "", "what colour a mix of pigments dries to, or the doses for a colour",
         "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --pigment Kelp=1%\n"

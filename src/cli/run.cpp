@@ -82,6 +82,9 @@ struct Command {
 constexpr Command commands[] = {
     {"mix", run_mix},
     {"split", run_split},
+    {"leftover", run_leftover},
+    {"records", run_records},
+    {"repeat", run_repeat},
     {"blend", run_blend},
     {"learn", run_learn},
     {"run", run_run},

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/session.hpp"
 
+#include <pourwright/pipeline_learn.hpp>
+
 #include "cli/exit_status.hpp"
 
 #include <algorithm>
@@ -47,6 +49,7 @@ MixSettings Session::mix_settings() {
   read("cups", cups, parse_count);
   if (cups) s.cups = *cups;
   read("room", s.room, [](const std::string& t) { return parse_temperature(t); });
+  read("residue", s.residue, [](const std::string& t) { return parse_mass(t); });
   read("cup-weight", s.cup, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
@@ -150,6 +153,17 @@ void Session::settle(Outcome& out, const Tally& tally) const {
   const bool in_report = !json() && !out.out.empty();
   if (in_report || (json() && line_.has("quiet"))) return;
   for (const auto& [path, p] : tally.failures) out.err += said(path, p);
+}
+
+std::optional<Problem> Session::keep_sheet(const MixSettings& settings,
+                                           const std::function<BatchSheet(const std::string&)>& make,
+                                           Notes& notes) const {
+  const auto title = line_.get("record");
+  if (!title) return std::nullopt;
+  const auto kept = add_record(settings, now(), make(*title));
+  if (!kept) return kept.error();
+  notes.push_back({"recorded", fmt::format("kept as sheet {}: pourwright records {}", kept->id, kept->id), false});
+  return std::nullopt;
 }
 
 int Session::strict(const Notes& notes) const {

@@ -2,11 +2,13 @@
 // What every command needs: the parsed line, how to show things, options read into settings, and refusals.
 #pragma once
 
+#include <pourwright/ledger.hpp>
 #include <pourwright/pipeline.hpp>
 
 #include "cli/options.hpp"
 #include "cli/run.hpp"
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -59,6 +61,9 @@ class Session {
   /// Exit code: a single file's own code, 1 for some of several, 1 for a warning if strict. Says the failures
   /// on standard error unless a text report does.
   void settle(Outcome& out, const Tally& tally) const;
+  /// With --record: keeps the sheet that `make` builds for the title and says its number in `notes`.
+  std::optional<Problem> keep_sheet(const MixSettings& settings,
+                                    const std::function<BatchSheet(const std::string&)>& make, Notes& notes) const;
   int strict(const Notes& notes) const;  ///< the exit code when nothing failed
 
  private:
@@ -98,6 +103,9 @@ bool has_warning(const Notes& notes);
 // The commands; one file each, or each family.
 Outcome run_mix(Session& session);
 Outcome run_split(Session& session);
+Outcome run_leftover(Session& session);
+Outcome run_records(Session& session);
+Outcome run_repeat(Session& session);
 Outcome run_blend(Session& session);
 Outcome run_run(Session& session);
 Outcome run_price(Session& session);

@@ -116,15 +116,23 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
 }  // namespace
 
 Expected<Inspecting> prepare_inspection(const MixSettings& settings, const DemoldQuestion& question) {
-  auto chosen = choose_mix(settings);
+  // Strength is reckoned from the times at 20 °C and shifted to the room there.
+  MixSettings at_20 = settings;
+  at_20.room = celsius(20);
+  auto chosen = choose_mix(at_20);
   if (!chosen) return chosen.error();
+  DemoldQuestion there = question;
+  if (settings.room)
+    there.room = *settings.room;
+  else if (chosen->habits.room)
+    there.room = *chosen->habits.room;
   const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return catalogue.error();
   Inspecting how;
   how.mix = chosen->mix;
   how.handling = catalogue->handling.value_or(Handling());
   how.strength = green_strength(how.mix, how.handling);
-  how.time = demold_time(how.strength, question);
+  how.time = demold_time(how.strength, there);
   return how;
 }
 

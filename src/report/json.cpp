@@ -197,26 +197,6 @@ std::string mix_json(const MixReport& report) {
   return finish(j);
 }
 
-std::string split_json(const Split& s) {
-  Json cups = Json::array();
-  for (const FilledCup& c : s.cups) {
-    Json j{
-        {"name", c.name}, {"share", c.share.value()}, {"g", grams(c.mix)}, {"pigment_g", grams(c.pigment)}};
-    j["pigments"] = parts(c.pigments);
-    j["master_batches"] = Json::array();
-    for (const MasterBatch& m : c.masters)
-      j["master_batches"].push_back({{"pigment", m.pigment_name},
-                                     {"pigment_g", grams(m.pigment)},
-                                     {"mix_g", grams(m.mix)},
-                                     {"take_g", grams(m.take)}});
-    cups.push_back(std::move(j));
-  }
-  return finish({{"schema", "pourwright.split/1"},
-                 {"mix_g", grams(s.mix)},
-                 {"cups", std::move(cups)},
-                 {"notes", notes(s.notes)}});
-}
-
 std::string problem_json(const Problem& p) {
   return finish({{"schema", "pourwright.error/1"}, {"error", problem(p)}});
 }

@@ -24,15 +24,6 @@ std::string parts_of(const Mix& mix) {
   return out;
 }
 
-/// The finest decimal step that the cups' weights need, so that their points stand below each other.
-Mass common_step(const Split& split) {
-  Mass step = Mass::grams(1);
-  for (const FilledCup& c : split.cups)
-    while (step > Mass::micrograms(1) && c.mix.in_micrograms() % step.in_micrograms() != 0)
-      step = Mass::micrograms(step.in_micrograms() / 10);
-  return step;
-}
-
 }  // namespace
 
 std::string mix_text(const MixReport& r, const TextStyle& style) {
@@ -49,36 +40,6 @@ std::string mix_text(const MixReport& r, const TextStyle& style) {
   notes(page, r.recipe.notes, false, "Assumed");
   notes(page, r.recipe.notes, true, "Watch");
   cautions(page, r.cautions);
-  return page.take();
-}
-
-std::string split_text(const Split& split, const TextStyle& style) {
-  Page page(style);
-  const auto grams = [&](Mass m, Mass of) { return localized(grams_text(m, of), style.decimal) + " g"; };
-  const Mass step = common_step(split), fine = Mass::grams(0.01);
-  title(page, "Split", grams(split.mix, step) + " of mix");
-  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", 12) + "   pigment"));
-  for (const FilledCup& c : split.cups) {
-    std::string row = left(shortened(c.name, 20, style.unicode), 20) +
-                      right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
-                      right(grams(c.mix, step), 12);
-    if (c.pigments.empty()) page.line(row + "   –");
-    for (const Part& p : c.pigments) {
-      page.line(row + "   " + grams(p.mass, fine) + " " + harmless(p.name));
-      row = std::string(41, ' ');
-    }
-    for (const MasterBatch& m : c.masters)
-      page.entry(
-          "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
-                          "much plain mix",
-                          m.pigment_name, grams(m.pigment, fine), grams(m.mix, fine), grams(m.take, fine)));
-  }
-  Notes rest;
-  for (const Note& n : split.notes)
-    if (n.code != "pigment-too-small") rest.push_back(n);  // said below its cup
-  if (!rest.empty()) page.line();
-  notes(page, rest, false, "Note");
-  notes(page, rest, true, "Watch");
   return page.take();
 }
 

@@ -36,6 +36,9 @@ constexpr std::array table{
         "precision. --no-learned goes by the file alone."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
+    NoteInfo{"colour-short",
+             "A step is to pour more than its cups give once what stays in them is taken off. Take more "
+             "of the mix for it, or pour less."},
     NoteInfo{"columns",
              "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
              "columns at two resolutions; their difference is in the interval."},
@@ -123,6 +126,9 @@ constexpr std::array table{
     NoteInfo{"leftovers-used",
              "Part of a piece is old cast pieces, broken up. They take up room, so that less fresh mix is "
              "needed."},
+    NoteInfo{"light-after-dark",
+             "A step tints what a darker step left. The dark pigment shows in it; order the steps from "
+             "light to dark, or give the light one plain mix."},
     NoteInfo{
         "limit-binds",
         "This limit costs batches or time. With more of it, and everything else as it is, the plan would "
@@ -161,6 +167,9 @@ constexpr std::array table{
     NoteInfo{"overlap-not-checked",
              "With --quick nobody looked whether the surface cuts through itself. If it does, the volume is "
              "wrong."},
+    NoteInfo{"past-working-time",
+             "The steps take longer than the mix can be poured, counted from the powder going in. Fewer "
+             "steps, more hands, a cooler room, or a second batch."},
     NoteInfo{"pieces-over",
              "One pour of this mold makes several pieces, and the number wanted is no multiple of it."},
     NoteInfo{"pigment-liquid-counted",
@@ -170,6 +179,9 @@ constexpr std::array table{
     NoteInfo{"pigment-too-small",
              "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
              "a share of that."},
+    NoteInfo{"plan-not-repeated",
+             "The sheet was kept from a plan whose steps share one mix, so its cups alone do not say how "
+             "to split again. Run split with the plan and the new amount."},
     NoteInfo{"polygons-crossed",
              "Faces cross themselves or enclose nothing, so that the triangles made of them are a guess."},
     NoteInfo{"polygons-triangulated", "Faces with more than three corners were cut into triangles."},
@@ -182,6 +194,9 @@ constexpr std::array table{
     NoteInfo{"ratio-of-room",
              "The workshop has found another ratio for this temperature ([[mix.room]]), which is used within "
              "2 °C of it. Everywhere else the mix keeps its own."},
+    NoteInfo{"ratio-shifted",
+             "A pigment brings liquid of its own, which thins the mix of its cup: powder to liquid there "
+             "is what the note says. Use a stronger paste, or less of it."},
     NoteInfo{"read-as-mold",
              "The file was taken for a mold, because it holds liquid. --read-as piece takes it for the piece "
              "itself."},
@@ -194,6 +209,9 @@ constexpr std::array table{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
         "that you can withdraw it or measure again."},
+    NoteInfo{"recorded",
+             "The batch is kept as a sheet in the ledger. records shows it, repeat weighs it again in "
+             "another size."},
     NoteInfo{"records-disagree",
              "The records lie further apart than weighing explains. What follows from them is stated as that "
              "much less sure."},

@@ -119,6 +119,9 @@ BOTH = {
     "help": ({}, "--help"),
     "help_mix": ({}, "mix --help"),
     "help_split": ({}, "split --help"),
+    "help_leftover": ({}, "leftover --help"),
+    "help_records": ({}, "records --help"),
+    "help_repeat": ({}, "repeat --help"),
     "help_explain": ({}, "explain --help"),
     "help_doctor": ({}, "doctor --help"),
     "help_completion": ({}, "completion --help"),
@@ -145,6 +148,19 @@ BOTH = {
     "split": ({}, "split --grams 640g --cup sea=60%,Kelp=2% --cup foam=40%,Chalk=1%"),
     "split_rest_takes": ({}, "split --grams 500 --cup vein=15%,Slate=1.5%,Chalk=1,2% --cup base --scale-step 1g"),
     "split_tiny_pigment": ({}, "split --grams 500.05g --cup a=50%,Kelp=0.01% --cup b=50%"),
+    "split_veins": ({}, "split --liquid 102g --technique veins --portions 4 --cup base=85%,Chalk=1% --cup vein=15%,Slate=2% --workshop tern"),
+    "split_layers": ({}, "split --grams 640g --technique layered --portions 5 --cup rust=60%,Rust=2% --cup chalk=40%,Chalk=1.5% --residue 3g --pour 500g --us"),
+    "split_sides": ({}, "split --grams 640g --technique side-by-side --cup rust=50%,Rust=2% --cup chalk=50%"),
+    "split_plan": ({}, "split dishes.toml --workshop tern"),
+    "split_plan_json": ({}, "split dishes.toml --workshop tern --json"),
+    "error_split_plan": ({}, "split dishes_wrong.toml"),
+    "error_split_technique": ({}, "split --grams 500 --technique vein --cup a=50% --cup b"),
+    "error_split_no_cup": ({}, "split --grams 500"),
+    "leftover": ({}, "leftover --grams 86g --workshop tern"),
+    "leftover_no_molds": ({}, "leftover --grams 86g"),
+    "error_repeat_nothing": ({}, "repeat"),
+    "error_repeat_unknown": ({}, "repeat kelp"),
+    "records_none": ({}, "records"),
     "error_split_shares": ({}, "split --grams 500 --cup a=50% --cup b=60%"),
     "blend": ({}, "blend --base #ece7db --swatch Kelp=2%:#5f8a62 --swatch Rust=2%:#a9583a --pigment Kelp=1% --pigment Rust=3.2%"),
     "blend_target": ({}, "blend --base #ece7db --swatch Kelp=2%:#5f8a62 --swatch Rust=2%:#a9583a --target #9a9468"),
@@ -225,6 +241,9 @@ def lay_out(folder):
     (folder / "folder" / "readme.txt").write_text("no mesh\n", encoding="utf-8")
     (folder / "empty_folder").mkdir()
     shutil.copytree(ROOT / "docs/examples/tern", folder / "tern")
+    plan = (ROOT / "docs/examples/plans/dishes.toml").read_text(encoding="utf-8")
+    (folder / "dishes.toml").write_text(plan, encoding="utf-8")
+    (folder / "dishes_wrong.toml").write_text(plan.replace('"veins" ', '"vein" '), encoding="utf-8")
     (folder / "bad_component").mkdir()
     tern = (folder / "tern" / "tern.toml").read_text(encoding="utf-8")
     (folder / "bad_component" / "a.toml").write_text(tern.replace('kind = "retarder"', 'kind = "retardant"'), encoding="utf-8")

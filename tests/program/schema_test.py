@@ -155,6 +155,21 @@ class Documents(ProgramTest):
         self.assertEqual(self.json("mix", "--template", "-o", str(new), schema="template")["path"], str(new))
         self.assertEqual(self.json("mix", "--list", "--workshop", str(new.parent), schema="mixes")["default"], "house")
         tern = str(ROOT / "docs/examples/tern")
+        plan = self.json("split", str(ROOT / "docs/examples/plans/dishes.toml"), "--workshop", tern, schema="plan")
+        checks.plan(self, plan)
+        for words in (["--technique", "veins"], ["--technique", "layered", "--portions", "7", "--pour", "300g", "--residue", "3g"],
+                      ["--technique", "side-by-side"], ["--liquid", "102g"]):
+            amount = [] if "--liquid" in words else ["--grams", "640g"]
+            checks.split(self, self.json("split", "--cup", "a=70%,Kelp=1%", "--cup", "b,Chalk=1.5%", *amount, *words, schema="split"))
+        left = self.json("leftover", "--grams", "86g", "--workshop", tern, schema="leftover")
+        used = sum(m["count"] * Decimal(m["each_g"]) for m in left["leftovers"]["molds"])
+        self.assertEqual(used + left["leftovers"]["chips_g"], left["left_g"])
+        bench = ["--workshop", str(new.parent)]
+        self.json("mix", "--liquid", "102g", "--pigment", "Moss=1%", "--record", "moss test", *bench, schema="mix")
+        self.assertEqual(self.json("records", *bench, schema="sheets")["sheets"][0]["title"], "moss test")
+        self.json("records", "moss", "--dry", "sage", *bench, schema="sheets")
+        again = self.json("repeat", "moss", "--liquid", "204g", *bench, schema="repeat")
+        checks.sums(self, again["parts"], again["mix_g"], "repeat")
         for words in (["--grams", "900g", "--material", "boathouse-terrazzo", "--pigment", "Slate=1.5%"], ["--ml", "8floz", "--us"]):
             checks.mix(self, self.json("mix", *words, "--workshop", tern, schema="mix"))
         for shell in ("bash", "zsh", "fish"):

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Properties of the text reports; their exact words are compared in tests/golden.
 #include <pourwright/report.hpp>
+#include <pourwright/report_bench.hpp>
 
 #include "report/layout.hpp"
 
@@ -8,6 +9,8 @@
 #include <sstream>
 
 #include <doctest/doctest.h>
+
+#include "report/bench.hpp"
 
 using namespace pourwright;
 
@@ -90,13 +93,16 @@ TEST_CASE("A name keeps its point where numbers get a comma") {
 }
 
 TEST_CASE("Every split line adds up and names its pigment") {
-  const auto s =
-      split_mix(Mass::grams(640),
-                {{"sea", Ratio::percent(60), {{"Kelp", Ratio::percent(2)}, {"Chalk", Ratio::percent(0.5)}}},
-                 {"foam", std::nullopt, {}}},
-                {});
-  REQUIRE(s);
-  const std::string text = split_text(*s, {});
+  SplitPlan plan;
+  plan.steps.push_back({});
+  plan.steps[0].cups = {{"sea", Ratio::percent(60), {{"Kelp", Ratio::percent(2)}, {"Chalk", Ratio::percent(0.5)}}},
+                        {"foam", std::nullopt, {}}};
+  SplitReport report;
+  report.scale_step = Mass::grams(1);
+  const auto planned = plan_split(Mass::grams(640), plan, {});
+  REQUIRE(planned);
+  report.plan = *planned;
+  const std::string text = split_text(report, {});
   CHECK(text.find("384 g   7.68 g Kelp\n") != std::string::npos);
   CHECK(text.find("   1.92 g Chalk\n") != std::string::npos);
   CHECK(text.find("256 g   –\n") != std::string::npos);
@@ -117,4 +123,19 @@ TEST_CASE("An interval is said when it matters at a bench") {
   CHECK(shown(99, 100).find("100.0 ml ±1 %") != std::string::npos);
   CHECK(shown(99.5, 102.5).find("±2.5 %") != std::string::npos);
   CHECK(shown(0, 100).find("±100 %") != std::string::npos);
+}
+
+// 28.349523125 g and 453.59237 g exactly: NIST Handbook 44, Appendix C.
+TEST_CASE("Ounces stand beside grams as finely as the scale reads, and never as sixteen to a pound") {
+  TextStyle us;
+  us.us = true;
+  CHECK(bench::ounces(Mass::grams(326.4), Mass::grams(0.1), us) == "11.513 oz");
+  CHECK(bench::ounces(Mass::grams(326), Mass::grams(1), us) == "11.50 oz");
+  CHECK(bench::ounces(Mass::grams(453.59237), Mass::grams(0.1), us) == "1 lb 0.000 oz");
+  CHECK(bench::ounces(Mass::grams(453.59), Mass::grams(1), us) == "1 lb 0.00 oz");
+  CHECK(bench::mass_text(Mass::grams(414), Mass::grams(1), us) == "414 g (14.60 oz)");
+  CHECK(bench::mass_text(Mass::grams(414), Mass::grams(1), {}) == "414 g");
+  // The trap: 8 fl oz of a mix of 1.75 are 414 g, not 8 oz.
+  CHECK(bench::volume_text(*parse_volume("8floz"), us) == "236.6 ml (8.00 fl oz)");
+  CHECK(bench::grams(Mass::grams(102.37), Mass::grams(1), {}) == "102.37 g");  // kept as poured, so shown as poured
 }

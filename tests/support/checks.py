@@ -70,6 +70,20 @@ def split(test, document):
         sums(test, cup["pigments"], cup["pigment_g"], cup["name"])
 
 
+def plan(test, document):
+    """What goes in comes out, step by step and in all."""
+    poured = pigment = 0
+    for step in document["steps"]:
+        added = sum(number(c["pigment_g"]) for c in step["cups"])
+        there = number(step["plain_g"]) + number(step["carried_g"]) + added
+        test.assertEqual(there, number(step["poured_g"]) + number(step["residue_g"]) + number(step["left_g"]), step["name"])
+        test.assertEqual(sum(number(p["g"]) for p in step["order"]), number(step["poured_g"]), step["name"])
+        test.assertEqual(sum(number(c["share"]) for c in step["cups"]), 1, step["name"])
+        poured += number(step["poured_g"]) + number(step["residue_g"])
+        pigment += added
+    test.assertEqual(number(document["mix_g"]) + pigment, poured + number(document["left_g"]) + number(document["bucket_g"]))
+
+
 def measured(test, document):
     for f in document["files"]:
         if f["bounds_mm"]:

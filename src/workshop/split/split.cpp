@@ -77,12 +77,36 @@ std::optional<MasterBatch> master_batch(const PigmentDose& dose, Mass cup, Mass 
   return std::nullopt;
 }
 
+const Pigment* known_as(const std::string& name, const SplitOptions& options) {
+  for (const Pigment& p : options.known)
+    if (p.name == name) return &p;
+  return nullptr;
+}
+
+/// The liquid that pigments bring thins the mix of their cup.
+std::optional<Note> thinner_note(const Cup& cup, const SplitOptions& options) {
+  double brought = 0;
+  for (const PigmentDose& d : cup.pigments)
+    if (const Pigment* p = known_as(d.name, options)) brought += d.dose.value() * p->liquid_share.value();
+  const double factor = 1 / (1 + brought * options.whole_per_liquid);
+  if (options.ratio <= Ratio{} || factor > 0.99) return std::nullopt;
+  return Note{"ratio-shifted",
+              fmt::format("The pigment of {} brings liquid of its own: its ratio is {} instead of {:.6g}.", cup.name,
+                          fixed(options.ratio.value() * factor, 2), options.ratio.value()),
+              factor < 0.95};
+}
+
 void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup& cup, Notes& notes) {
   const Mass step = options.pigment_step;
   const Mass grams = step * multiply_divide(cup.mix.in_micrograms(), dose.dose.in_millionths(),
                                             step.in_micrograms() * 1'000'000);
-  cup.pigments.push_back({dose.name, grams});
+  cup.pigments.push_back({dose.name, grams, PartKind::pigment, {}, step});
   cup.pigment += grams;
+  const Pigment* known = known_as(dose.name, options);
+  const Mass drop = known == nullptr ? Mass{} : known->drop;
+  cup.drops.push_back(drop > Mass{} ? static_cast<int>((grams.in_micrograms() + drop.in_micrograms() / 2) /
+                                                       drop.in_micrograms())
+                                    : 0);
   const Mass exact = cup.mix * dose.dose;
   auto note = recipe::coarse_step_note(fmt::format("{} for {}", dose.name, cup.name), exact, step);
   if (!note) return;
@@ -119,6 +143,7 @@ Expected<Split> split_mix(Mass total, const std::vector<Cup>& cups, const SplitO
     if (auto note = recipe::coarse_step_note(cup.name, split.mix * cup.share, options.scale_step))
       split.notes.push_back(*note);
     for (const PigmentDose& dose : cups[i].pigments) add_pigment(dose, options, cup, split.notes);
+    if (auto note = thinner_note(cups[i], options)) split.notes.push_back(*note);
     if (auto note = recipe::near_ceiling_note(*doses, options.pigment_ceiling, cup.name))
       split.notes.push_back(*note);
     split.cups.push_back(std::move(cup));
