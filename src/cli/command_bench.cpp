@@ -36,7 +36,6 @@ Expected<SplitStep> step_of(Session& session) {
 /// From the plan file when one is named, else from the options.
 std::optional<Problem> read_request(Session& session, SplitRequest& request, MixSettings& settings) {
   const std::vector<std::string>& words = session.line().arguments;
-  std::optional<Mass> there;
   session.read("grams", request.there, [](const std::string& t) { return parse_mass(t); });
   session.read("liquid", request.liquid, [](const std::string& t) { return parse_mass(t); });
   session.read("pigment-step", request.pigment_step, [](const std::string& t) { return parse_mass(t); });

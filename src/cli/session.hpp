@@ -2,8 +2,8 @@
 // What every command needs: the parsed line, how to show things, options read into settings, and refusals.
 #pragma once
 
-#include <pourwright/ledger.hpp>
 #include <pourwright/pipeline.hpp>
+#include <pourwright/pipeline_bench.hpp>
 
 #include "cli/options.hpp"
 #include "cli/run.hpp"

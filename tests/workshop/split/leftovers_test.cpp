@@ -26,7 +26,7 @@ TEST_CASE("as much as fits into full molds, in as few as possible; the rest is c
   CHECK(p.fills[1].count == 2);
   CHECK(p.fills[1].each == Mass::grams(10));
   CHECK(p.chips == Mass::grams(6));
-  // 55 g: greedy largest-first fails here, four magnets are the best there is.
+  // A coaster is too large for 55 g, and there are four magnets.
   CHECK(fit_leftovers(Mass::grams(55), mix, molds).chips == Mass::grams(15));
   // Filling best is not always largest first: 40 g is two of 20, not one of 30 and chips.
   const auto q = fit_leftovers(Mass::grams(40), mix, {mold("a", 15, 1), mold("b", 10, 2)});
