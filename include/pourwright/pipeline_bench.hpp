@@ -26,7 +26,8 @@ struct SplitRequest {
 };
 Expected<SplitReport> split(const SplitRequest& request, const MixSettings& settings);
 
-/// A colour plan from a TOML file (docs/workshop.md). What the settings or the request give already goes before it.
+/// A colour plan from a TOML file (docs/workshop.md). What the settings or the request give already goes
+/// before it.
 std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitRequest& request,
                                        MixSettings& settings);
 
@@ -38,11 +39,13 @@ BatchSheet sheet_of(const std::string& title, const MixReport& mix, const MixSet
 BatchSheet sheet_of(const std::string& title, const CardReport& card, const MixSettings& settings);
 BatchSheet sheet_of(const std::string& title, const SplitReport& split, const MixSettings& settings);
 
-/// Sheets by number ("12"), day ("2026-10-12", "12 October"), month ("2026-10"), or a word in them; all when `what` is
-/// empty. Days are those of a clock `utc_offset` seconds ahead of UTC; a day without a year is the latest before `now`.
+/// Sheets by number ("12"), day ("2026-10-12", "12 October"), month ("2026-10"), or a word in them; all when
+/// `what` is empty. Days are those of a clock `utc_offset` seconds ahead of UTC; a day without a year is the
+/// latest before `now`.
 Expected<std::vector<Record>> find_sheets(const std::string& what, Moment now, std::int64_t utc_offset,
                                           const MixSettings& settings);
-/// How a batch looked once dry. The sheet is written again with it, at its own time, and the earlier one withdrawn.
+/// How a batch looked once dry. The sheet is written again with it, at its own time, and the earlier one
+/// withdrawn.
 Expected<Record> note_dry_colour(std::int64_t sheet, const std::string& colour, Moment now,
                                  const MixSettings& settings);
 

@@ -59,6 +59,8 @@ Expected<Record> add_record(const MixSettings& settings, Moment at, const What& 
 
 Expected<std::vector<Record>> find_records(const MixSettings& settings, const Query& query);
 std::optional<Problem> check_ledger(const MixSettings& settings);
+/// What a workshop's files and ledger hold; every page of the ledger is read. Fails when a file is wrong.
+Expected<SelfDescription::Workshop> look_over(const MixSettings& settings);
 /// "json" or "csv".
 Expected<std::string> export_ledger(const MixSettings& settings, std::string_view form);
 /// JSON or CSV, told by the content.

@@ -191,6 +191,15 @@ struct SelfDescription {
   bool geometry = false;
   std::vector<std::string> formats;  ///< mesh formats with a reader of our own
   std::size_t mixes = 0;
+  struct Workshop {
+    std::string folder;
+    std::vector<std::string> mixes;  ///< that are its own, or that it has changed
+    std::size_t pigments = 0, scales = 0, leftover_molds = 0, supplies = 0;
+    std::string ledger;  ///< empty: nothing is recorded yet
+    std::int64_t records = 0;
+    std::optional<Problem> damage;  ///< of the ledger
+  };
+  std::optional<Workshop> workshop;  ///< the one asked about
 };
 std::string doctor_text(const SelfDescription& self);
 std::string doctor_json(const SelfDescription& self);

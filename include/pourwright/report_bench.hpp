@@ -19,7 +19,7 @@ struct SplitReport {
   std::string scale, pigment_scale;  ///< names; empty: not known
   std::optional<Recipe> base;        ///< how the mix itself is weighed, when that was asked
   PlannedSplit plan;
-  bool followed = false;             ///< more than filling cups: a technique, a residue, several steps
+  bool followed = false;  ///< more than filling cups: a technique, a residue, several steps
   std::optional<LeftoverPlan> leftovers;
   std::optional<BatchCost> cost;
   Notes notes;
@@ -38,7 +38,8 @@ struct LeftoverReport {
 std::string leftover_text(const LeftoverReport& report, const TextStyle& style);
 std::string leftover_json(const LeftoverReport& report);
 
-/// Sheets, latest first. One alone is shown whole. `utc_offset` in seconds is how the times are shown; JSON keeps UTC.
+/// Sheets, latest first. One alone is shown whole. `utc_offset` in seconds is how the times are shown; JSON
+/// keeps UTC.
 std::string sheets_text(const std::vector<Record>& sheets, std::int64_t utc_offset, const TextStyle& style);
 std::string sheets_json(const std::vector<Record>& sheets);
 

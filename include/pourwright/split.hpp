@@ -59,29 +59,30 @@ Expected<Split> split_mix(Mass total, const std::vector<Cup>& cups, const SplitO
 
 // ---- techniques, several from one mix -----------------------------------------------------------------
 
-/// How the cups of one step get into the mold: one after the other, accents dropped into the base, both at once from two
-/// sides, or layered in one cup that is poured from one point.
+/// How the cups of one step get into the mold: one after the other, accents dropped into the base, both at
+/// once from two sides, or layered in one cup that is poured from one point.
 enum class Technique : std::uint8_t { solid, veins, side_by_side, layered };
 std::string_view name(Technique technique);
 
-/// One technique. Its cups hold what it takes of the plain mix, and what the step before left when it carries that on.
+/// One technique. Its cups hold what it takes of the plain mix, and what the step before left when it carries
+/// that on.
 struct SplitStep {
   std::string name;
   Technique technique = Technique::solid;
-  std::vector<Cup> cups;      ///< in the order of pouring; the base of veins is the largest
-  std::optional<Mass> take;   ///< of the plain mix; or
-  std::optional<Ratio> share; ///< of all of it; neither: all that is there, or nothing when it carries on
-  bool rest = false;          ///< all plain mix that is there, also when it carries on
-  bool carry = false;         ///< go on with what the step before left
-  std::optional<Mass> pour;   ///< into molds; nothing: all but what stays in the cups
-  int portions = 0;           ///< layers in all, or drops of each accent; zero: the usual number
-  Duration time;              ///< zero: a minute a cup and one for the pour
+  std::vector<Cup> cups;       ///< in the order of pouring; the base of veins is the largest
+  std::optional<Mass> take;    ///< of the plain mix; or
+  std::optional<Ratio> share;  ///< of all of it; neither: all that is there, or nothing when it carries on
+  bool rest = false;           ///< all plain mix that is there, also when it carries on
+  bool carry = false;          ///< go on with what the step before left
+  std::optional<Mass> pour;    ///< into molds; nothing: all but what stays in the cups
+  int portions = 0;            ///< layers in all, or drops of each accent; zero: the usual number
+  Duration time;               ///< zero: a minute a cup and one for the pour
 };
 struct SplitPlan {
   std::vector<SplitStep> steps;
-  Mass residue;                    ///< stays in every cup
-  Duration mixing = minutes(3);    ///< from the powder going in until the first step
-  Duration working_time;           ///< zero: not known
+  Mass residue;                  ///< stays in every cup
+  Duration mixing = minutes(3);  ///< from the powder going in until the first step
+  Duration working_time;         ///< zero: not known
 };
 
 /// One movement of the hand: `mass` from a cup, in so many equal portions.
@@ -93,14 +94,14 @@ struct Pouring {
 struct FilledStep {
   std::string name;
   Technique technique = Technique::solid;
-  Mass plain;                 ///< taken from the bucket
-  Mass carried;               ///< left by the step before, its pigment included
-  Ratio carried_pigment;      ///< in that
+  Mass plain;             ///< taken from the bucket
+  Mass carried;           ///< left by the step before, its pigment included
+  Ratio carried_pigment;  ///< in that
   std::vector<FilledCup> cups;
   std::vector<Pouring> order;
-  Mass poured, residue, left; ///< plain + carried + pigment of the cups = these three
-  Mass bucket;                ///< plain mix still there
-  Duration from, to;          ///< since the powder went in
+  Mass poured, residue, left;  ///< plain + carried + pigment of the cups = these three
+  Mass bucket;                 ///< plain mix still there
+  Duration from, to;           ///< since the powder went in
 };
 struct PlannedSplit {
   Mass mix;
@@ -109,10 +110,10 @@ struct PlannedSplit {
   Mass bucket;  ///< plain
   Notes notes;
 };
-/// Follows one mix through several techniques, gram by gram: what is mixed and the pigment added are what is poured, what
-/// stays in cups and what is left. Cups are filled in whole steps of the scale; less than a step stays behind. Warns when
-/// light follows dark in the same mix, and when the working time is over. Fails as split_mix does, when a step takes more
-/// than there is, or carries on what was never left.
+/// Follows one mix through several techniques, gram by gram: what is mixed and the pigment added are what is
+/// poured, what stays in cups and what is left. Cups are filled in whole steps of the scale; less than a step
+/// stays behind. Warns when light follows dark in the same mix, and when the working time is over. Fails as
+/// split_mix does, when a step takes more than there is, or carries on what was never left.
 Expected<PlannedSplit> plan_split(Mass total, const SplitPlan& plan, const SplitOptions& options);
 
 // ---- leftovers ---------------------------------------------------------------------------------------
@@ -122,8 +123,8 @@ struct LeftoverFill {
   int count = 0;
   Mass each;
 };
-/// What is left goes into the small molds that are full of it, as much as possible and then in as few as possible; the
-/// rest hardens and is broken into chips. Nothing is ever stirred with water or liquid again.
+/// What is left goes into the small molds that are full of it, as much as possible and then in as few as
+/// possible; the rest hardens and is broken into chips. Nothing is ever stirred with water or liquid again.
 struct LeftoverPlan {
   std::vector<LeftoverFill> fills;
   Mass chips;

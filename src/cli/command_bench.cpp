@@ -66,7 +66,8 @@ Expected<Record> one_sheet(Session& session, const MixSettings& settings) {
   const auto found = find_sheets(what, session.now(), session.utc_offset(), settings);
   if (!found) return found.error();
   if (found->empty())
-    return fail(Code::record_unknown, fmt::format("no sheet is of “{}”", what), "`pourwright records` lists them");
+    return fail(Code::record_unknown, fmt::format("no sheet is of “{}”", what),
+                "`pourwright records` lists them");
   if (found->size() == 1) return found->front();
   std::string numbers;
   for (const Record& r : *found) {
@@ -74,9 +75,11 @@ Expected<Record> one_sheet(Session& session, const MixSettings& settings) {
       numbers += ", …";
       break;
     }
-    numbers += fmt::format("{}{} ({})", numbers.empty() ? "" : ", ", r.id, std::get<BatchSheet>(r.what).title);
+    numbers +=
+        fmt::format("{}{} ({})", numbers.empty() ? "" : ", ", r.id, std::get<BatchSheet>(r.what).title);
   }
-  return fail(Code::usage, fmt::format("“{}” is in several sheets: {}", what, numbers), "name one of the numbers");
+  return fail(Code::usage, fmt::format("“{}” is in several sheets: {}", what, numbers),
+              "name one of the numbers");
 }
 
 }  // namespace
@@ -93,8 +96,9 @@ Outcome run_split(Session& session) {
     return session.refuse(*problem);
   Outcome out;
   const auto habits = load_catalogue(settings.workshop);
-  out.out = session.json() ? split_json(*r)
-                           : split_text(*r, session.style_for(habits ? habits->habits.value_or(Habits{}) : Habits{}));
+  out.out = session.json()
+                ? split_json(*r)
+                : split_text(*r, session.style_for(habits ? habits->habits.value_or(Habits{}) : Habits{}));
   out.exit_code = session.strict(r->notes);
   return out;
 }
@@ -123,7 +127,8 @@ Outcome run_records(Session& session) {
     if (!sheet) return session.refuse(sheet.error());
     const auto again = note_dry_colour(sheet->id, *dry, session.now(), settings);
     if (!again) return session.refuse(again.error());
-    out.out = session.json() ? sheets_json({*again}) : sheets_text({*again}, session.utc_offset(), session.style());
+    out.out =
+        session.json() ? sheets_json({*again}) : sheets_text({*again}, session.utc_offset(), session.style());
     return out;
   }
   std::string what;
@@ -159,7 +164,8 @@ Outcome run_repeat(Session& session) {
             again.molds.clear();
             for (const RepeatReport::Row& m : r->molds) again.molds.push_back({m.mold, m.copies, m.mix});
             for (std::size_t i = 0; i < again.cups.size(); ++i)
-              again.cups[i].mix = r->cups ? r->cups->cups[i].mix : r->weighed.recipe.mix * again.cups[i].share;
+              again.cups[i].mix =
+                  r->cups ? r->cups->cups[i].mix : r->weighed.recipe.mix * again.cups[i].share;
             return again;
           },
           notes))

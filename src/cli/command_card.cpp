@@ -44,7 +44,8 @@ Outcome run_card(Session& session) {
   if (!r) return session.refuse(r.error());
   if (!r->molds.empty())
     if (auto problem = session.keep_sheet(
-            settings.mix, [&](const std::string& title) { return sheet_of(title, *r, settings.mix); }, r->notes))
+            settings.mix, [&](const std::string& title) { return sheet_of(title, *r, settings.mix); },
+            r->notes))
       return session.refuse(*problem);
   Session::Tally tally;
   tally.files = files->size();

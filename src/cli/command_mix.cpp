@@ -51,9 +51,9 @@ Outcome run_mix(Session& session) {
   if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   auto r = mix(request, settings);
   if (!r) return session.refuse(r.error());
-  if (auto problem = session.keep_sheet(settings, [&](const std::string& title) {
-        return sheet_of(title, r->report, settings);
-      }, r->report.recipe.notes))
+  if (auto problem = session.keep_sheet(
+          settings, [&](const std::string& title) { return sheet_of(title, r->report, settings); },
+          r->report.recipe.notes))
     return session.refuse(*problem);
   out.out = session.json() ? mix_json(r->report) : mix_text(r->report, session.style_for(r->chosen.habits));
   out.exit_code = session.strict(r->report.recipe.notes);

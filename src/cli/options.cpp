@@ -14,7 +14,8 @@ namespace pourwright::cli {
 namespace {
 
 constexpr std::string_view geometry = "card measure inspect mend run price";
-constexpr std::string_view weighing = "card leftover records repeat measure inspect mend mix split learn run price";
+constexpr std::string_view weighing =
+    "card leftover records repeat measure inspect mend mix split learn run price";
 constexpr std::string_view recipes = "card mix learn run price";
 
 constexpr std::array options{
@@ -28,12 +29,13 @@ constexpr std::array options{
     OptionInfo{"template", "", "a commented file to start your own workshop from (-o FILE)", "mix"},
     OptionInfo{"cup", "NAME=SHARE[,PIGMENT=DOSE]",
                "a cup of the split; one may leave out its share and takes the rest", "split"},
-    OptionInfo{"technique", "solid|veins|side-by-side|layered", "how the cups get into the mold (default solid)",
-               "split"},
+    OptionInfo{"technique", "solid|veins|side-by-side|layered",
+               "how the cups get into the mold (default solid)", "split"},
     OptionInfo{"portions", "N", "layers in all, or drops of each vein", "split"},
     OptionInfo{"pour", "MASS", "what goes into the molds; the rest is left over", "split"},
     OptionInfo{"residue", "MASS", "what stays in every cup that is poured from (3g)", "split", weighing},
-    OptionInfo{"record", "TITLE", "keep this batch as a sheet that can be found and repeated", "card mix split repeat"},
+    OptionInfo{"record", "TITLE", "keep this batch as a sheet that can be found and repeated",
+               "card mix split repeat"},
     OptionInfo{"dry", "TEXT", "how the batch of this sheet looked once dry", "records"},
     OptionInfo{"base", "COLOUR", "how the mix dries without pigment (#ece7db)", "blend"},
     OptionInfo{"swatch", "NAME=DOSE:COLOUR", "a dried piece with one pigment in it (Kelp=2%:#5f8a62)",
@@ -48,7 +50,7 @@ constexpr std::array options{
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
     OptionInfo{"kind", "water|cup|pour|sheet", "only records of this kind", "learn"},
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
-               "card inspect mix split learn run", weighing},
+               "card inspect mix split repeat learn run", weighing},
     OptionInfo{"cup-weight", "MASS", "what the mixing cup weighs; cup and mix must not exceed the scale",
                "card mix split repeat", weighing},
     OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres",
@@ -58,15 +60,15 @@ constexpr std::array options{
                "card learn", weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
     OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
-               "card inspect mix split blend learn run price", weighing},
+               "card inspect mix split leftover blend learn run price", weighing},
     OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
-    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)", "card inspect mix learn run price",
-               weighing},
+    OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)",
+               "card inspect mix leftover learn run price", weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
-               "card mix split learn run price", weighing},
+               "card mix split leftover repeat learn run price", weighing},
     OptionInfo{"copies", "N", "copies of every mold; FILE:N for one of them", "card run", geometry},
     OptionInfo{"fill", "LEVEL", "brim, -2mm (below the brim), 35mm (above the floor), 80% or 180ml",
                geometry},
@@ -106,8 +108,9 @@ constexpr std::array options{
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
-               "card inspect mix split blend learn run price", weighing},
-    OptionInfo{"pieces", "FILE.csv", "a table name,grams[,count] instead of molds; needs --mixer-max; of repeat: how many",
+               "card inspect mix split leftover records repeat blend learn run price doctor", weighing},
+    OptionInfo{"pieces", "FILE.csv",
+               "a table name,grams[,count] instead of molds; needs --mixer-max; of repeat: how many",
                "run repeat"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
@@ -156,11 +159,12 @@ constexpr std::array commands{
                 "pourwright mix --ml 250\n"
                 "pourwright mix --grams 1.2kg --pigment Kelp=2% --room 17C\n"
                 "pourwright mix --template -o workshop/mine.toml\n"},
-    CommandInfo{"split", "[PLAN.toml]", "one mix over several cups by colour",
-                "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
-                "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"
-                "pourwright split --liquid 102g --technique veins --cup base=85%,Chalk=1% --cup vein=15%,Slate=2%\n"
-                "pourwright split plan.toml --record \"October dishes\"\n"},
+    CommandInfo{
+        "split", "[PLAN.toml]", "one mix over several cups by colour",
+        "pourwright split --grams 640g --cup \"sea=60%,Kelp=2%\" --cup \"foam=40%,Chalk=1%\"\n"
+        "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"
+        "pourwright split --liquid 102g --technique veins --cup base=85%,Chalk=1% --cup vein=15%,Slate=2%\n"
+        "pourwright split plan.toml --record \"October dishes\"\n"},
     CommandInfo{"leftover", "", "which small molds take what is left of a batch",
                 "pourwright leftover --grams 86g --workshop shop\n"},
     CommandInfo{"records", "[WHAT]", "batch sheets: all, or by number, day, or a word in them",
@@ -196,7 +200,9 @@ constexpr std::array commands{
                 "pourwright price autumn.toml --set powder.price=1.30 --set margin=50%\n"},
     CommandInfo{"explain", "CODE", "what an error or note code means and what to do",
                 "pourwright explain not-closed\n"},
-    CommandInfo{"doctor", "", "what this build can do", "pourwright doctor\n"},
+    CommandInfo{"doctor", "", "what this build can do, and whether a workshop's files and records are whole",
+                "pourwright doctor\n"
+                "pourwright doctor --workshop shop\n"},
     CommandInfo{"completion", "bash|zsh|fish", "a completion script for your shell",
                 "pourwright completion bash > ~/.local/share/bash-completion/completions/pourwright\n"},
 };

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli/run.hpp"
 
+#include <pourwright/pipeline_learn.hpp>
+
 #include "cli/completion.hpp"
 #include "cli/exit_status.hpp"
 #include "cli/session.hpp"
@@ -51,15 +53,22 @@ Outcome run_explain(Session& session) {
 
 Outcome run_doctor(Session& session) {
   if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
-  const auto catalogue = load_catalogue(session.line().get("workshop").value_or(""));
+  const MixSettings settings = session.mix_settings();
+  const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return session.refuse(catalogue.error());
 #ifdef POURWRIGHT_GEOMETRY
-  const SelfDescription self{
-      POURWRIGHT_VERSION, true, {"stl", "obj", "ply", "off", "3mf"}, catalogue->mixes.size()};
+  SelfDescription self{
+      POURWRIGHT_VERSION, true, {"stl", "obj", "ply", "off", "3mf"}, catalogue->mixes.size(), {}};
 #else
-  const SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size()};
+  SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size(), {}};
 #endif
   Outcome out;
+  if (!settings.workshop.empty()) {
+    auto workshop = look_over(settings);
+    if (!workshop) return session.refuse(workshop.error());
+    self.workshop = std::move(*workshop);
+    if (self.workshop->damage) out.exit_code = exit_status(self.workshop->damage->code);
+  }
   out.out = session.json() ? doctor_json(self) : doctor_text(self);
   return out;
 }
@@ -80,22 +89,12 @@ struct Command {
   Outcome (*run)(Session&);
 };
 constexpr Command commands[] = {
-    {"mix", run_mix},
-    {"split", run_split},
-    {"leftover", run_leftover},
-    {"records", run_records},
-    {"repeat", run_repeat},
-    {"blend", run_blend},
-    {"learn", run_learn},
-    {"run", run_run},
-    {"price", run_price},
-    {"explain", run_explain},
-    {"doctor", run_doctor},
-    {"completion", run_completion},
+    {"mix", run_mix},         {"split", run_split},   {"leftover", run_leftover},
+    {"records", run_records}, {"repeat", run_repeat}, {"blend", run_blend},
+    {"learn", run_learn},     {"run", run_run},       {"price", run_price},
+    {"explain", run_explain}, {"doctor", run_doctor}, {"completion", run_completion},
 #ifdef POURWRIGHT_GEOMETRY
-    {"measure", run_measure},
-    {"card", run_card},
-    {"mend", run_mend},
+    {"measure", run_measure}, {"card", run_card},     {"mend", run_mend},
     {"inspect", run_inspect},
 #endif
 };

@@ -162,7 +162,8 @@ std::optional<Problem> Session::keep_sheet(const MixSettings& settings,
   if (!title) return std::nullopt;
   const auto kept = add_record(settings, now(), make(*title));
   if (!kept) return kept.error();
-  notes.push_back({"recorded", fmt::format("kept as sheet {}: pourwright records {}", kept->id, kept->id), false});
+  notes.push_back(
+      {"recorded", fmt::format("kept as sheet {}: pourwright records {}", kept->id, kept->id), false});
   return std::nullopt;
 }
 

@@ -63,7 +63,8 @@ class Session {
   void settle(Outcome& out, const Tally& tally) const;
   /// With --record: keeps the sheet that `make` builds for the title and says its number in `notes`.
   std::optional<Problem> keep_sheet(const MixSettings& settings,
-                                    const std::function<BatchSheet(const std::string&)>& make, Notes& notes) const;
+                                    const std::function<BatchSheet(const std::string&)>& make,
+                                    Notes& notes) const;
   int strict(const Notes& notes) const;  ///< the exit code when nothing failed
 
  private:

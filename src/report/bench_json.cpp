@@ -64,15 +64,21 @@ Json step(const FilledStep& s) {
 
 Json sheet(const Record& r) {
   const auto& s = std::get<BatchSheet>(r.what);
-  Json j{{"id", r.id}, {"at", moment_text(r.at)}, {"title", s.title}, {"mix", s.mix}, {"ratio", s.ratio.value()}};
+  Json j{{"id", r.id},
+         {"at", moment_text(r.at)},
+         {"title", s.title},
+         {"mix", s.mix},
+         {"ratio", s.ratio.value()}};
   j["room_c"] = s.room ? number(in_celsius(*s.room)) : Json(nullptr);
   j["parts"] = j["molds"] = j["cups"] = Json::array();
   for (const auto& p : s.parts) j["parts"].push_back({{"name", p.name}, {"g", grams(p.mass)}});
-  for (const auto& m : s.molds) j["molds"].push_back({{"name", m.mold}, {"copies", m.copies}, {"g", grams(m.mix)}});
+  for (const auto& m : s.molds)
+    j["molds"].push_back({{"name", m.mold}, {"copies", m.copies}, {"g", grams(m.mix)}});
   for (const auto& c : s.cups) {
     Json doses = Json::array();
     for (const auto& d : c.doses) doses.push_back({{"pigment", d.pigment}, {"dose", d.dose.value()}});
-    j["cups"].push_back({{"name", c.name}, {"share", c.share.value()}, {"g", grams(c.mix)}, {"doses", std::move(doses)}});
+    j["cups"].push_back(
+        {{"name", c.name}, {"share", c.share.value()}, {"g", grams(c.mix)}, {"doses", std::move(doses)}});
   }
   j["dry_colour"] = s.dry_colour.empty() ? Json(nullptr) : Json(s.dry_colour);
   j["note"] = s.note;

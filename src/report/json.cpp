@@ -242,11 +242,22 @@ std::string explain_json(const std::vector<NoteInfo>& codes) {
 }
 
 std::string doctor_json(const SelfDescription& self) {
+  Json workshop = nullptr;
+  if (const auto& w = self.workshop)
+    workshop = {{"folder", w->folder},
+                {"mixes", Json(w->mixes)},
+                {"pigments", w->pigments},
+                {"scales", w->scales},
+                {"leftover_molds", w->leftover_molds},
+                {"supplies", w->supplies},
+                {"records", w->records},
+                {"ledger_whole", !w->damage}};
   return finish({{"schema", "pourwright.doctor/1"},
                  {"version", self.version},
                  {"geometry", self.geometry},
                  {"formats", self.formats},
-                 {"mixes", self.mixes}});
+                 {"mixes", self.mixes},
+                 {"workshop", std::move(workshop)}});
 }
 
 std::string version_json(std::string_view version) {

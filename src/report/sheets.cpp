@@ -43,8 +43,9 @@ void whole(Page& page, const Record& r, std::int64_t utc_offset) {
   const TextStyle& style = page.style();
   const std::string when = fmt::format("sheet {}, {}", r.id, day_of(r.at, utc_offset));
   title(page, shortened(s.title, style.width - cells(when) - 2, style.unicode), when);
-  page.entry("Mix", localized(fmt::format("{}, {:.6g} powder to 1 of liquid{}", s.mix, s.ratio.value(),
-                                          s.room ? fmt::format(", in a room of {:.3g} °C", in_celsius(*s.room)) : ""),
+  page.entry("Mix", localized(fmt::format(
+                                  "{}, {:.6g} powder to 1 of liquid{}", s.mix, s.ratio.value(),
+                                  s.room ? fmt::format(", in a room of {:.3g} °C", in_celsius(*s.room)) : ""),
                               style.decimal));
   std::string_view label = "Weighed";
   for (const BatchSheet::Amount& p : s.parts) {
@@ -79,7 +80,8 @@ std::string sheets_text(const std::vector<Record>& sheets, std::int64_t utc_offs
   for (const Record& r : sheets) {
     const auto& s = std::get<BatchSheet>(r.what);
     std::string text = fmt::format("{}  {}", day_of(r.at, utc_offset), s.title);
-    for (const std::string& more : {molds_of(s), colours_of(s), s.dry_colour.empty() ? "" : "dry: " + s.dry_colour})
+    for (const std::string& more :
+         {molds_of(s), colours_of(s), s.dry_colour.empty() ? "" : "dry: " + s.dry_colour})
       if (!more.empty()) text += "; " + more;
     page.entry(fmt::format("{:>9}", r.id), localized(text, style.decimal));
   }
@@ -90,21 +92,23 @@ std::string repeat_text(const RepeatReport& r, std::int64_t utc_offset, const Te
   Page page(style);
   const auto& s = std::get<BatchSheet>(r.record.what);
   const MixReport& w = r.weighed;
-  const std::string when = fmt::format("as on {}, sheet {}", day_of(r.record.at, utc_offset).substr(0, 10), r.record.id);
+  const std::string when =
+      fmt::format("as on {}, sheet {}", day_of(r.record.at, utc_offset).substr(0, 10), r.record.id);
   title(page, shortened(s.title, style.width - cells(when) - 2, style.unicode), when);
   large_parts(page, w.recipe, w.scale_step);
   std::string_view label = "Molds";
   for (const RepeatReport::Row& m : r.molds) {
     const Mass each = round_to(Mass::micrograms(m.mix.in_micrograms() / m.copies), w.scale_step);
-    page.entry(label, fmt::format("{} × {}, {} each, {} in all", m.copies, m.mold, mass_text(each, w.scale_step, style),
-                                  grams(m.mix, w.scale_step, style)));
+    page.entry(label, fmt::format("{} × {}, {} each, {} in all", m.copies, m.mold,
+                                  mass_text(each, w.scale_step, style), grams(m.mix, w.scale_step, style)));
     label = {};
   }
   if (r.cups) {
     label = "Cups";
     for (const FilledCup& c : r.cups->cups) {
       std::string text = fmt::format("{} {}", c.name, mass_text(c.mix, w.scale_step, style));
-      for (const Part& p : c.pigments) text += fmt::format(", {} {}", grams(p.mass, Mass::grams(0.01), style), p.name);
+      for (const Part& p : c.pigments)
+        text += fmt::format(", {} {}", grams(p.mass, Mass::grams(0.01), style), p.name);
       page.entry(label, text);
       label = {};
     }

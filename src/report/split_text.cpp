@@ -28,43 +28,49 @@ const Mass fine = Mass::grams(0.01);
 void cup_table(Page& page, const std::vector<FilledCup>& cups) {
   const TextStyle& style = page.style();
   const Mass step = common_step(cups);
-  const int mix_width = style.us ? 22 : 12;
-  page.line(page.faint(left("cup", 20) + right("share", 9) + right("mix", mix_width) + "   pigment"));
+  const int mix_width = style.us ? 22 : 12, names = style.us ? 12 : 20;
+  page.line(page.faint(left("cup", names) + right("share", 9) + right("mix", mix_width) + "   pigment"));
   for (const FilledCup& c : cups) {
-    std::string row = left(shortened(c.name, 20, style.unicode), 20) +
+    std::string row = left(shortened(c.name, names, style.unicode), names) +
                       right(localized(fmt::format("{:.4g} %", c.share.in_percent()), style.decimal), 9) +
                       right(mass_text(c.mix, step, style), mix_width);
     if (c.pigments.empty()) page.line(row + (style.unicode ? "   –" : "   -"));
     for (std::size_t i = 0; i < c.pigments.size(); ++i) {
       const Part& p = c.pigments[i];
-      std::string pigment = mass_text(p.mass, fine, style) + " " + harmless(p.name);
+      // As weighed: a coarse pigment scale shows here.
+      const double dose = c.mix > Mass() ? 100 * p.mass.in_grams() / c.mix.in_grams() : 0;
+      std::string pigment = localized(fmt::format("{:.3g} % ", dose), style.decimal) + harmless(p.name) +
+                            ": " + mass_text(p.mass, fine, style);
       if (i < c.drops.size() && c.drops[i] > 0) pigment += fmt::format(", about {} drops", c.drops[i]);
       page.line(row + "   " + pigment);
-      row = std::string(static_cast<std::size_t>(29 + mix_width), ' ');
+      row = std::string(static_cast<std::size_t>(names + 9 + mix_width), ' ');
     }
     for (const MasterBatch& m : c.masters)
-      page.entry("", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
-                                 "much plain mix",
-                                 m.pigment_name, grams(m.pigment, fine, style), grams(m.mix, fine, style),
-                                 grams(m.take, fine, style)));
+      page.entry(
+          "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
+                          "much plain mix",
+                          m.pigment_name, grams(m.pigment, fine, style), grams(m.mix, fine, style),
+                          grams(m.take, fine, style)));
   }
 }
 
-std::string of_cup(const FilledStep& s, const Pouring& p, const TextStyle& style) {
-  return fmt::format("{} {}", s.cups[p.cup].name, grams(p.mass, common_step(s.cups), style));
+/// To the step of the scale the cups stand on: nobody pours finer.
+std::string of_cup(const FilledStep& s, const Pouring& p, Mass step, const TextStyle& style) {
+  return fmt::format("{} {}", s.cups[p.cup].name, grams(round_to(p.mass, step), step, style));
 }
 
 /// What the hands do, in one line.
-std::string movement(const FilledStep& s, const TextStyle& style) {
+std::string movement(const FilledStep& s, Mass step, const TextStyle& style) {
   std::string out;
   for (const Pouring& p : s.order) {
     if (!out.empty()) out += s.technique == Technique::side_by_side ? " and " : ", ";
     if (p.portions > 1)
-      out += fmt::format("{} in {} drops of about {}", of_cup(s, p, style), p.portions,
-                         grams(round_to(Mass::micrograms(p.mass.in_micrograms() / p.portions), Mass::grams(0.1)),
-                               Mass::grams(0.1), style));
+      out +=
+          fmt::format("{} in {} drops of about {}", of_cup(s, p, step, style), p.portions,
+                      grams(round_to(Mass::micrograms(p.mass.in_micrograms() / p.portions), Mass::grams(0.1)),
+                            Mass::grams(0.1), style));
     else
-      out += of_cup(s, p, style);
+      out += of_cup(s, p, step, style);
   }
   switch (s.technique) {
     case Technique::solid:
@@ -81,22 +87,28 @@ std::string movement(const FilledStep& s, const TextStyle& style) {
 
 void step_text(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number) {
   const TextStyle& style = page.style();
-  const auto minutes_text = [](Duration d) { return fixed(in_minutes(d), in_minutes(d) == std::floor(in_minutes(d)) ? 0 : 1); };
-  const std::string head = fmt::format("{}{}, {}", r.plan.steps.size() > 1 ? fmt::format("{}  ", number) : std::string(),
-                                       shortened(s.name, 40, style.unicode), name(s.technique));
-  const std::string when = localized(fmt::format("{} to {} min after the powder", minutes_text(s.from), minutes_text(s.to)),
-                                     style.decimal);
+  const auto minutes_text = [](Duration d) {
+    return fixed(in_minutes(d), in_minutes(d) == std::floor(in_minutes(d)) ? 0 : 1);
+  };
+  const std::string head =
+      fmt::format("{}{}, {}", r.plan.steps.size() > 1 ? fmt::format("{}  ", number) : std::string(),
+                  shortened(s.name, 40, style.unicode), name(s.technique));
+  const std::string when = localized(
+      fmt::format("{} to {} min after the powder", minutes_text(s.from), minutes_text(s.to)), style.decimal);
   page.line(page.bold(head) + right(when, style.width - cells(head)));
   if (s.carried > Mass())
-    page.entry("From", fmt::format("{} left by the step before, {} % pigment in it{}", grams(s.carried, fine, style),
-                                   localized(fixed(s.carried_pigment.in_percent(), 2), style.decimal),
-                                   s.plain > Mass() ? fmt::format(", and {} plain", grams(s.plain, r.scale_step, style))
-                                                    : std::string()));
+    page.entry(
+        "From",
+        fmt::format("{} left by the step before, {} % pigment in it{}", grams(s.carried, fine, style),
+                    localized(fixed(s.carried_pigment.in_percent(), 2), style.decimal),
+                    s.plain > Mass() ? fmt::format(", and {} plain", grams(s.plain, r.scale_step, style))
+                                     : std::string()));
   cup_table(page, s.cups);
-  page.entry("Pour", movement(s, style));
+  page.entry("Pour", movement(s, r.scale_step, style));
   page.entry("Then", fmt::format("{} poured, {} stay in the cups, {} left{}", grams(s.poured, fine, style),
                                  grams(s.residue, fine, style), grams(s.left, fine, style),
-                                 s.bucket > Mass() ? fmt::format("; {} plain in the bucket", grams(s.bucket, r.scale_step, style))
+                                 s.bucket > Mass() ? fmt::format("; {} plain in the bucket",
+                                                                 grams(s.bucket, r.scale_step, style))
                                                    : std::string()));
   page.line();
 }
@@ -105,9 +117,11 @@ std::string leftover_words(const LeftoverPlan& plan, const TextStyle& style) {
   std::string out;
   const Mass tenth = Mass::grams(0.1);
   for (const LeftoverFill& f : plan.fills)
-    out += fmt::format("{}{} × {} of {}", out.empty() ? "" : ", ", f.count, f.name, grams(round_to(f.each, tenth), tenth, style));
+    out += fmt::format("{}{} × {} of {}", out.empty() ? "" : ", ", f.count, f.name,
+                       grams(round_to(f.each, tenth), tenth, style));
   if (plan.chips > Mass())
-    out += fmt::format("{}{} for chips", out.empty() ? "" : "; ", grams(round_to(plan.chips, tenth), tenth, style));
+    out += fmt::format("{}{} for chips", out.empty() ? "" : "; ",
+                       grams(round_to(plan.chips, tenth), tenth, style));
   return out;
 }
 
@@ -131,7 +145,8 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
     for (std::size_t i = 0; i < r.plan.steps.size(); ++i) step_text(page, r, r.plan.steps[i], i + 1);
   if (r.leftovers) {
     const Mass left = r.plan.left + r.plan.bucket;
-    page.entry("Left over", fmt::format("{}: {}; {}", grams(left, fine, style), leftover_words(*r.leftovers, style), never_again));
+    page.entry("Left over", fmt::format("{}: {}; {}", grams(left, fine, style),
+                                        leftover_words(*r.leftovers, style), never_again));
   }
   cost(page, r.cost);
   Notes rest;
@@ -148,12 +163,14 @@ std::string leftover_text(const LeftoverReport& r, const TextStyle& style) {
   title(page, "Left over", fmt::format("{} of {}", grams(r.left, r.scale_step, style), harmless(r.mix.name)));
   const Mass tenth = Mass::grams(0.1);
   for (const LeftoverFill& f : r.plan.fills)
-    page.entry("Pour", fmt::format("{} × {}, {} each", f.count, f.name, mass_text(round_to(f.each, tenth), tenth, style)));
+    page.entry("Pour", fmt::format("{} × {}, {} each", f.count, f.name,
+                                   mass_text(round_to(f.each, tenth), tenth, style)));
   if (r.plan.chips > Mass())
     page.entry("Spread", fmt::format("{} thin on a sheet: chips for a later piece",
                                      mass_text(round_to(r.plan.chips, tenth), tenth, style)));
   if (!r.has_molds)
-    page.entry("Note", "the workshop names no small molds: a [[leftover]] in its file is a place for what is left");
+    page.entry("Note",
+               "the workshop names no small molds: a [[leftover]] in its file is a place for what is left");
   page.entry("Take care", std::string(never_again));
   return page.take();
 }

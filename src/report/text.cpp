@@ -247,10 +247,19 @@ std::string explain_text(std::string_view code, std::string_view explain, const 
 }
 
 std::string doctor_text(const SelfDescription& self) {
-  return fmt::format("pourwright {}\ngeometry wing   {}\nmesh formats    {}\nmixes           {}\n",
-                     self.version, self.geometry ? "built in" : "left out",
-                     self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")),
-                     self.mixes);
+  std::string out = fmt::format(
+      "pourwright {}\ngeometry wing   {}\nmesh formats    {}\nmixes           {}\n", self.version,
+      self.geometry ? "built in" : "left out",
+      self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")), self.mixes);
+  if (!self.workshop) return out;
+  const SelfDescription::Workshop& w = *self.workshop;
+  out += fmt::format("workshop        {}\nits own mixes   {}\n", harmless(w.folder),
+                     w.mixes.empty() ? "none" : harmless(fmt::format("{}", fmt::join(w.mixes, ", "))));
+  out += fmt::format("pigments        {}\nscales          {}\nleftover molds  {}\nprices          {}\n",
+                     w.pigments, w.scales, w.leftover_molds, w.supplies);
+  if (w.ledger.empty()) return out + "records         none yet\n";
+  return out + (w.damage ? fmt::format("records         not usable: {}\n", harmless(w.damage->text))
+                         : fmt::format("records         {}, every page read and whole\n", w.records));
 }
 
 std::string measure_text(const MeasureReport& report, const TextStyle& style, bool with_fill_tables) {

@@ -122,8 +122,10 @@ TEST_CASE("Random lines of the workshop's commands: an answer or a refusal with 
     std::string text;
     for (const std::string& w : line) text += w + " ";
     CAPTURE(text);
-    CHECK((o.exit_code == 0 || o.exit_code == 1 || o.exit_code == 64));
-    if (o.exit_code == 64) CHECK_FALSE(o.err.empty());
+    // 66: split takes a stray word for a plan file.
+    const bool no_plan = o.exit_code == 66 && line[0] == "split";
+    CHECK((o.exit_code == 0 || o.exit_code == 1 || o.exit_code == 64 || no_plan));
+    if (o.exit_code == 64 || no_plan) CHECK_FALSE(o.err.empty());
     answered += o.exit_code == 0 ? 1 : 0;
   }
   CHECK(answered > 200);

@@ -3,14 +3,13 @@
 #include <pourwright/report.hpp>
 #include <pourwright/report_bench.hpp>
 
+#include "report/bench.hpp"
 #include "report/layout.hpp"
 
 #include <random>
 #include <sstream>
 
 #include <doctest/doctest.h>
-
-#include "report/bench.hpp"
 
 using namespace pourwright;
 
@@ -95,8 +94,9 @@ TEST_CASE("A name keeps its point where numbers get a comma") {
 TEST_CASE("Every split line adds up and names its pigment") {
   SplitPlan plan;
   plan.steps.push_back({});
-  plan.steps[0].cups = {{"sea", Ratio::percent(60), {{"Kelp", Ratio::percent(2)}, {"Chalk", Ratio::percent(0.5)}}},
-                        {"foam", std::nullopt, {}}};
+  plan.steps[0].cups = {
+      {"sea", Ratio::percent(60), {{"Kelp", Ratio::percent(2)}, {"Chalk", Ratio::percent(0.5)}}},
+      {"foam", std::nullopt, {}}};
   SplitReport report;
   report.scale_step = Mass::grams(1);
   const auto planned = plan_split(Mass::grams(640), plan, {});
@@ -137,5 +137,6 @@ TEST_CASE("Ounces stand beside grams as finely as the scale reads, and never as 
   CHECK(bench::mass_text(Mass::grams(414), Mass::grams(1), {}) == "414 g");
   // The trap: 8 fl oz of a mix of 1.75 are 414 g, not 8 oz.
   CHECK(bench::volume_text(*parse_volume("8floz"), us) == "236.6 ml (8.00 fl oz)");
-  CHECK(bench::grams(Mass::grams(102.37), Mass::grams(1), {}) == "102.37 g");  // kept as poured, so shown as poured
+  CHECK(bench::grams(Mass::grams(102.37), Mass::grams(1), {}) ==
+        "102.37 g");  // kept as poured, so shown as poured
 }

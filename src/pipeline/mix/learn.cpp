@@ -150,6 +150,38 @@ std::optional<Problem> check_ledger(const MixSettings& settings) {
   return ledger ? ledger->check() : ledger.error();
 }
 
+Expected<SelfDescription::Workshop> look_over(const MixSettings& settings) {
+  const auto catalogue = load_catalogue(settings.workshop);
+  if (!catalogue) return catalogue.error();
+  SelfDescription::Workshop out;
+  out.folder = settings.workshop.string();
+  for (const Mix& mix : catalogue->mixes) {
+    const auto& known = built_in_catalogue().mixes;
+    if (std::none_of(known.begin(), known.end(), [&](const Mix& k) {
+          return k.key == mix.key && k.name == mix.name && k.ratio == mix.ratio && k.density == mix.density;
+        }))
+      out.mixes.push_back(mix.name);
+  }
+  out.pigments = catalogue->pigments.size();
+  out.scales = catalogue->scales.size();
+  out.leftover_molds = catalogue->leftovers.size();
+  out.supplies = catalogue->supplies.size();
+  std::error_code error;
+  if (!std::filesystem::exists(settings.ledger, error)) return out;
+  out.ledger = settings.ledger.string();
+  const auto ledger = Ledger::open_to_read(settings.ledger);
+  if (!ledger)
+    out.damage = ledger.error();
+  else if ((out.damage = ledger->check()); !out.damage) {
+    const auto count = ledger->count();
+    if (count)
+      out.records = *count;
+    else
+      out.damage = count.error();
+  }
+  return out;
+}
+
 Expected<std::string> export_ledger(const MixSettings& settings, std::string_view form) {
   if (form != "json" && form != "csv")
     return fail(Code::usage, fmt::format("a ledger is not exported as “{}”", form), "say json or csv");

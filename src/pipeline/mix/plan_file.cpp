@@ -47,7 +47,8 @@ void read_take(Entry& e, SplitStep& step) {
     step.take = *mass;
     return;
   }
-  e.refuse("take", fmt::format("“take” is “{}”", text), "write \"640 g\", \"60 %\" of the whole mix, or \"rest\"");
+  e.refuse("take", fmt::format("“take” is “{}”", text),
+           "write \"640 g\", \"60 %\" of the whole mix, or \"rest\"");
 }
 
 Expected<SplitStep> read_step(const toml::table& table, std::string_view label, std::size_t number) {
@@ -75,7 +76,8 @@ Expected<SplitStep> read_step(const toml::table& table, std::string_view label, 
       e.refuse("cups", fmt::format("“cups”: {}", cup.error().text),
                "write it like cups = [\"base = 85 %, Chalk = 1 %\", \"vein, Slate = 2 %\"]");
   }
-  if (step.cups.empty()) e.refuse("cups", "the step has no cups", "add a line like cups = [\"all, Kelp = 2 %\"]");
+  if (step.cups.empty())
+    e.refuse("cups", "the step has no cups", "add a line like cups = [\"all, Kelp = 2 %\"]");
   if (auto problem = e.finish()) return *problem;
   return step;
 }

@@ -62,14 +62,16 @@ std::optional<Span> written_date(const std::string& what, std::int64_t utc_offse
   if (what.size() == 10 && dashes == 2) return local_days(what, 1, utc_offset);
   if (what.size() != 7 || dashes != 1) return std::nullopt;
   for (int days = 31; days >= 28; --days)
-    if (parse_moment(fmt::format("{}-{}T00:00:00Z", what, days))) return local_days(what + "-01", days, utc_offset);
+    if (parse_moment(fmt::format("{}-{}T00:00:00Z", what, days)))
+      return local_days(what + "-01", days, utc_offset);
   return std::nullopt;
 }
 
 /// "12 October", "Oct 12", "12 October 2025".
 std::optional<Span> spoken_date(const std::string& what, Moment now, std::int64_t utc_offset) {
-  static constexpr std::array<std::string_view, 12> months{"january", "february", "march",     "april",   "may",      "june",
-                                                           "july",    "august",   "september", "october", "november", "december"};
+  static constexpr std::array<std::string_view, 12> months{"january",   "february", "march",    "april",
+                                                           "may",       "june",     "july",     "august",
+                                                           "september", "october",  "november", "december"};
   int number = 0, year = 0;
   std::size_t month = 0;
   for (std::size_t at = 0; at < what.size();) {
@@ -85,9 +87,8 @@ std::optional<Span> spoken_date(const std::string& what, Moment now, std::int64_
       (n > 31 ? year : number) = n;
       continue;
     }
-    const auto it = std::find_if(months.begin(), months.end(), [&](std::string_view m) {
-      return word.size() >= 3 && m.starts_with(word);
-    });
+    const auto it = std::find_if(months.begin(), months.end(),
+                                 [&](std::string_view m) { return word.size() >= 3 && m.starts_with(word); });
     if (it == months.end() || month != 0) return std::nullopt;
     month = static_cast<std::size_t>(it - months.begin()) + 1;
   }
@@ -123,11 +124,13 @@ Expected<std::vector<int>> copies_for(const BatchSheet& s, const std::optional<i
   }
   if (!pieces) return copies;
   if (all == 0)
-    return fail(Code::usage, "the sheet names no molds, so its pieces cannot be counted", "give --grams instead");
+    return fail(Code::usage, "the sheet names no molds, so its pieces cannot be counted",
+                "give --grams instead");
   if (*pieces * common % all != 0)
-    return fail(Code::usage,
-                fmt::format("{} pieces do not keep the proportion of the sheet's {} molds", *pieces, s.molds.size()),
-                fmt::format("give a multiple of {}", all / common));
+    return fail(
+        Code::usage,
+        fmt::format("{} pieces do not keep the proportion of the sheet's {} molds", *pieces, s.molds.size()),
+        fmt::format("give a multiple of {}", all / common));
   for (int& c : copies) c = static_cast<int>(std::int64_t{c} * *pieces / all);
   return copies;
 }
@@ -177,13 +180,15 @@ Expected<std::vector<Record>> find_sheets(const std::string& what, Moment now, s
     std::int64_t id = 0;
     const auto [end, ec] = std::from_chars(what.data(), what.data() + what.size(), id);
     if (ec != std::errc{} || end != what.data() + what.size())
-      return fail(Code::record_unknown, fmt::format("there is no sheet {}", what), "`pourwright records` lists them");
+      return fail(Code::record_unknown, fmt::format("there is no sheet {}", what),
+                  "`pourwright records` lists them");
     q.after = id - 1;
     q.oldest_first = true;
     q.limit = 1;
     auto found = find_records(settings, q);
     if (found && (found->empty() || found->front().id != id))
-      return fail(Code::record_unknown, fmt::format("there is no sheet {}", what), "`pourwright records` lists them");
+      return fail(Code::record_unknown, fmt::format("there is no sheet {}", what),
+                  "`pourwright records` lists them");
     return found;
   }
   auto span = written_date(what, utc_offset);
@@ -206,8 +211,8 @@ Expected<Record> note_dry_colour(std::int64_t sheet, const std::string& colour, 
   if (auto problem = implausible(again)) return *problem;
   auto ledger = Ledger::open(settings.ledger);
   if (!ledger) return ledger.error();
-  const auto ids = ledger->add_all({{found->front().at, again},
-                                    {now, Withdrawal{sheet, "written again with the dry colour"}}});
+  const auto ids = ledger->add_all(
+      {{found->front().at, again}, {now, Withdrawal{sheet, "written again with the dry colour"}}});
   if (!ids) return ids.error();
   return ledger->record(ids->front());
 }
@@ -231,11 +236,12 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
   } else if (size.total) {
     request.total = size.total;
   } else {
-    const std::int64_t old_pieces = std::accumulate(s.molds.begin(), s.molds.end(), std::int64_t{0},
-                                                    [](std::int64_t n, const auto& m) { return n + m.copies; });
+    const std::int64_t old_pieces =
+        std::accumulate(s.molds.begin(), s.molds.end(), std::int64_t{0},
+                        [](std::int64_t n, const auto& m) { return n + m.copies; });
     const Mass all = total_of(s);
-    request.total = !size.pieces ? all
-                                 : Mass::micrograms(multiply_divide(all.in_micrograms(), *size.pieces, old_pieces));
+    request.total =
+        !size.pieces ? all : Mass::micrograms(multiply_divide(all.in_micrograms(), *size.pieces, old_pieces));
   }
   auto weighed = mix(request, settings);
   if (!weighed) return weighed.error();
@@ -248,7 +254,8 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
     for (std::size_t i = 0; i < s.molds.size(); ++i)
       weights.push_back(s.molds[i].mix.in_grams() * (*copies)[i] / s.molds[i].copies);
     const auto shares = largest_remainder(recipe.mix, weights, Mass::micrograms(grain));
-    for (std::size_t i = 0; i < shares.size(); ++i) out.molds.push_back({s.molds[i].mold, (*copies)[i], shares[i]});
+    for (std::size_t i = 0; i < shares.size(); ++i)
+      out.molds.push_back({s.molds[i].mold, (*copies)[i], shares[i]});
   }
   if (s.cups.empty() || one_colour) return out;
   std::vector<Cup> cups;
@@ -268,7 +275,8 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
   SplitOptions options;
   options.scale_step = out.weighed.scale_step;
   options.pigment_ceiling = out.weighed.mix.pigment_ceiling;
-  for (const Scale& scale : weighed->chosen.scales) options.pigment_step = std::min(options.pigment_step, scale.step);
+  for (const Scale& scale : weighed->chosen.scales)
+    options.pigment_step = std::min(options.pigment_step, scale.step);
   auto filled = split_mix(recipe.mix, cups, options);
   if (!filled) return filled.error();
   out.cups = std::move(*filled);

@@ -82,7 +82,8 @@ SplitOptions options_of(const SplitRequest& request, const ChosenMix& chosen, Sp
           o.known.back().name = d.name;
         }
   o.ratio = chosen.mix.ratio;
-  for (const Proportion& p : proportions(chosen.mix)) o.whole_per_liquid += static_cast<double>(p.millionths) / 1e6;
+  for (const Proportion& p : proportions(chosen.mix))
+    o.whole_per_liquid += static_cast<double>(p.millionths) / 1e6;
   return o;
 }
 
@@ -154,8 +155,8 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   out.pigment_step = options.pigment_step;
   out.base = base->recipe;
   out.plan = std::move(*planned);
-  out.followed = plan.steps.size() > 1 || plan.steps[0].technique != Technique::solid || plan.residue > Mass() ||
-                 plan.steps[0].pour || out.plan.bucket > Mass();
+  out.followed = plan.steps.size() > 1 || plan.steps[0].technique != Technique::solid ||
+                 plan.residue > Mass() || plan.steps[0].pour || out.plan.bucket > Mass();
   const Mass left = out.plan.left + out.plan.bucket;
   if (left > Mass() && out.followed) out.leftovers = fit_leftovers(left, out.mix.density, chosen->leftovers);
   out.notes = chosen->notes;

@@ -6,7 +6,8 @@
 
 namespace pourwright {
 
-// A bounded knapsack: the best that can be filled of each whole number of units, with the fewest molds for it.
+// A bounded knapsack: the best that can be filled of each whole number of units, with the fewest molds for
+// it.
 LeftoverPlan fit_leftovers(Mass left, Density density, const std::vector<LeftoverMold>& molds) {
   constexpr std::int64_t most_cells = 20'000;
   LeftoverPlan out;

@@ -68,8 +68,8 @@ class Bench {
     if (step.share) wanted = whole_steps(out_.mix * *step.share, options_.scale_step);
     if (wanted < Mass{} || wanted > bucket_)
       return fail(Code::amount_not_positive,
-                  fmt::format("“{}” takes {} g of plain mix, but {} g are there", step.name, fixed(wanted.in_grams(), 1),
-                              fixed(bucket_.in_grams(), 1)),
+                  fmt::format("“{}” takes {} g of plain mix, but {} g are there", step.name,
+                              fixed(wanted.in_grams(), 1), fixed(bucket_.in_grams(), 1)),
                   "take less, or mix more");
     if (step.carry && (index == 0 || rest_.mass <= Mass{}))
       return fail(Code::amount_not_positive, fmt::format("nothing was left for “{}” to carry on", step.name),
@@ -100,10 +100,11 @@ class Bench {
         for (const PigmentDose& d : cup.pigments) {
           const auto before = lightness_of(dark), now = lightness_of(d.name);
           if (!before || !now || *now <= *before + 5 || grams <= 0) continue;
-          out_.notes.push_back({"light-after-dark",
-                                fmt::format("“{}” tints with {} what has {} in it: pour light colours before dark ones.",
-                                            step.name, d.name, dark),
-                                true});
+          out_.notes.push_back(
+              {"light-after-dark",
+               fmt::format("“{}” tints with {} what has {} in it: pour light colours before dark ones.",
+                           step.name, d.name, dark),
+               true});
           return;
         }
   }
@@ -117,7 +118,8 @@ class Bench {
     if (!split) {
       Problem problem = split.error();
       if (problem.code == Code::pigment_over_ceiling && done.carried > Mass{})
-        problem.text += fmt::format(", because {} % is in it already", fixed(share_carried(done).in_percent(), 2));
+        problem.text +=
+            fmt::format(", because {} % is in it already", fixed(share_carried(done).in_percent(), 2));
       return problem;
     }
     done.cups = std::move(split->cups);
@@ -135,7 +137,8 @@ class Bench {
   static std::optional<Problem> check_cups(const SplitStep& step) {
     const std::size_t n = step.cups.size();
     if (step.technique == Technique::side_by_side && n != 2)
-      return fail(Code::usage, fmt::format("“{}” pours two colours side by side, but has {} cups", step.name, n),
+      return fail(Code::usage,
+                  fmt::format("“{}” pours two colours side by side, but has {} cups", step.name, n),
                   "give it two cups");
     if ((step.technique == Technique::veins || step.technique == Technique::layered) && n < 2)
       return fail(Code::usage, fmt::format("“{}” needs at least two cups", step.name),
@@ -179,7 +182,8 @@ class Bench {
       next.mass += left;
       const FilledCup& cup = done.cups[i];
       const double share = left.in_grams() / std::max(1e-9, (cup.mix + cup.pigment).in_grams());
-      for (const auto& [name, grams] : done.carried > Mass{} ? rest_.pigment : std::map<std::string, double>())
+      for (const auto& [name, grams] :
+           done.carried > Mass{} ? rest_.pigment : std::map<std::string, double>())
         next.pigment[name] += grams * cup.mix.in_grams() / before * share;
       for (const Part& p : cup.pigments) next.pigment[p.name] += p.mass.in_grams() * share;
     }
@@ -201,7 +205,8 @@ class Bench {
   /// In turn, so that no colour lies on itself while another is still to come.
   std::vector<Pouring> layers(const SplitStep& step, const std::vector<Mass>& out) const {
     const std::size_t cups = out.size(),
-                      n = std::max(cups, step.portions > 0 ? static_cast<std::size_t>(step.portions) : 2 * cups);
+                      n = std::max(cups,
+                                   step.portions > 0 ? static_cast<std::size_t>(step.portions) : 2 * cups);
     std::vector<std::vector<Mass>> portions(cups);
     for (std::size_t i = 0; i < cups; ++i) {
       const std::size_t turns = n / cups + (i < n % cups ? 1 : 0);
@@ -221,16 +226,17 @@ class Bench {
     done.to = clock_;
     if (plan_.working_time <= Duration() || clock_ <= plan_.working_time) return;
     if (done.from < plan_.working_time)
-      out_.notes.push_back({"past-working-time",
-                            fmt::format("“{}” ends {} min after the powder went in; the mix can be poured for {} min.",
-                                        step.name, fixed(in_minutes(clock_), 0),
-                                        fixed(in_minutes(plan_.working_time), 0)),
-                            true});
+      out_.notes.push_back(
+          {"past-working-time",
+           fmt::format("“{}” ends {} min after the powder went in; the mix can be poured for {} min.",
+                       step.name, fixed(in_minutes(clock_), 0), fixed(in_minutes(plan_.working_time), 0)),
+           true});
     else
-      out_.notes.push_back({"past-working-time",
-                            fmt::format("“{}” begins after the mix has ceased to pour: give it a batch of its own.",
-                                        step.name),
-                            true});
+      out_.notes.push_back(
+          {"past-working-time",
+           fmt::format("“{}” begins after the mix has ceased to pour: give it a batch of its own.",
+                       step.name),
+           true});
   }
 
   const SplitPlan& plan_;

@@ -91,8 +91,8 @@ std::optional<Note> thinner_note(const Cup& cup, const SplitOptions& options) {
   const double factor = 1 / (1 + brought * options.whole_per_liquid);
   if (options.ratio <= Ratio{} || factor > 0.99) return std::nullopt;
   return Note{"ratio-shifted",
-              fmt::format("The pigment of {} brings liquid of its own: its ratio is {} instead of {:.6g}.", cup.name,
-                          fixed(options.ratio.value() * factor, 2), options.ratio.value()),
+              fmt::format("The pigment of {} brings liquid of its own: its ratio is {} instead of {:.6g}.",
+                          cup.name, fixed(options.ratio.value() * factor, 2), options.ratio.value()),
               factor < 0.95};
 }
 

@@ -74,7 +74,8 @@ TEST_CASE("what the command line says goes before the file") {
   r.liquid = Mass::grams(200);
   r.plan.residue = Mass::grams(5);
   s.material = "boathouse-fine";
-  REQUIRE_FALSE(PlanFile("grams = \"500 g\"\nresidue = \"2 g\"\nmaterial = \"slip-plaster\"\n" + step).read(r, s));
+  REQUIRE_FALSE(
+      PlanFile("grams = \"500 g\"\nresidue = \"2 g\"\nmaterial = \"slip-plaster\"\n" + step).read(r, s));
   CHECK_FALSE(r.total);
   CHECK(r.liquid == Mass::grams(200));
   CHECK(r.plan.residue == Mass::grams(5));

@@ -97,7 +97,8 @@ TEST_CASE("sheets are found by number, day, month and word") {
 TEST_CASE("the dry colour is noted at the batch's own time, the earlier sheet withdrawn") {
   const Shop shop;
   const Record first = shop.add("2026-10-12T09:30:00Z", dishes(shop.settings));
-  const auto again = note_dry_colour(first.id, "matte sage", *parse_moment("2026-10-14T08:00:00Z"), shop.settings);
+  const auto again =
+      note_dry_colour(first.id, "matte sage", *parse_moment("2026-10-14T08:00:00Z"), shop.settings);
   REQUIRE(again);
   CHECK(again->at == first.at);
   CHECK(std::get<BatchSheet>(again->what).dry_colour == "matte sage");
@@ -117,7 +118,8 @@ TEST_CASE("the same as that day, but twelve pieces") {
   for (const auto& p : s.parts) before += p.mass;
   const auto same = repeat(r, {}, shop.settings);
   REQUIRE(same);
-  for (std::size_t i = 0; i < s.parts.size(); ++i) CHECK(same->weighed.recipe.parts[i].mass == s.parts[i].mass);
+  for (std::size_t i = 0; i < s.parts.size(); ++i)
+    CHECK(same->weighed.recipe.parts[i].mass == s.parts[i].mass);
   const auto twelve = repeat(r, {12, {}, {}}, shop.settings);
   REQUIRE(twelve);
   CHECK(std::abs((twelve->weighed.recipe.mix - before * 3).in_grams()) < 1.5);

@@ -64,7 +64,8 @@ void check_balance(const PlannedSplit& p, Mass total) {
 TEST_CASE("veins: the base first, the accent in drops; what stays in cups is not poured") {
   SplitPlan plan;
   plan.residue = Mass::grams(3);
-  plan.steps = {one(Technique::veins, {cup("vein", 15, {dose("Slate", 2)}), cup("base", 85, {dose("Chalk", 1)})})};
+  plan.steps = {
+      one(Technique::veins, {cup("vein", 15, {dose("Slate", 2)}), cup("base", 85, {dose("Chalk", 1)})})};
   const auto p = plan_split(Mass::grams(640), plan, {});
   REQUIRE(p);
   check_balance(*p, Mass::grams(640));
@@ -135,7 +136,8 @@ TEST_CASE("the clock is held against the working time") {
   plan.steps = {s, s, s};
   const auto p = plan_split(Mass::grams(600), plan, {});
   REQUIRE(p);
-  CHECK(std::count_if(p->notes.begin(), p->notes.end(), [](const Note& n) { return n.code == "past-working-time"; }) == 2);
+  CHECK(std::count_if(p->notes.begin(), p->notes.end(),
+                      [](const Note& n) { return n.code == "past-working-time"; }) == 2);
   CHECK(p->bucket == Mass::grams(60));
 }
 
@@ -169,7 +171,8 @@ TEST_CASE("a pigment's own liquid shows in the ratio, its drops are counted") {
   const auto p = plan_split(Mass::grams(500), plan, o);
   REQUIRE(p);
   CHECK(p->steps[0].cups[0].drops == std::vector<int>{240});  // 12 g
-  const auto note = std::find_if(p->notes.begin(), p->notes.end(), [](const Note& n) { return n.code == "ratio-shifted"; });
+  const auto note =
+      std::find_if(p->notes.begin(), p->notes.end(), [](const Note& n) { return n.code == "ratio-shifted"; });
   REQUIRE(note != p->notes.end());
   // 500 g hold 119.05 g of liquid and 380.95 g of powder; 12 g of paste bring 6.6 g: 380.95/125.65.
   CHECK(note->text.find("3.03 instead of 3.2") != std::string::npos);
@@ -194,9 +197,11 @@ TEST_CASE("10,000 random plans: nothing lost, nothing invented, every cup within
       step.technique = static_cast<Technique>(random() % 4);
       if (step.technique == Technique::side_by_side && cups != 2) step.technique = Technique::layered;
       for (std::size_t c = 0; c < cups; ++c) {
-        Cup one_cup{std::string(1, static_cast<char>('a' + c)), Ratio::percent(std::floor(between(5, 24))), {}};
+        Cup one_cup{
+            std::string(1, static_cast<char>('a' + c)), Ratio::percent(std::floor(between(5, 24))), {}};
         if (c + 1 == cups) one_cup.share.reset();
-        for (auto d = random() % 3; d > 0; --d) one_cup.pigments.push_back({"P" + std::to_string(d), Ratio::percent(between(0.05, 1.5))});
+        for (auto d = random() % 3; d > 0; --d)
+          one_cup.pigments.push_back({"P" + std::to_string(d), Ratio::percent(between(0.05, 1.5))});
         step.cups.push_back(std::move(one_cup));
       }
       step.portions = static_cast<int>(random() % 9);
@@ -220,10 +225,14 @@ TEST_CASE("10,000 random plans: nothing lost, nothing invented, every cup within
       REQUIRE(f.plain + f.carried - cups < o.scale_step);
       for (const FilledCup& c : f.cups) {
         REQUIRE(c.mix.in_micrograms() % o.scale_step.in_micrograms() == 0);
-        REQUIRE(std::abs(c.mix.in_grams() - cups.in_grams() * c.share.value()) < o.scale_step.in_grams() + 1e-4);
+        REQUIRE(std::abs(c.mix.in_grams() - cups.in_grams() * c.share.value()) <
+                o.scale_step.in_grams() + 1e-4);
         for (std::size_t d = 0; d < c.pigments.size(); ++d)
-          REQUIRE(std::abs(c.pigments[d].mass.in_grams() - c.mix.in_grams() * plan.steps[s].cups[static_cast<std::size_t>(&c - f.cups.data())].pigments[d].dose.value()) <=
-                  o.pigment_step.in_grams() / 2 + 1e-6);
+          REQUIRE(std::abs(c.pigments[d].mass.in_grams() -
+                           c.mix.in_grams() * plan.steps[s]
+                                                  .cups[static_cast<std::size_t>(&c - f.cups.data())]
+                                                  .pigments[d]
+                                                  .dose.value()) <= o.pigment_step.in_grams() / 2 + 1e-6);
       }
     }
   }
