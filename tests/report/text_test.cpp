@@ -103,8 +103,8 @@ TEST_CASE("Every split line adds up and names its pigment") {
   REQUIRE(planned);
   report.plan = *planned;
   const std::string text = split_text(report, {});
-  CHECK(text.find("384 g   7.68 g Kelp\n") != std::string::npos);
-  CHECK(text.find("   1.92 g Chalk\n") != std::string::npos);
+  CHECK(text.find("384 g   2 % Kelp: 7.68 g\n") != std::string::npos);
+  CHECK(text.find("   0.5 % Chalk: 1.92 g\n") != std::string::npos);
   CHECK(text.find("256 g   –\n") != std::string::npos);
 }
 
