@@ -63,6 +63,16 @@ TEST_CASE("halves go to the even digit, or up, as the rule says") {
   CHECK(to_minor("2.5", jpy) == "2");
   CHECK(to_minor("3.5", jpy) == "4");
   CHECK(to_minor("1.2345", kwd) == "1.234");
+  // Rule B where it differs from A: ISO 80000-1 B.3 (from memory), and a data book that lists JIS Z 8401.
+  const Currency tenths{"XXX", 1};
+  CHECK(to_minor("12.25", tenths, Rounding::half_up) == "12.3");
+  CHECK(to_minor("12.35", tenths, Rounding::half_up) == "12.4");
+  CHECK(to_minor("123.455", eur, Rounding::half_up) == "123.46");
+  const auto tens = [](std::int64_t m) {
+    return rounded(Money::minor(m), Money::minor(10), Rounding::half_up).in_minor();
+  };
+  CHECK(tens(1225) == 1230);
+  CHECK(tens(1235) == 1240);
 }
 
 TEST_CASE("to a price step") {

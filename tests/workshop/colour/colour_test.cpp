@@ -122,7 +122,14 @@ TEST_CASE("Kubelka and Munk's function") {
   CHECK(reflectance(0) == 1);
   // Two inks of reflectance 0.4 and 0.8 in equal parts (the pair of Westland and Ripamonti, Computational
   // Colour Science, p. 148): one constant gives 0.5085.
-  CHECK(std::abs(reflectance((absorption(.4) + absorption(.8)) / 2) - .5085) <= 1e-4);
+  const double both = reflectance((absorption(.4) + absorption(.8)) / 2);
+  CHECK(std::abs(both - .5085) <= 1e-4);
+  CHECK(both < .566);  // the mean of their densities gives 0.566 there, that of reflectances 0.6
+  // Two constants, K and S each added by concentration: white 0.005 and 1, tint 10 and 0.2 (made up,
+  // computed).
+  const double tints[][2] = {{0, .9049}, {.01, .6338}, {.02, .5301}, {.05, .3734}, {.1, .2545}};
+  for (const auto& [c, r] : tints)
+    CHECK(std::abs(reflectance((.005 * (1 - c) + 10 * c) / (1 - c + .2 * c)) - r) <= 1e-4);
 }
 
 TEST_CASE("A damp piece is darker") {
@@ -130,6 +137,14 @@ TEST_CASE("A damp piece is darker") {
   const double rows[][2] = {{.2, .1343}, {.3, .2009}, {.4, .2752}, {.5, .3587},
                             {.6, .4532}, {.7, .5610}, {.8, .6851}};
   for (const auto& [dry, damp] : rows) CHECK(std::abs(when_damp(grey(dry)).green - damp) <= 2e-4);
+  // Ångström's earlier formula of 1925, p = 1 - 1/n², lies a little above throughout.
+  const double earlier[][2] = {{.2, .1414}, {.3, .2112}, {.4, .2883}, {.5, .3740},
+                               {.6, .4697}, {.7, .5774}, {.8, .6995}};
+  for (const auto& [dry, damp] : earlier) {
+    const double ours = when_damp(grey(dry)).green;
+    CHECK(ours < damp);
+    CHECK(damp - ours < .02);
+  }
 }
 
 const Colour base = {.84, .80, .70};

@@ -34,6 +34,9 @@ TEST_CASE("times halve for every ten degrees, and the rule ends at 5 and 35 °C"
   CHECK(at(60) == at(35));
   CHECK(at(-20) == at(5));
   CHECK(in_minutes(at_room(minutes(10), celsius(20), celsius(30))) == doctest::Approx(20));
+  // Halving for ten degrees around 25 °C is Arrhenius with 51.2 kJ/mol (derived).
+  const double arrhenius = std::exp(51.2e3 / 8.314462618 * (1 / 303.15 - 1 / 293.15));
+  CHECK(at(30) / at(20) == doctest::Approx(arrhenius).epsilon(2e-3));
 }
 
 TEST_CASE("in its own room a mix is as it is, and nothing is said") {
