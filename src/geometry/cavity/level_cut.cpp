@@ -235,11 +235,14 @@ class Slicer {
 
   /// The smallest curve round a point.
   std::optional<Loop> around(double level, const Vec3& at) const {
-    std::optional<Loop> best;
-    for (Loop& l : this->at(level)) {
-      if (!inside(polygon(l, level), at) || (best && std::abs(best->area) <= std::abs(l.area))) continue;
-      best = std::move(l);
-    }
+    auto loops = this->at(level);
+    const Loop* best = smallest_round(loops, level, at);
+    return best ? std::optional(*best) : std::nullopt;
+  }
+  const Loop* smallest_round(const std::vector<Loop>& loops, double level, const Vec3& at) const {
+    const Loop* best = nullptr;
+    for (const Loop& l : loops)
+      if (inside(polygon(l, level), at) && !(best && std::abs(best->area) <= std::abs(l.area))) best = &l;
     return best;
   }
 
@@ -368,7 +371,6 @@ TriangleSoup neighbourhood(const std::vector<Vec3>& vertices, const std::vector<
 std::vector<Plugged> plug_side_hole(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                     const Vec3& sill, double reach) {
   const TriangleSoup near = neighbourhood(vertices, triangles, sill, reach);
-  const Vec3 above = sill + Vec3(0, 0, 1e-4 * reach);
   double smallest = std::numeric_limits<double>::infinity(), best_angle = 0;
   Vec3 best_at = Vec3::Zero();
   for (int k = 0; k < 16; ++k) {
@@ -379,16 +381,23 @@ std::vector<Plugged> plug_side_hole(const std::vector<Vec3>& vertices, const std
     for (const Vec3& p : near.vertices) turned.push_back(turn * p);
     const Slicer slicer(turned, near.triangles);
     // The sill may be a corner of the hole: to one side of it lies the wall, to the other the hole, and along
-    // the hole's axis perhaps the open.
-    for (const double along : {-1e-2, -1e-3, 1e-3, 1e-2})
-      for (const double aside : {0.0, -1e-3, 1e-3}) {
-        const Vec3 at = turn * above + reach * Vec3(0, aside, along);
-        const auto loop = slicer.around(at.z(), at);
-        if (!loop || !(loop->area > 0 && loop->area < smallest)) continue;  // negative: round material
-        smallest = loop->area;
-        best_angle = angle;
-        best_at = at;
-      }
+    // the hole's axis perhaps the open; where the wall is round the open reaches in. A hole that slopes
+    // leaves the level of its sill.
+    for (const double along : {-0.1, -0.03, -0.01, -1e-3, 1e-3, 0.01, 0.03, 0.1}) {
+      const double level = (turn * sill).z() + along * reach;
+      const auto loops = slicer.at(level);
+      if (loops.empty()) continue;
+      for (const double up : {1e-4, 1e-3, 1e-2, 3e-2})
+        for (const double aside : {0.0, -1e-3, 1e-3}) {
+          Vec3 at = turn * (sill + Vec3(0, 0, up * reach)) + reach * Vec3(0, aside, 0);
+          at.z() = level;
+          const Loop* loop = slicer.smallest_round(loops, level, at);
+          if (!loop || !(loop->area > 0 && loop->area < smallest)) continue;  // negative: round material
+          smallest = loop->area;
+          best_angle = angle;
+          best_at = at;
+        }
+    }
   }
   std::vector<Plugged> out;
   if (!std::isfinite(smallest)) return out;

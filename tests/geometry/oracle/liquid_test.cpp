@@ -163,3 +163,43 @@ TEST_CASE("random solids with caves") {
     CHECK(compare(support::random_solid(seed, 14, 100), 100) > 0);
   }
 }
+
+TEST_CASE("round holes bored through a round wall, level and at a slope, are sized and plugged") {
+  const int n = 64;
+  const double full = polygon_factor(n) * pi * 1600 * 50;
+  for (const auto& [radius, height, slope] : {std::tuple(3.0, 20.0, 0.0),
+                                              {3.0, 20.0, 15.0},
+                                              {3.0, 20.0, -15.0},
+                                              {6.0, 12.0, 5.0},
+                                              {0.6, 40.0, 0.0}}) {
+    CAPTURE(radius);
+    CAPTURE(slope);
+    const TriangleSoup wall = revolve({{0, -5}, {45, -5}, {45, 50}, {40, 50}, {40, 0}, {0, 0}}, n);
+    const Eigen::Matrix3d lay = Eigen::AngleAxisd((90 - slope) * pi / 180, Vec3::UnitY()).toRotationMatrix();
+    const TriangleSoup drill =
+        moved(revolve({{0, 20}, {radius, 20}, {radius, 60}, {0, 60}}, 24),
+              [&, z = height](const Vec3& p) { return Vec3(lay * p + Vec3(0, 0.3, z)); });
+    Mesh a = mesh_of(wall.vertices, wall.triangles), b = mesh_of(drill.vertices, drill.triangles), bored;
+    REQUIRE(PMP::corefine_and_compute_difference(a, b, bored));
+    Builder made;
+    const auto point = [&](Mesh::Vertex_index v) {
+      const auto& p = bored.point(v);
+      return Vec3(CGAL::to_double(p.x()), CGAL::to_double(p.y()), CGAL::to_double(p.z()));
+    };
+    for (const auto f : bored.faces()) {
+      std::vector<Vec3> p;
+      for (const auto v : CGAL::vertices_around_face(bored.halfedge(f), bored)) p.push_back(point(v));
+      made.triangle(p[0], p[1], p[2]);
+    }
+    const auto found = find_cavities(solid_of(made.take()));
+    REQUIRE(found.has_value());
+    REQUIRE(found->drains.size() == 1);
+    CHECK(found->drains[0].kind == Drain::Kind::side);
+    // An upright section of a sloping bore is longer by the slope.
+    const double section = polygon_factor(24) * pi * radius * radius / std::cos(slope * pi / 180);
+    CHECK(in_square_millimetres(found->drains[0].throat) == doctest::Approx(section).epsilon(5e-3));
+    // Flush with the wall but for what stands in the curve of it.
+    CHECK(in_cubic_millimetres(found->drains[0].would_hold) ==
+          doctest::Approx(full + 5 * section / 2).epsilon(5 * section / 2 / full));
+  }
+}
