@@ -375,6 +375,7 @@ class OneFile {
       std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-closed"; });
       std::erase_if(row_.mended, [](const MendRow& m) { return m.code == "gap-closed"; });
     }
+    std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-left"; });
     // The card pours the piece, not what its dips would hold.
     for (CavityRow& c : row_.cavities) {
       if (c.filled) out_.would_hold += c.capacity.value;
