@@ -4,6 +4,7 @@
 //
 //   POURWRIGHT_COVERAGE_CASES=3000   how many cases; 300 without it
 //   POURWRIGHT_COVERAGE_SEED=7       other damage
+//   POURWRIGHT_COVERAGE_CASE=529     this case alone; its mesh is left in the current folder as case_529.ply
 //   POURWRIGHT_COVERAGE_LIST=1       a line for every case that is wrong, refused or wide
 #include <pourwright/mesh_output.hpp>
 
@@ -197,7 +198,9 @@ TEST_CASE("the truth lies inside the interval") {
 
   const Judge judge;
   std::vector<Tally> solids(damages.size()), capacities(damages.size());
+  const std::size_t only = setting("POURWRIGHT_COVERAGE_CASE", cases);
   for (std::size_t i = 0; i < cases; ++i) {
+    if (only < cases && i != only) continue;
     const std::size_t which = i % meshes.size(), kind = (i / meshes.size() + i * 7) % damages.size();
     const Clean& clean = meshes[which];
     const known::Damage& damage = damages[kind];
@@ -206,6 +209,9 @@ TEST_CASE("the truth lies inside the interval") {
     damage.apply(vandal, soup);
     const bool stl = i / meshes.size() % 2 == 1;
     if (stl) round_to_float(soup);
+    if (i == only)
+      std::ofstream("case_" + std::to_string(i) + ".ply", std::ios::binary)
+          << mesh_bytes(soup, OutputFormat::ply);
     const Measured m = measured(folder, soup, stl ? OutputFormat::stl : OutputFormat::ply);
     const std::string what = std::to_string(i) + " [" + damage.name + "] " + clean.name;
     std::optional<Interval<Volume>> solid;
