@@ -29,6 +29,7 @@ struct Closing {
   double change = 0;           // volume of the chosen against the flat
   double doubt = 0;
   bool creased = false;
+  bool plane = false;  ///< of the faces round it
 };
 
 double volume_under(const std::vector<Vec3>& loop, const Vec3& origin, const Filling& f) {
@@ -285,6 +286,7 @@ class Closer {
     Closing c;
     if (auto facets = continue_facets(w_, line)) {
       c.chosen = std::move(*facets);
+      c.plane = true;
       c.doubt = doubt_of_plane * scale;
       return c;
     }
@@ -409,7 +411,8 @@ class Closer {
       largest_ = line.extent;
     }
     s.change += cubic_millimetres(c.change);
-    report.patches.push_back({line.box, cubic_millimetres(c.doubt), line.area.norm(), c.creased || n == 3});
+    report.patches.push_back(
+        {line.box, cubic_millimetres(c.doubt), line.area.norm(), c.creased || c.plane || n == 3});
     for (const Vec3& p : c.chosen.added) report.patches.back().box.add(p);
   }
 

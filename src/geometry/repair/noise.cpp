@@ -12,7 +12,8 @@ namespace pourwright {
 namespace {
 
 constexpr std::size_t most_looked_at = 65'536;  // triangles
-constexpr std::size_t fewest = 40;              // vertices that must tell
+constexpr std::size_t fewest = 40;              // vertices or edges that must tell
+constexpr std::size_t most_in_pairs = 20'000;   // triangles
 
 /// The triangles that are looked at: all of a small mesh, stretches of a large one.
 std::vector<Triangle> sample(const std::vector<Triangle>& all) {
@@ -74,9 +75,12 @@ class Rings {
     const std::vector<double> twice = less_neighbors(stand_out());
     for (const double flat : {0.9995, 0.995, 0.95}) {
       choose(flat);
-      if (const auto s = judge(twice)) return *s;
+      if (const auto s = judge(twice)) {
+        if (*s > 0) return *s;
+        break;
+      }
     }
-    return 0;
+    return triangles_.size() <= most_in_pairs ? spread_of_pairs() : 0;
   }
 
  private:
@@ -103,6 +107,65 @@ class Rings {
     // Of independent heights about a vertex with six neighbors, twice the difference has 1.36 times their
     // standard deviation; the median of a normal distribution's size is 0.674 of it.
     return typical / 0.674 / 1.36;
+  }
+
+  /// Corners of plane faces may all lie at their edges, so that no vertex is flat all round. Then the fourth
+  /// corner of two triangles that all but share a plane tells: of independent heights it stands off the plane
+  /// of the other three by √(1 + Σw²) standard deviations, w being its weights in them.
+  double spread_of_pairs() const {
+    struct Side {
+      std::uint64_t edge;
+      Index triangle, corner;
+    };
+    std::vector<Side> sides;
+    for (std::size_t t = 0; t < triangles_.size(); ++t)
+      for (Index k = 0; k < 3; ++k) {
+        const std::uint64_t a = triangles_[t][k], b = triangles_[t][(k + 1) % 3];
+        sides.push_back({std::min(a, b) << 32 | std::max(a, b), static_cast<Index>(t), k});
+      }
+    std::sort(sides.begin(), sides.end(), [](const Side& x, const Side& y) { return x.edge < y.edge; });
+    std::vector<double> size, of(triangles_.size(), 0);
+    double with = 0, own = 0;
+    std::size_t pairs = 0, above = 0, bent = 0;
+    for (std::size_t i = 0; i + 1 < sides.size(); ++i) {
+      if (sides[i].edge != sides[i + 1].edge) continue;
+      const Triangle &t = triangles_[sides[i].triangle], &u = triangles_[sides[i + 1].triangle];
+      const double together = facing(t).dot(facing(u));
+      bent += together > 0.998 && together <= 0.9995 ? 1 : 0;  // 1.8° to 3.6°
+      if (!(together > 0.9995)) continue;
+      const double height = off_plane(t, points_[u[(sides[i + 1].corner + 2) % 3]]);
+      size.push_back(std::abs(height));
+      above += height > 0 ? 1 : 0;
+      for (const Index side : {sides[i].triangle, sides[i + 1].triangle}) {
+        if (of[side] != 0) {
+          with += of[side] * height;
+          own += (of[side] * of[side] + height * height) / 2;
+          ++pairs;
+        }
+        of[side] = height;
+      }
+    }
+    const double share =
+        static_cast<double>(above) / static_cast<double>(std::max<std::size_t>(size.size(), 1));
+    if (bent * 7 > size.size()) return 0;  // it bends a little everywhere: not made of planes
+    // A surface that bends is bent alike on either side of a triangle.
+    if (size.size() < fewest || std::abs(share - 0.5) > 0.15 || (pairs >= fewest && with > 0.2 * own))
+      return 0;
+    return random_sizes(size) ? median(size) / 0.674 : 0;
+  }
+
+  /// Of p over the plane of t, in standard deviations.
+  double off_plane(const Triangle& t, const Vec3& p) const {
+    const Vec3 &a = points_[t[0]], &b = points_[t[1]], &c = points_[t[2]];
+    const Vec3 n = (b - a).cross(c - a);
+    const double nn = n.squaredNorm();
+    const double wa = n.dot((b - p).cross(c - p)) / nn, wb = n.dot((c - p).cross(a - p)) / nn,
+                 wc = 1 - wa - wb;
+    return n.dot(p - a) / std::sqrt(nn) / std::sqrt(1 + wa * wa + wb * wb + wc * wc);
+  }
+
+  Vec3 facing(const Triangle& t) const {
+    return (points_[t[1]] - points_[t[0]]).cross(points_[t[2]] - points_[t[0]]).normalized();
   }
 
   void lay_out() {
@@ -181,16 +244,18 @@ Noise find_noise(const Surface& surface) {
       std::max(surface.box.low.cwiseAbs().maxCoeff(), surface.box.high.cwiseAbs().maxCoeff());
   // Below this it is what single precision leaves of any coordinate.
   if (!(spread > std::max(3e-7 * size, 2.4e-7 * farthest))) return {};
-  double area = 0;
-  for (const Triangle& t : surface.triangles)
-    area += (surface.vertices[t[1]] - surface.vertices[t[0]])
-                .cross(surface.vertices[t[2]] - surface.vertices[t[0]])
-                .norm() /
-            2;
-  // Each of n vertices carries an n-th of the area: the volume scatters by spread · area / √n. Uneven shares
-  // and four standard deviations make it five.
-  const double n = static_cast<double>(surface.vertices.size());
-  return {millimetres(spread), cubic_millimetres(5 * spread * area / std::sqrt(n))};
+  // The volume changes by a vertex's shift times the area that it carries, a third of its triangles'. Four
+  // standard deviations, for the spread itself is an estimate.
+  std::vector<Vec3> carried(surface.vertices.size(), Vec3::Zero());
+  for (const Triangle& t : surface.triangles) {
+    const Vec3 a = (surface.vertices[t[1]] - surface.vertices[t[0]])
+                       .cross(surface.vertices[t[2]] - surface.vertices[t[0]]) /
+                   6;
+    for (const Index v : t) carried[v] += a;
+  }
+  double squares = 0;
+  for (const Vec3& a : carried) squares += a.squaredNorm();
+  return {millimetres(spread), cubic_millimetres(4 * spread * std::sqrt(squares))};
 }
 
 }  // namespace pourwright
