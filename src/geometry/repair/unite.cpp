@@ -24,6 +24,8 @@ using mending::Contact;
 
 constexpr std::size_t most_contacts = 1'000'000;
 
+constexpr int plain_rounds = 2, most_rounds = 6;
+
 bool has_no_area(const std::vector<Vec3>& v, const Triangle& t) {
   const Vec3 &p = v[t[0]], &q = v[t[1]], &r = v[t[2]];
   for (int k = 0; k < 3; ++k)
@@ -198,6 +200,15 @@ TriangleSoup tidy(TriangleSoup soup) {
   return soup;
 }
 
+/// To a grid of a trillionth of the body, so that what rounding keeps moving past each other meets in one
+/// point.
+void snap(TriangleSoup& soup, const Box& box) {
+  const double far =
+      std::max({box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff(), box.size().norm()});
+  const double step = std::exp2(std::ceil(std::log2(far)) - 40);
+  for (Vec3& p : soup.vertices) p = (p / step).array().round().matrix() * step;
+}
+
 /// Nearest place on the triangles of other shells that face p, within `reach`.
 struct Facing {
   Vec3 at = Vec3::Zero(), normal = Vec3::Zero();
@@ -353,11 +364,12 @@ Expected<United> unite_all(Surface surface, Length gap) {
     if (!soup)
       return fail(Code::overlaps_itself, "the bodies could not be united exactly",
                   "unite them in the modelling program and export again");
+    if (round >= plain_rounds) snap(*soup, surface.box);
     surface = make_surface(tidy(std::move(*soup)));
     if (!surface.census.closed() || !surface.census.oriented())
       return fail(Code::overlaps_itself, "the united surface did not close",
                   "unite the bodies in the modelling program and export again");
-    if (round >= 2 || !find_self_overlap(surface.vertices, surface.triangles))
+    if (round + 1 >= most_rounds || !find_self_overlap(surface.vertices, surface.triangles))
       break;  // what rounding has left
   }
   out.volume = cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
