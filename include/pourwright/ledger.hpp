@@ -4,6 +4,7 @@
 // by itself.
 #pragma once
 
+#include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
 #include <cstdint>
@@ -104,6 +105,20 @@ struct BatchSheet {
   bool operator==(const BatchSheet&) const = default;
 };
 
+/// Material that came in, was used up, or was weighed as it stands on the shelf. What a pour takes is known
+/// from its own record.
+struct StockChange {
+  enum class Kind : std::uint8_t { bought, used, counted };
+  std::string supply;  ///< as recipes call it: a liquid, a powder, a pigment
+  Kind kind = Kind::bought;
+  Mass mass;
+  std::optional<Amount> cost;  ///< bought: what was paid for it
+  std::string currency;        ///< of the cost
+  std::string note;
+  bool operator==(const StockChange&) const = default;
+};
+std::string_view name(StockChange::Kind kind);
+
 /// Takes an earlier record out of every estimate. The record itself stays.
 struct Withdrawal {
   std::int64_t record = 0;  ///< its number; in add_all, -n is the n-th of the records added together
@@ -111,9 +126,9 @@ struct Withdrawal {
   bool operator==(const Withdrawal&) const = default;
 };
 
-using What = std::variant<WaterFill, DensityCup, TestPour, Withdrawal, BatchSheet>;
+using What = std::variant<WaterFill, DensityCup, TestPour, Withdrawal, BatchSheet, StockChange>;
 /// The words of `Query::kind` and of the exports, in the order of What.
-inline constexpr std::string_view kind_names[] = {"water", "cup", "pour", "withdrawal", "sheet"};
+inline constexpr std::string_view kind_names[] = {"water", "cup", "pour", "withdrawal", "sheet", "stock"};
 
 struct Record {
   std::int64_t id = 0;

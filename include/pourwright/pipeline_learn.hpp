@@ -57,6 +57,9 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& molds, const
 /// Adds one record to the ledger of the settings, which is made when missing.
 Expected<Record> add_record(const MixSettings& settings, Moment at, const What& what);
 
+/// By name; empty when the ledger holds no stock.
+Expected<std::vector<StockLevel>> stock_levels(const MixSettings& settings);
+
 Expected<std::vector<Record>> find_records(const MixSettings& settings, const Query& query);
 std::optional<Problem> check_ledger(const MixSettings& settings);
 /// What a workshop's files and ledger hold; every page of the ledger is read. Fails when a file is wrong.

@@ -45,6 +45,17 @@ std::string imported_json(const Imported& imported);
 std::string checked_text(const std::vector<Record>& latest);
 std::string checked_json(const std::vector<Record>& latest);
 
+/// What is left of a supply, after purchases, counts, uses and every pour recorded since its first record.
+struct StockLevel {
+  std::string supply;
+  Mass there;
+  std::optional<Amount> per_kilogram;  ///< weighted average of what was paid for it
+  std::string currency;                ///< of that
+  bool short_of = false;               ///< more was taken than was there: time to count it
+};
+std::string stock_text(const std::vector<StockLevel>& levels, const TextStyle& style);
+std::string stock_json(const std::vector<StockLevel>& levels);
+
 /// One line for a person: "water fill of ripple_dish: 141.2 g at 17.5 °C".
 std::string record_text(const What& what);
 

@@ -50,6 +50,16 @@ struct ShoppingRow {
   std::optional<Amount> cost;
 };
 
+/// What could be made without buying anything.
+struct FromStock {
+  int batches = 0;  ///< the first so many, in pouring order
+  struct Row {
+    std::string name;
+    std::int64_t pieces = 0;  ///< of this one alone
+  };
+  std::vector<Row> pieces;
+};
+
 struct RunReport {
   std::string title;
   Mass scale_step;
@@ -57,6 +67,7 @@ struct RunReport {
   RunPlan plan;
   std::vector<RunBatchRow> batches;  ///< in pouring order
   std::vector<ShoppingRow> shopping;
+  std::optional<FromStock> from_stock;  ///< nothing when no stock of liquid and powder is known
   Currency currency;
   int start_minute = 8 * 60;  ///< of the day
   std::vector<std::string> cautions;

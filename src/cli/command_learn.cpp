@@ -60,9 +60,12 @@ Outcome report(Session& session, const MixSettings& settings, const std::vector<
 }
 
 Outcome record(Session& session, const MixSettings& settings, const What& what,
-               const std::vector<FoundFile>& molds) {
+               const std::vector<FoundFile>& molds, const std::vector<StockChange>& besides = {}) {
   auto added = add_record(settings, session.now(), what);
   if (!added) return session.refuse(added.error());
+  for (const StockChange& change : besides)
+    if (const auto also = add_record(settings, session.now(), change); !also)
+      return session.refuse(also.error());
   return report(session, settings, molds, std::move(*added));
 }
 
@@ -116,6 +119,15 @@ Outcome learn_cup(Session& session, const MixSettings& settings) {
                 {});
 }
 
+/// A pour's own record has liquid and powder; what pigment it took is a change of stock.
+std::vector<StockChange> pigments_used(const MixSettings& settings, const TestPour& pour) {
+  std::vector<StockChange> out;
+  for (const PigmentDose& p : settings.pigments)
+    if (const Mass mass = pour.mixed * p.dose; mass > Mass())
+      out.push_back({p.name, StockChange::Kind::used, mass, {}, {}, pour.note});
+  return out;
+}
+
 Outcome learn_pour(Session& session, const MixSettings& settings) {
   TestPour pour;
   std::optional<Mass> mixed, left;
@@ -142,7 +154,51 @@ Outcome learn_pour(Session& session, const MixSettings& settings) {
   pour.scale_step = settings.scale_step.value_or(Mass());
   pour.defects = session.line().get("defects").value_or("");
   pour.note = session.line().get("note").value_or("");
-  return record(session, settings, pour, *molds);
+  return record(session, settings, pour, *molds, pigments_used(settings, pour));
+}
+
+/// "61.00", in the currency of the workshop, or with its code.
+Expected<Currency> currency_of(std::string_view text, const MixSettings& settings) {
+  std::string code;
+  for (const char c : text)
+    if ((c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z')) code.push_back(c);
+  if (!code.empty()) return find_currency(code);
+  const auto catalogue = load_catalogue(settings.workshop);
+  if (!catalogue) return catalogue.error();
+  return catalogue->habits ? catalogue->habits->currency : Currency{};
+}
+
+Outcome stock(Session& session, const MixSettings& settings) {
+  const auto levels = stock_levels(settings);
+  if (!levels) return session.refuse(levels.error());
+  Outcome out;
+  out.out = session.json() ? stock_json(*levels) : stock_text(*levels, session.style());
+  return out;
+}
+
+Outcome learn_change(Session& session, const MixSettings& settings, StockChange::Kind kind) {
+  std::optional<Mass> grams;
+  session.read("grams", grams, [](const std::string& t) { return parse_mass(t); });
+  if (session.problem()) return session.refuse(*session.problem());
+  const std::vector<std::string>& words = session.line().arguments;
+  const std::string example = fmt::format("pourwright learn {} \"mineral powder\" --grams 5kg", name(kind));
+  if (words.size() < 2)
+    return session.refuse(
+        fail(Code::usage, fmt::format("say of what: learn {} NAME", name(kind)), "for example: " + example));
+  if (words.size() > 2) return session.refuse(stray(words[2]));
+  if (auto p = required(grams, "grams", example)) return session.refuse(*p);
+  StockChange change{words[1], kind, *grams, {}, {}, session.line().get("note").value_or("")};
+  if (const auto cost = session.line().get("cost")) {
+    const auto currency = currency_of(*cost, settings);
+    if (!currency) return session.refuse(currency.error());
+    const auto amount = parse_amount(*cost, *currency);
+    if (!amount) return session.refuse(amount.error());
+    change.cost = *amount;
+    change.currency = currency->code;
+  }
+  const auto added = add_record(settings, session.now(), change);
+  if (!added) return session.refuse(added.error());
+  return stock(session, settings);
 }
 
 Expected<std::int64_t> record_number(const Session& session, std::string_view verb) {
@@ -222,6 +278,12 @@ Outcome run_learn(Session& session) {
   if (what == "water") return learn_water(session, settings);
   if (what == "cup") return learn_cup(session, settings);
   if (what == "pour") return learn_pour(session, settings);
+  for (const auto kind : {StockChange::Kind::bought, StockChange::Kind::used, StockChange::Kind::counted})
+    if (what == name(kind)) return learn_change(session, settings, kind);
+  if (what == "stock") {
+    if (words.size() > 1) return session.refuse(stray(words[1]));
+    return stock(session, settings);
+  }
   if (what == "withdraw") return learn_withdraw(session, settings);
   if (what == "list") return learn_list(session, settings);
   if (what == "export") return learn_export(session, settings);
@@ -232,13 +294,15 @@ Outcome run_learn(Session& session) {
     if (!molds) return session.refuse(molds.error());
     return report(session, settings, *molds, std::nullopt);
   }
-  static const std::vector<std::string> known{"water",    "cup",    "pour",   "show", "list",
-                                              "withdraw", "export", "import", "check"};
+  static const std::vector<std::string> known{"water",    "cup",     "pour",   "show",  "list",
+                                              "withdraw", "export",  "import", "check", "bought",
+                                              "used",     "counted", "stock"};
   const std::string_view near = nearest_name(what, known);
-  return session.refuse(fail(Code::usage, fmt::format("learn does not know “{}”", what),
-                             near.empty()
-                                 ? "it takes water, cup, pour, show, list, withdraw, export, import or check"
-                                 : fmt::format("did you mean “{}”?", near)));
+  return session.refuse(fail(
+      Code::usage, fmt::format("learn does not know “{}”", what),
+      near.empty() ? "it takes water, cup, pour, bought, used, counted, stock, show, list, withdraw, export, "
+                     "import or check"
+                   : fmt::format("did you mean “{}”?", near)));
 }
 
 }  // namespace pourwright::cli

@@ -48,7 +48,8 @@ constexpr std::array options{
     OptionInfo{"short", "", "the molds were not full", "learn"},
     OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
-    OptionInfo{"kind", "water|cup|pour|sheet", "only records of this kind", "learn"},
+    OptionInfo{"kind", "water|cup|pour|sheet|stock", "only records of this kind", "learn"},
+    OptionInfo{"cost", "MONEY", "what was paid for it (61.00, 61.00EUR)", "learn"},
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
                "card inspect mix split repeat learn run", weighing},
     OptionInfo{"cup-weight", "MASS", "what the mixing cup weighs; cup and mix must not exceed the scale",
@@ -180,10 +181,12 @@ constexpr std::array commands{
         "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --pigment Kelp=1%\n"
         "pourwright blend --base \"#ece7db\" --swatch \"Kelp=2%:#5f8a62\" --swatch \"Rust=2%:#a9583a\" "
         "--target \"#9a9468\"\n"},
-    CommandInfo{"learn", "WHAT …", "record water fills, cups and pours, and see what they teach",
+    CommandInfo{"learn", "WHAT …", "record water fills, cups, pours and stock, and see what they teach",
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"
                 "pourwright learn pour bowl.stl:4 --mixed 3200g --left 85g --room 17C\n"
+                "pourwright learn bought \"mineral powder\" --grams 25kg --cost 61.00\n"
+                "pourwright learn stock\n"
                 "pourwright learn show bowl.stl\n"
                 "pourwright learn list --kind pour\n"
                 "pourwright learn withdraw 12 --note \"tare forgotten\"\n"

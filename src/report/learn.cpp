@@ -94,6 +94,14 @@ std::string record_text(const What& what) {
   }
   if (const auto* w = std::get_if<Withdrawal>(&what))
     return fmt::format("record {} withdrawn{}{}", w->record, w->why.empty() ? "" : ": ", w->why);
+  if (const auto* c = std::get_if<StockChange>(&what)) {
+    const std::string text = fmt::format("{} of {} {}", grams(c->mass), c->supply, name(c->kind));
+    const auto currency = find_currency(c->currency);
+    return c->cost ? fmt::format("{} for {} {}", text,
+                                 amount_text(*c->cost, currency ? *currency : Currency{c->currency, 0}),
+                                 c->currency)
+                   : text;
+  }
   const auto& s = std::get<BatchSheet>(what);
   Mass total;
   for (const auto& part : s.parts) total += part.mass;
@@ -124,6 +132,23 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
   }
   if (r.forecast) show_forecast(page, r, *r.forecast);
   show_notes(page, r.notes);
+  return page.take();
+}
+
+std::string stock_text(const std::vector<StockLevel>& levels, const TextStyle& style) {
+  Page page(style);
+  if (levels.empty()) page.line("nothing is in stock; record it with `pourwright learn bought` or `counted`");
+  for (const StockLevel& level : levels) {
+    const auto known = find_currency(level.currency);
+    const std::string price =
+        level.per_kilogram && known
+            ? fmt::format("{} {} a kilogram", money_text(rounded(*level.per_kilogram, *known), *known),
+                          known->code)
+            : std::string();
+    page.line(localized(left(shortened(level.supply, 27, style.unicode), 28) + right(grams(level.there), 14) +
+                            (level.short_of ? page.warn("   count it") : "   " + price),
+                        style.decimal));
+  }
   return page.take();
 }
 

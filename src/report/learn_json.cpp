@@ -62,6 +62,12 @@ Json what_json(const What& what) {
     j["defects"] = p->defects;
   } else if (const auto* w2 = std::get_if<Withdrawal>(&what)) {
     j.update({{"record", w2->record}, {"why", w2->why}});
+  } else if (const auto* c2 = std::get_if<StockChange>(&what)) {
+    j.update({{"supply", c2->supply}, {"change", name(c2->kind)}, {"mass_g", grams(c2->mass)}});
+    const auto currency = find_currency(c2->currency);
+    j["cost"] = c2->cost ? Json(amount_text(*c2->cost, currency ? *currency : Currency{c2->currency, 0}))
+                         : Json(nullptr);
+    j["currency"] = c2->cost ? Json(c2->currency) : Json(nullptr);
   } else {
     const auto& s = std::get<BatchSheet>(what);
     j.update({{"title", s.title}, {"mix", s.mix}});
@@ -91,6 +97,20 @@ std::string learn_json(const LearnReport& r) {
                 {"batch_g", r.forecast ? number(r.fixed_g) : Json(nullptr)}};
   j["notes"] = notes(r.notes);
   return finish(j);
+}
+
+std::string stock_json(const std::vector<StockLevel>& levels) {
+  Json list = Json::array();
+  for (const StockLevel& level : levels) {
+    const auto known = find_currency(level.currency);
+    const bool priced = level.per_kilogram && known;
+    list.push_back({{"name", level.supply},
+                    {"g", grams(level.there)},
+                    {"price_per_kg", priced ? Json(amount_text(*level.per_kilogram, *known)) : Json(nullptr)},
+                    {"currency", priced ? Json(known->code) : Json(nullptr)},
+                    {"to_count", level.short_of}});
+  }
+  return finish({{"schema", "pourwright.stock/1"}, {"stock", std::move(list)}});
 }
 
 std::string imported_json(const Imported& i) {

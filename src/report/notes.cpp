@@ -246,6 +246,14 @@ constexpr std::array table{
     NoteInfo{
         "stl-count",
         "The number of triangles in the header is not what the file holds; what the file holds was read."},
+    NoteInfo{"stock-from-ledger",
+             "The run file does not say what is in stock of these, so the ledger's figure was taken: what "
+             "was bought, less "
+             "what was used and poured since. `stock` in the file's [[supply]] goes before it."},
+    NoteInfo{"stock-to-count",
+             "By its records, more of this was used than was ever bought, so what is left is not known. "
+             "Weigh it and record "
+             "it with `pourwright learn counted`."},
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
     NoteInfo{"swatch-stretched",

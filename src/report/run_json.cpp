@@ -125,6 +125,13 @@ std::string run_json(const RunReport& r) {
   j["waste_g"] = json::grams(r.plan.residue);
   j["waste_proven"] = r.plan.waste_proven;
   j["shopping"] = std::move(shop);
+  j["from_stock"] = nullptr;
+  if (r.from_stock) {
+    Json pieces = Json::array();
+    for (const FromStock::Row& p : r.from_stock->pieces)
+      pieces.push_back({{"name", p.name}, {"pieces", p.pieces}});
+    j["from_stock"] = {{"batches", r.from_stock->batches}, {"pieces", std::move(pieces)}};
+  }
   const bool hours = !r.plan.tasks.empty();
   j["day"] = !hours ? Json(nullptr)
                     : Json{{"starts_at_min", r.start_minute},

@@ -170,6 +170,18 @@ class RunPage : Writer {
       page_.line(
           left("", 22) + right("", 39) + "   " +
           shown(fmt::format("{} {}", money_text(rounded(sum, r_.currency), r_.currency), r_.currency.code)));
+    if (r_.from_stock) {
+      const FromStock& from = *r_.from_stock;
+      const auto all = static_cast<int>(r_.batches.size());
+      std::string alone;
+      for (const FromStock::Row& p : from.pieces)
+        alone += fmt::format("{}{} of “{}”", alone.empty() ? "" : ", ", p.pieces, p.name);
+      page_.entry("Shelf",
+                  shown(from.batches == all
+                            ? fmt::format("enough for the whole run; or for {}, each alone", alone)
+                            : fmt::format("enough for the first {} of {} batches; or for {}, each alone",
+                                          from.batches, all, alone)));
+    }
     page_.line();
   }
 

@@ -123,8 +123,8 @@ class Preparation {
         }();
         if (!used) continue;
         base_of_[{colour, mix}] = static_cast<int>(out_.order.bases.size());
-        out_.order.bases.push_back({colour.empty() ? std::string(plain) : colour,
-                                    out_.mixes[mix].mix.working_time});
+        out_.order.bases.push_back(
+            {colour.empty() ? std::string(plain) : colour, out_.mixes[mix].mix.working_time});
         out_.mix_of_base.push_back(mix);
         out_.colour_of_base.push_back(colour);
       }
@@ -225,8 +225,7 @@ class Preparation {
     if (is_new)
       out_.order.molds.push_back({m.name, m.copies, Duration(), m.handling.value_or(file_.handling)});
     RunMold& planned = out_.order.molds[static_cast<std::size_t>(it->second)];
-    planned.demold = std::max(
-        planned.demold, m.demold.value_or(chosen.mix.demold_time));
+    planned.demold = std::max(planned.demold, m.demold.value_or(chosen.mix.demold_time));
     return it->second;
   }
 

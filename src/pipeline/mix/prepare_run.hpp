@@ -41,5 +41,7 @@ Ratio base_share(const Piece& piece);
 RunReport sheet(const File& file, const Prepared& prepared, RunPlan plan);
 
 Expected<File> load(const std::filesystem::path& path);
+/// Stock and prices of supplies as the ledger has them, where the file itself is silent.
+void use_ledger(File& file, const RunSettings& settings, Notes& notes);
 
 }  // namespace pourwright::run_file

@@ -21,6 +21,7 @@ Expected<Amount> per_kilogram(const Supply& s) {
     for (const PackSize& b : s.bought) stock.add(b.size.in_micrograms(), *b.price);
     return stock.worth(kilogram);
   }
+  if (s.paid) return *s.paid;
   const PackSize* largest = nullptr;
   for (const PackSize& p : s.packs)
     if (p.price && (largest == nullptr || p.size > largest->size)) largest = &p;
@@ -277,6 +278,8 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   if (!file->terms)
     return fail(Code::config_bad_value, fmt::format("{}: there is no [price] in it", file->label),
                 "add [price] with currency, labour and markup or margin; see docs/run.md");
+  Notes of_stock;
+  run_file::use_ledger(*file, settings, of_stock);
   const auto prepared = run_file::prepare(*file, settings, measure);
   if (!prepared) return prepared.error();
   RunOptions options;

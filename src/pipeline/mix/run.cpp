@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <pourwright/pipeline_learn.hpp>
+
 #include "pipeline/mix/pieces_csv.hpp"
 #include "pipeline/mix/prepare_run.hpp"
 
@@ -61,6 +63,43 @@ Expected<File> load(const fs::path& path) {
   if (!file) return file.error();
   file->folder = path.parent_path();
   return file;
+}
+
+void use_ledger(File& file, const RunSettings& settings, Notes& notes) {
+  MixSettings own = settings.mix;
+  if (own.workshop.empty() && !file.workshop.empty()) {
+    own.workshop = file.folder / file.workshop;
+    if (!own.ledger.empty()) own.ledger = own.workshop / "ledger.db";
+  }
+  const auto levels = stock_levels(own);
+  if (!levels) {
+    notes.push_back({"ledger-not-used",
+                     fmt::format("the stock in the ledger was not used: {}", levels.error().text), true});
+    return;
+  }
+  std::vector<std::string> used, to_count;
+  for (const StockLevel& level : *levels) {
+    auto supply = std::find_if(file.supplies.begin(), file.supplies.end(),
+                               [&](const Supply& s) { return s.name == level.supply; });
+    if (supply == file.supplies.end())
+      supply = file.supplies.insert(supply,
+                                    Supply{level.supply, std::nullopt, {}, {}, std::nullopt, std::nullopt});
+    if (level.currency == file.currency.code) supply->paid = level.per_kilogram;
+    if (supply->stock) continue;
+    supply->stock = level.there;
+    used.push_back(level.supply);
+    if (level.short_of) to_count.push_back(level.supply);
+  }
+  if (!used.empty())
+    notes.push_back({"stock-from-ledger",
+                     fmt::format("what is in stock is the ledger's: {}", fmt::join(used, ", ")), false});
+  if (!to_count.empty())
+    notes.push_back(
+        {"stock-to-count",
+         fmt::format("more was used than the ledger had of {}; weigh what is there and record it with "
+                     "`pourwright learn counted`",
+                     fmt::join(to_count, ", ")),
+         true});
 }
 
 }  // namespace run_file
@@ -128,10 +167,13 @@ void leave_out_what_cannot_be_mixed(run_file::Prepared& prepared) {
 
 Expected<RunReport> run_from_file(const fs::path& path, const RunSettings& settings,
                                   const MeasureMolds& measure) {
-  const auto file = run_file::load(path);
+  auto file = run_file::load(path);
   if (!file) return file.error();
-  const auto prepared = run_file::prepare(*file, settings, measure);
+  Notes of_stock;
+  run_file::use_ledger(*file, settings, of_stock);
+  auto prepared = run_file::prepare(*file, settings, measure);
   if (!prepared) return prepared.error();
+  prepared->notes.insert(prepared->notes.end(), of_stock.begin(), of_stock.end());
   return planned(*file, *prepared);
 }
 

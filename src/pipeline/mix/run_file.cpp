@@ -185,7 +185,7 @@ Expected<Supply> read_supply(const toml::table& table, const File& file) {
   Entry e(table, "[[supply]]", file.label);
   Supply s;
   s.name = e.required("name", "\"mineral powder\"");
-  s.stock = e.mass("stock", mass_range, Mass());
+  if (e.has("stock")) s.stock = e.mass("stock", mass_range, Mass());
   const auto pack = [&](bool priced) {
     return [&, priced](const std::string& line) { return parse_pack(line, file.currency, priced); };
   };

@@ -44,10 +44,11 @@ struct Colour {
 
 struct Supply {
   std::string name;
-  Mass stock;
+  std::optional<Mass> stock;
   std::vector<PackSize> packs;
   std::vector<PackSize> bought;  ///< what was paid so far
   std::optional<Amount> price_per_kilogram;
+  std::optional<Amount> paid;  ///< for a kilogram on average, as the ledger has it
 };
 
 struct File {

@@ -3,6 +3,8 @@
 #include "pipeline/mix/prepare_run.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <limits>
 #include <map>
 
 #include <fmt/format.h>
@@ -38,6 +40,7 @@ class Sheet {
     for (std::size_t i = 0; i < out_.plan.batches.size(); ++i) add_batch(i);
     add_hours();
     shop();
+    look_at_shelf();
     say_limits();
     add_cautions();
     return std::move(out_);
@@ -131,13 +134,75 @@ class Sheet {
       const auto supply = std::find_if(file_.supplies.begin(), file_.supplies.end(),
                                        [&](const Supply& s) { return s.name == row.name; });
       if (supply == file_.supplies.end()) continue;
-      row.stock = supply->stock;
+      row.stock = supply->stock.value_or(Mass());
       row.buy = std::max(Mass(), row.need - row.stock);
       const PackChoice choice = cheapest_packs(row.buy, supply->packs);
       for (std::size_t i = 0; i < choice.counts.size(); ++i)
         if (choice.counts[i] > 0) row.packs.push_back({supply->packs[i].size, choice.counts[i]});
       row.cost = choice.cost;
     }
+  }
+
+  /// Only where the stock of everything in the mix is known; pigments nobody counted are taken to be there.
+  void look_at_shelf() {
+    std::map<std::string, Mass> shelf;
+    for (const Supply& s : file_.supplies)
+      if (s.stock) shelf.emplace(s.name, *s.stock);
+    for (const ChosenMix& m : prepared_.mixes)
+      for (const Proportion& p : proportions(m.mix))
+        if (p.kind != ComponentKind::chips && p.millionths > 0 && shelf.count(p.name) == 0) return;
+    FromStock from;
+    for (std::size_t k = 0; k < prepared_.sources.size(); ++k) {
+      const Source& s = prepared_.sources[k];
+      from.pieces.push_back({out_.order.pours[k].name, pours_from(shelf, k) * s.pieces_per_pour});
+    }
+    for (const RunBatchRow& row : out_.batches) {
+      std::vector<Part> takes = row.parts;
+      for (const RunCupRow& c : row.cups) takes.insert(takes.end(), c.pigments.begin(), c.pigments.end());
+      bool enough = true;
+      for (const Part& p : takes) {
+        const auto at = shelf.find(p.name);
+        if (at == shelf.end()) continue;
+        at->second = at->second - p.mass;
+        enough &= at->second >= Mass();
+      }
+      if (!enough) break;
+      ++from.batches;
+    }
+    out_.from_stock = std::move(from);
+  }
+
+  /// Pours of one kind alone, in batches as full as the bucket allows, residue and all.
+  std::int64_t pours_from(const std::map<std::string, Mass>& shelf, std::size_t k) const {
+    const RunPour& pour = out_.order.pours[k];
+    const Piece& piece = *prepared_.sources[k].piece;
+    double most = std::numeric_limits<double>::infinity();  // grams of mix
+    const auto limit = [&](const std::string& name, double share) {
+      const auto at = shelf.find(name);
+      if (at != shelf.end() && share > 0) most = std::min(most, at->second.in_grams() / share);
+    };
+    std::int64_t whole = 0;
+    const std::vector<Proportion> parts = proportions(prepared_.mixes[prepared_.sources[k].mix].mix);
+    for (const Proportion& p : parts) whole += p.millionths;
+    for (const Proportion& p : parts)
+      limit(p.name, static_cast<double>(p.millionths) / static_cast<double>(whole));
+    std::map<std::string, double> pigments;
+    if (const auto dose = dose_of(piece.colour))
+      pigments[piece.colour] += base_share(piece).value() * dose->value();
+    for (const PigmentDose& a : piece.accents)
+      if (const auto dose = dose_of(a.name)) pigments[a.name] += a.dose.value() * dose->value();
+    for (const auto& [name, share] : pigments) limit(name, share);
+    const RunLimits& l = out_.order.limits;
+    const Mass room = l.scale > Mass() ? std::min(l.bucket, l.scale) : l.bucket;
+    const double each = pour.mix.in_grams(),
+                 residue = (l.bucket_residue + l.cup_residue * static_cast<std::int64_t>(pour.cups.size()))
+                               .in_grams();
+    const double in_one = std::floor((room.in_grams() - residue) / each + 1e-9);
+    if (in_one < 1) return 0;
+    const double batches = std::floor(most / (in_one * each + residue) + 1e-9),
+                 rest = most - batches * (in_one * each + residue);
+    const double more = std::max(0.0, std::floor((rest - residue) / each + 1e-9));
+    return static_cast<std::int64_t>(batches * in_one + more);
   }
 
   static std::string batches_text(int n) { return n == 1 ? "1 batch" : fmt::format("{} batches", n); }

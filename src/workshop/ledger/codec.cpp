@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "workshop/ledger/codec.hpp"
 
+#include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -123,6 +125,36 @@ Json pour_json(const TestPour& p) {
   return j;
 }
 
+constexpr std::array<std::string_view, 3> stock_words{"bought", "used", "counted"};
+
+Json stock_json(const StockChange& c) {
+  Json j{{"kind", "stock"}, {"supply", c.supply}, {"change", name(c.kind)}, {"mass_g", c.mass.in_grams()}};
+  if (c.cost) j["cost"] = amount_text(*c.cost, Currency{c.currency, 0});
+  put(j, "currency", c.currency);
+  put(j, "note", c.note);
+  return j;
+}
+
+Expected<What> stock_from(Fields& f) {
+  StockChange c;
+  c.supply = f.text("supply");
+  if (const auto kind = ledger::stock_kind(f.text("change")))
+    c.kind = *kind;
+  else
+    f.wrong("change", "is not bought, used or counted");
+  c.mass = f.mass("mass_g");
+  c.currency = f.text("currency");
+  c.note = f.text("note");
+  if (const std::string cost = f.text("cost"); !cost.empty()) {
+    const auto amount = parse_amount(cost, Currency{c.currency, 0});
+    if (amount)
+      c.cost = *amount;
+    else
+      f.wrong("cost", "is not an amount like 61.00");
+  }
+  return What(std::move(c));
+}
+
 Expected<What> pour_from(Fields& f) {
   TestPour p;
   for (const Json& one : f.list("molds")) {
@@ -144,6 +176,12 @@ Expected<What> pour_from(Fields& f) {
 }
 
 }  // namespace
+
+std::optional<StockChange::Kind> stock_kind(std::string_view word) {
+  const auto at = std::find(stock_words.begin(), stock_words.end(), word);
+  if (at == stock_words.end()) return std::nullopt;
+  return static_cast<StockChange::Kind>(at - stock_words.begin());
+}
 
 Json sheet_json(const BatchSheet& s) {
   Json j{{"title", s.title},
@@ -209,6 +247,7 @@ Json to_json(const What& what) {
     put(j, "note", w->why);
     return j;
   }
+  if (const auto* c = std::get_if<StockChange>(&what)) return stock_json(*c);
   const auto& s = std::get<BatchSheet>(what);
   Json j{{"kind", "sheet"}, {"mix", s.mix}, {"sheet", sheet_json(s)}};
   put(j, "note", s.note);
@@ -219,7 +258,7 @@ Expected<What> from_json(const Json& object) {
   Fields f(object);
   const std::string kind = f.text("kind");
   Expected<What> what = fail(Code::record_invalid, fmt::format("“{}” is not a kind of record", kind),
-                             "the kinds are water, cup, pour, withdrawal and sheet");
+                             "the kinds are water, cup, pour, withdrawal, sheet and stock");
   if (kind == "water") {
     const Temperature at = f.temperature("celsius").value_or(celsius(20));
     what = What(WaterFill{f.text("mold"), f.text("content"), f.mass("water_g"), at, f.mass("scale_step_g"),
@@ -229,6 +268,8 @@ Expected<What> from_json(const Json& object) {
                            f.mass("scale_step_g"), f.text("note")});
   } else if (kind == "pour") {
     what = pour_from(f);
+  } else if (kind == "stock") {
+    what = stock_from(f);
   } else if (kind == "withdrawal") {
     what = What(Withdrawal{f.whole("record", 0), f.text("note")});
   } else if (kind == "sheet") {
@@ -247,3 +288,11 @@ Expected<What> from_json(const Json& object) {
 }
 
 }  // namespace pourwright::ledger
+
+namespace pourwright {
+
+std::string_view name(StockChange::Kind kind) {
+  return ledger::stock_words[static_cast<std::size_t>(kind)];
+}
+
+}  // namespace pourwright

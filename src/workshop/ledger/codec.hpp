@@ -20,12 +20,15 @@ inline constexpr Column columns[] = {
     {"molds", false},     {"mix", true},     {"ratio", false},        {"water_g", false}, {"celsius", false},
     {"volume_ml", false}, {"mass_g", false}, {"mixed_g", false},      {"left_g", false},  {"cups", false},
     {"ran_short", false}, {"room_c", false}, {"scale_step_g", false}, {"defects", true},  {"record", false},
-    {"sheet", false},     {"note", true},
+    {"sheet", false},     {"supply", true},  {"change", true},        {"cost", true},     {"currency", true},
+    {"note", true},
 };
 
 Json to_json(const What& what);  ///< "kind" first, then its fields; empty ones are left out
 /// The reverse; the message names the field. Checks types and ranges, then `implausible`.
 Expected<What> from_json(const Json& object);
+
+std::optional<StockChange::Kind> stock_kind(std::string_view word);
 
 Json sheet_json(const BatchSheet& sheet);
 Expected<BatchSheet> sheet_from_json(const Json& object);

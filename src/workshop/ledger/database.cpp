@@ -104,6 +104,10 @@ Expected<Database> Database::open(const std::filesystem::path& file, Mode mode) 
   return database;
 }
 
+void Database::guard_schema(bool on) const {
+  sqlite3_db_config(handle_.get(), SQLITE_DBCONFIG_DEFENSIVE, on ? 1 : 0, nullptr);
+}
+
 Expected<Statement> Database::prepare(std::string_view sql) const {
   sqlite3_stmt* raw = nullptr;
   const int result =

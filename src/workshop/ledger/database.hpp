@@ -68,6 +68,9 @@ class Database {
   /// One or several statements without values.
   std::optional<Problem> run(const char* sql) const;
   Expected<std::int64_t> number(std::string_view sql) const;
+  /// Whether statements may write to the tables that describe the tables: guarded, but for changes of
+  /// version.
+  void guard_schema(bool on) const;
   std::int64_t last_id() const { return sqlite3_last_insert_rowid(handle_.get()); }
   Problem problem(int result) const;
   const std::filesystem::path& file() const { return file_; }

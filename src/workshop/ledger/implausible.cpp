@@ -115,6 +115,20 @@ std::optional<Problem> check(const TestPour& p) {
   return std::nullopt;
 }
 
+std::optional<Problem> check(const StockChange& c) {
+  if (auto p = first({check_text("supply's name", c.supply, true, 300),
+                      check_mass("mass", c.mass, c.kind == StockChange::Kind::counted),
+                      check_text("currency", c.currency, c.cost.has_value(), 3),
+                      check_text("note", c.note, false)}))
+    return p;
+  if (c.cost && c.kind != StockChange::Kind::bought)
+    return invalid("only what is bought has a cost", "leave the cost out");
+  constexpr Amount most = Amount::billionths(1'000'000'000'000'000'000);
+  if (c.cost && (*c.cost < Amount() || *c.cost >= most))
+    return invalid("the cost is negative, or a thousand million and more", "give it like 61.00");
+  return std::nullopt;
+}
+
 std::optional<Problem> check(const Withdrawal& w) {
   if (w.record < 1)
     return invalid("the record to withdraw has no number", "`pourwright learn list` shows the numbers");

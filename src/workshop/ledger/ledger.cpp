@@ -36,6 +36,7 @@ class Ledger::Store {
   std::optional<Problem> put(std::int64_t id, const TestPour& p);
   std::optional<Problem> put(std::int64_t id, const Withdrawal& w);
   std::optional<Problem> put(std::int64_t id, const BatchSheet& s);
+  std::optional<Problem> put(std::int64_t id, const StockChange& s);
 
   std::unordered_map<const char*, Statement> statements_;
 };
@@ -105,6 +106,17 @@ std::optional<Problem> Ledger::Store::put(std::int64_t id, const BatchSheet& she
   return (*s)->bind(1, id).bind(2, sheet.mix).bind(3, ledger::sheet_json(sheet).dump()).done();
 }
 
+std::optional<Problem> Ledger::Store::put(std::int64_t id, const StockChange& c) {
+  auto s = ready("INSERT INTO stock VALUES (?, ?, ?, ?, ?, ?)");
+  if (!s) return s.error();
+  (*s)->bind(1, id).bind(2, c.supply).bind(3, name(c.kind)).bind(4, c.mass.in_micrograms());
+  if (c.cost)
+    (*s)->bind(5, static_cast<std::int64_t>(c.cost->in_billionths()));
+  else
+    (*s)->bind_null(5);
+  return (*s)->bind(6, c.currency).done();
+}
+
 namespace {
 
 const std::string& note_of(const What& what) {
@@ -112,6 +124,7 @@ const std::string& note_of(const What& what) {
   if (const auto* w = std::get_if<WaterFill>(&what)) return w->note;
   if (const auto* c = std::get_if<DensityCup>(&what)) return c->note;
   if (const auto* p = std::get_if<TestPour>(&what)) return p->note;
+  if (const auto* s = std::get_if<StockChange>(&what)) return s->note;
   return std::get<BatchSheet>(what).note;
 }
 
@@ -160,11 +173,12 @@ Expected<What> Ledger::Store::load_pour(std::int64_t id, std::string note) {
 
 Expected<What> Ledger::Store::load_what(std::int64_t id, std::string_view kind, std::string note) {
   if (kind == "pour") return load_pour(id, std::move(note));
-  const char* sql = kind == "water"
-                        ? "SELECT mold, content, water_ug, celsius, step_ug FROM water_fill WHERE id = ?"
-                    : kind == "cup" ? "SELECT mix, volume_mm3, mass_ug, step_ug FROM density_cup WHERE id = ?"
-                    : kind == "withdrawal" ? "SELECT record FROM withdrawal WHERE id = ?"
-                                           : "SELECT mix, body FROM sheet WHERE id = ?";
+  const char* sql =
+      kind == "water"        ? "SELECT mold, content, water_ug, celsius, step_ug FROM water_fill WHERE id = ?"
+      : kind == "cup"        ? "SELECT mix, volume_mm3, mass_ug, step_ug FROM density_cup WHERE id = ?"
+      : kind == "withdrawal" ? "SELECT record FROM withdrawal WHERE id = ?"
+      : kind == "stock" ? "SELECT supply, change, mass_ug, cost_billionths, currency FROM stock WHERE id = ?"
+                        : "SELECT mix, body FROM sheet WHERE id = ?";
   auto ready_one = ready(sql);
   if (!ready_one) return ready_one.error();
   Statement& s = **ready_one;
@@ -182,6 +196,16 @@ Expected<What> Ledger::Store::load_what(std::int64_t id, std::string_view kind, 
     return What(DensityCup{s.text(0), cubic_millimetres(s.real(1)), Mass::micrograms(s.integer(2)),
                            Mass::micrograms(s.integer(3)), std::move(note)});
   if (kind == "withdrawal") return What(Withdrawal{s.integer(0), std::move(note)});
+  if (kind == "stock") {
+    StockChange c{s.text(0),
+                  ledger::stock_kind(s.text(1)).value_or(StockChange::Kind::bought),
+                  Mass::micrograms(s.integer(2)),
+                  {},
+                  s.text(4),
+                  std::move(note)};
+    if (!s.is_null(3)) c.cost = Amount::billionths(s.integer(3));
+    return What(std::move(c));
+  }
   auto sheet = ledger::sheet_from_json(ledger::Json::parse(s.text(1), nullptr, false));
   if (!sheet) return sheet.error();
   sheet->mix = s.text(0);
@@ -310,7 +334,7 @@ Expected<std::vector<Record>> Ledger::records(const Query& query) const {
   if (!query.kind.empty() &&
       std::find(std::begin(kind_names), std::end(kind_names), query.kind) == std::end(kind_names))
     return fail(Code::usage, fmt::format("“{}” is not a kind of record", query.kind),
-                "the kinds are water, cup, pour, withdrawal and sheet");
+                "the kinds are water, cup, pour, withdrawal, sheet and stock");
   const Clause clause = clause_for(query);
   auto found = store_->database.prepare(clause.sql);
   if (!found) return found.error();
@@ -354,7 +378,8 @@ std::optional<Problem> Ledger::check() const {
       "AND NOT EXISTS (SELECT 1 FROM density_cup k WHERE k.id = r.id) "
       "AND NOT EXISTS (SELECT 1 FROM test_pour k WHERE k.id = r.id) "
       "AND NOT EXISTS (SELECT 1 FROM withdrawal k WHERE k.id = r.id) "
-      "AND NOT EXISTS (SELECT 1 FROM sheet k WHERE k.id = r.id)");
+      "AND NOT EXISTS (SELECT 1 FROM sheet k WHERE k.id = r.id) "
+      "AND NOT EXISTS (SELECT 1 FROM stock k WHERE k.id = r.id)");
   if (!hollow) return hollow.error();
   if (*hollow > 0) return damaged(fmt::format("{} records have no content", *hollow));
   return std::nullopt;

@@ -102,7 +102,27 @@ CREATE TRIGGER sheet_kept BEFORE DELETE ON sheet BEGIN SELECT RAISE(ABORT, 'reco
 CREATE TRIGGER sheet_fixed BEFORE UPDATE ON sheet BEGIN SELECT RAISE(ABORT, 'records stay as they are'); END;
 )sql";
 
-constexpr std::array steps{records_of_measurement, batch_sheets};
+// The list of kinds is part of the first table's text, which is changed in place as SQLite's page on ALTER
+// TABLE describes; the new table makes other connections read the schema again.
+constexpr const char* stock_changes = R"sql(
+PRAGMA writable_schema=ON;
+UPDATE sqlite_schema SET sql = replace(sql, '''sheet'')', '''sheet'', ''stock'')')
+  WHERE type = 'table' AND name = 'record';
+PRAGMA writable_schema=RESET;
+CREATE TABLE stock (
+  id INTEGER PRIMARY KEY REFERENCES record (id),
+  supply TEXT NOT NULL CHECK (supply <> ''),
+  change TEXT NOT NULL CHECK (change IN ('bought', 'used', 'counted')),
+  mass_ug INTEGER NOT NULL CHECK (mass_ug >= 0),
+  cost_billionths INTEGER CHECK (cost_billionths >= 0),
+  currency TEXT NOT NULL
+) STRICT;
+CREATE INDEX stock_by_supply ON stock (supply, id);
+CREATE TRIGGER stock_kept BEFORE DELETE ON stock BEGIN SELECT RAISE(ABORT, 'records stay'); END;
+CREATE TRIGGER stock_fixed BEFORE UPDATE ON stock BEGIN SELECT RAISE(ABORT, 'records stay as they are'); END;
+)sql";
+
+constexpr std::array steps{records_of_measurement, batch_sheets, stock_changes};
 constexpr auto newest = static_cast<std::int64_t>(steps.size());
 
 Problem not_a_ledger(const Database& database, std::string_view why) {
@@ -151,8 +171,10 @@ std::optional<Problem> bring_up_to_date(const Database& database) {
   // Another process may have done it while this one waited for the lock.
   const auto version = version_of(database);
   if (!version) return version.error();
+  database.guard_schema(false);
   for (auto v = static_cast<std::size_t>(*version); v < steps.size(); ++v)
     if (auto problem = database.run(steps[v])) return problem;
+  database.guard_schema(true);
   const std::string stamp =
       fmt::format("PRAGMA application_id={}; PRAGMA user_version={}", application, newest);
   if (auto problem = database.run(stamp.c_str())) return problem;

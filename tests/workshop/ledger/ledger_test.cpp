@@ -65,7 +65,7 @@ TEST_CASE("queries find by kind, mold, mix, text and time, newest first") {
   const support::TemporaryFolder folder;
   auto ledger = Ledger::open(folder / "ledger.db");
   REQUIRE(ledger);
-  for (int i = 0; i < 40; ++i) REQUIRE(ledger->add(morning + i * 60, samples::any(i)));
+  for (int i = 0; i < 40; ++i) REQUIRE(ledger->add(morning + i * 60, samples::measured(i)));
   const auto ids = [&](const Query& q) {
     const auto found = ledger->records(q);
     REQUIRE(found);
@@ -173,7 +173,33 @@ TEST_CASE("a ledger of the first version is brought up to date with its records"
   REQUIRE(ledger);
   CHECK(std::get<WaterFill>(ledger->record(1)->what).water == Mass::grams(141));
   CHECK(ledger->add(morning, samples::sheet()));
+  const auto stock = ledger->add(morning, samples::stock());
+  REQUIRE(stock);
+  CHECK(ledger->record(*stock)->what == What(samples::stock()));
   CHECK_FALSE(ledger->check());
+  // Only the change of version may touch what describes the tables.
+  CHECK(run_sql(file, "INSERT INTO record (at, kind, note) VALUES (1, 'nonsense', '')") != SQLITE_OK);
+}
+
+TEST_CASE("stock comes in, goes out and is counted; what makes no sense is refused") {
+  const support::TemporaryFolder folder;
+  auto ledger = Ledger::open(folder / "ledger.db");
+  REQUIRE(ledger);
+  for (int i = 0; i < 6; ++i) REQUIRE(ledger->add(morning + i, samples::stock(i)));
+  Query q;
+  q.kind = "stock";
+  CHECK(ledger->records(q)->size() == 6);
+  StockChange nothing = samples::stock(), paid = samples::stock(1), nameless = samples::stock(),
+              currency = samples::stock();
+  nothing.mass = Mass();
+  paid.cost = Amount::billionths(1);
+  nameless.supply.clear();
+  currency.currency.clear();
+  for (const StockChange& wrong : {nothing, paid, nameless, currency})
+    CHECK(ledger->add(morning, wrong).error().code == Code::record_invalid);
+  StockChange empty = samples::stock(2);
+  empty.mass = Mass();
+  CHECK(ledger->add(morning, empty));
 }
 
 TEST_CASE("later versions and other programs' files are left alone") {

@@ -46,8 +46,18 @@ inline BatchSheet sheet(int n = 0) {
   s.note = "for the shop";
   return s;
 }
-/// A different kind each time; no withdrawals.
-inline What any(int n) {
+inline StockChange stock(int n = 0) {
+  StockChange c{
+      "mineral powder",           static_cast<StockChange::Kind>(n % 3), Mass::grams(25'000 + n), {}, {},
+      "sack " + std::to_string(n)};
+  if (c.kind == StockChange::Kind::bought) {
+    c.cost = Amount::billionths(61'000'000'000 + n);
+    c.currency = "EUR";
+  }
+  return c;
+}
+/// Water, cup, pour, sheet in turns.
+inline What measured(int n) {
   switch (n % 4) {
     case 0:
       return water(n);
@@ -58,6 +68,10 @@ inline What any(int n) {
     default:
       return sheet(n);
   }
+}
+/// A different kind each time; no withdrawals.
+inline What any(int n) {
+  return n % 5 == 4 ? What(stock(n)) : measured(n);
 }
 constexpr Moment morning = 1'791'797'400;  // 2026-10-12T09:30:00Z
 
