@@ -221,7 +221,7 @@ Outcome learn_withdraw(Session& session, const MixSettings& settings) {
 Outcome learn_list(Session& session, const MixSettings& settings) {
   Query q;
   std::optional<std::string> kind;
-  session.read("kind", kind, one_of({"water", "cup", "pour", "sheet"}));
+  session.read("kind", kind, one_of({"water", "cup", "pour", "sheet", "stock"}));
   if (session.problem()) return session.refuse(*session.problem());
   if (session.line().arguments.size() > 1) return session.refuse(stray(session.line().arguments[1]));
   q.kind = kind.value_or("");

@@ -172,6 +172,48 @@ class Runs(ProgramTest):
         order = document["order"]
         self.assertEqual([money(totals["The order, net"]), money(tax), money(totals["With tax"])], [order["net"], order["tax"], order["gross"]])
 
+    def test_stock_in_the_ledger(self):
+        bench = ("--workshop", str(self.folder / "bench"))
+        (self.folder / "bench").mkdir()
+
+        def learn(*words, code=0):
+            run = self.program.run("learn", *words, *bench)
+            self.assertEqual(run.code, code, str(run))
+
+        def stock():
+            return {s["name"]: s for s in self.json("learn", "stock", *bench, schema="stock")["stock"]}
+        path = self.folder / "run.toml"
+        text = ('[bench]\nbucket = "1.2 kg"\nbucket-residue = "10 g"\n[[mold]]\nkey = "coaster"\nmix = "70 g"\ncopies = 8\n[[piece]]\nmold = "coaster"\nwanted = 24\n'
+                '[price]\nlabour = "24"\nmarkup = "80 %"\n[[supply]]\nname = "acrylic liquid"\nstock = "250 g"\nprice = "8.00"\n')
+        path.write_text(text, encoding="utf-8")
+        material = ("--material", "Boathouse 3.2")
+        self.assertEqual(stock(), {})
+        self.assertIsNone(self.json("run", str(path), *material, *bench, schema="run")["from_stock"])
+        self.assertEqual(self.program.run("price", str(path), *material, *bench).code, 78)
+        learn("bought", "mineral powder", "--grams", "2kg", "--cost", "4.00")
+        learn("bought", "mineral powder", "--grams", "1kg", "--cost", "5.00 EUR")
+        # 420 g of a mix of 3.2 : 1 take 320 g of powder.
+        learn("pour", "dish", "--mixed", "420g", "--left", "10g", *material)
+        self.assertEqual((stock()["mineral powder"]["g"], Decimal(stock()["mineral powder"]["price_per_kg"])), (2680, 3))
+        document = self.json("run", str(path), *material, *bench, schema="run")
+        rows = {r["name"]: r for r in document["shopping"]}
+        self.assertEqual(checks.number(rows["mineral powder"]["stock_g"]), 2680)
+        # 250 g of liquid are 1050 g of mix: one batch of eight with its residue, and six more.
+        self.assertEqual(document["from_stock"], {"batches": 1, "pieces": [{"name": "coaster", "pieces": 14}]})
+        self.assertIn("stock-from-ledger", {n["code"] for n in document["notes"]})
+        cost = self.json("price", str(path), *material, *bench, schema="price")["lines"][0]["cost"]
+        self.assertEqual(Decimal(cost["material"]), Decimal("0.29"))  # 70 g: 53.33 g at 3.00, 16.67 g at 8.00
+        learn("withdraw", "3")
+        self.assertEqual(stock()["mineral powder"]["g"], 3000)
+        learn("counted", "mineral powder", "--grams", "500g")
+        learn("used", "mineral powder", "--grams", "600g")
+        self.assertEqual((stock()["mineral powder"]["g"], stock()["mineral powder"]["to_count"]), (0, True))
+        learn("counted", "mineral powder", "--grams", "0g")
+        self.assertFalse(stock()["mineral powder"]["to_count"])
+        learn("used", "mineral powder", "--grams", "6g", "--cost", "1", code=65)
+        learn("bought", "mineral powder", code=64)
+        self.assertEqual(len(self.json("learn", "list", "--kind", "stock", *bench, schema="records")["records"]), 5)
+
     def test_spreadsheet_goes_on_counting(self):
         cases = [("EUR", 24, {"markup": "80 %", "vat": "21 %", "round_to": "0.05", "fees": "5 %", "overhead": "10 %", "failed": "4 %"}),
                  ("EUR", 24, {"margin": "45 %", "vat": "20 %", "round_to": "0.50", "rounding": "up", "wholesale_markup": "25 %"}),
