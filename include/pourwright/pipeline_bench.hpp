@@ -23,6 +23,7 @@ struct SplitRequest {
   std::optional<Mass> there, total, liquid;  ///< exactly one
   SplitPlan plan;
   std::optional<Mass> pigment_step;
+  std::optional<int> pieces;  ///< that it is poured into, in all
 };
 Expected<SplitReport> split(const SplitRequest& request, const MixSettings& settings);
 

@@ -19,7 +19,8 @@ struct SplitReport {
   std::string scale, pigment_scale;  ///< names; empty: not known
   std::optional<Recipe> base;        ///< how the mix itself is weighed, when that was asked
   PlannedSplit plan;
-  bool followed = false;  ///< more than filling cups: a technique, a residue, several steps
+  bool followed = false;      ///< more than filling cups: a technique, a residue, several steps
+  std::optional<int> pieces;  ///< what is poured goes into as many
   std::optional<LeftoverPlan> leftovers;
   std::optional<BatchCost> cost;
   Notes notes;

@@ -41,7 +41,8 @@ struct FilledCup {
   std::vector<Part> pigments;  ///< whole pigment steps, in the order of the doses
   Mass pigment;                ///< their sum
   std::vector<MasterBatch> masters;
-  std::vector<int> drops = {};  ///< of each pigment; zero: not known
+  std::vector<int> drops = {};    ///< of each pigment; zero: not known
+  std::vector<Ratio> doses = {};  ///< of each pigment, as asked
 };
 
 struct Split {
@@ -109,6 +110,11 @@ struct PlannedSplit {
   Mass left;    ///< tinted, of the last step and of those nobody carried on
   Mass bucket;  ///< plain
   Notes notes;
+  Mass poured() const {
+    Mass sum;
+    for (const FilledStep& s : steps) sum += s.poured;
+    return sum;
+  }
 };
 /// Follows one mix through several techniques, gram by gram: what is mixed and the pigment added are what is
 /// poured, what stays in cups and what is left. Cups are filled in whole steps of the scale; less than a step

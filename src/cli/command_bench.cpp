@@ -39,6 +39,7 @@ std::optional<Problem> read_request(Session& session, SplitRequest& request, Mix
   session.read("grams", request.there, [](const std::string& t) { return parse_mass(t); });
   session.read("liquid", request.liquid, [](const std::string& t) { return parse_mass(t); });
   session.read("pigment-step", request.pigment_step, [](const std::string& t) { return parse_mass(t); });
+  session.read("pieces", request.pieces, parse_count);
   if (settings.residue) request.plan.residue = *settings.residue;
   if (session.problem()) return session.problem();
   if (words.size() > 1) return stray(words[1]);

@@ -110,9 +110,10 @@ constexpr std::array options{
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
     OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
                "card inspect mix split leftover records repeat blend learn run price doctor", weighing},
-    OptionInfo{"pieces", "FILE.csv",
-               "a table name,grams[,count] instead of molds; needs --mixer-max; of repeat: how many",
-               "run repeat"},
+    OptionInfo{
+        "pieces", "FILE.csv|N",
+        "a table name,grams[,count] instead of molds; needs --mixer-max; of split and repeat: how many",
+        "run split repeat"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",

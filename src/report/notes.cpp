@@ -37,8 +37,8 @@ constexpr std::array table{
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"colour-short",
-             "A step is to pour more than its cups give once what stays in them is taken off. Take more "
-             "of the mix for it, or pour less."},
+             "A step is to pour more than its cups give once what stays in them is taken off, or a cup holds "
+             "no more than what stays in it. Take more of the mix for it, or pour less."},
     NoteInfo{"columns",
              "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
              "columns at two resolutions; their difference is in the interval."},

@@ -37,10 +37,8 @@ void cup_table(Page& page, const std::vector<FilledCup>& cups) {
     if (c.pigments.empty()) page.line(row + (style.unicode ? "   –" : "   -"));
     for (std::size_t i = 0; i < c.pigments.size(); ++i) {
       const Part& p = c.pigments[i];
-      // As weighed: a coarse pigment scale shows here.
-      const double dose = c.mix > Mass() ? 100 * p.mass.in_grams() / c.mix.in_grams() : 0;
-      std::string pigment = localized(fmt::format("{:.3g} % ", dose), style.decimal) + harmless(p.name) +
-                            ": " + mass_text(p.mass, fine, style);
+      std::string pigment = localized(fmt::format("{:.4g} % ", c.doses[i].in_percent()), style.decimal) +
+                            harmless(p.name) + ": " + mass_text(p.mass, fine, style);
       if (i < c.drops.size() && c.drops[i] > 0) pigment += fmt::format(", about {} drops", c.drops[i]);
       page.line(row + "   " + pigment);
       row = std::string(static_cast<std::size_t>(names + 9 + mix_width), ' ');
@@ -143,6 +141,14 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
     cup_table(page, r.plan.steps[0].cups);
   else
     for (std::size_t i = 0; i < r.plan.steps.size(); ++i) step_text(page, r, r.plan.steps[i], i + 1);
+  const Mass poured = r.plan.poured();
+  if (r.pieces && poured > Mass()) {
+    const Mass tenth = Mass::grams(0.1);
+    page.entry("Pieces",
+               fmt::format("{}, {} in each", *r.pieces,
+                           grams(round_to(Mass::micrograms(poured.in_micrograms() / *r.pieces), tenth), tenth,
+                                 style)));
+  }
   if (r.leftovers) {
     const Mass left = r.plan.left + r.plan.bucket;
     page.entry("Left over", fmt::format("{}: {}; {}", grams(left, fine, style),

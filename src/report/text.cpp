@@ -180,6 +180,27 @@ void fill_tables(Page& page, const std::string& name, const std::vector<CardMold
   if (!kinds.empty()) page.line();
 }
 
+/// How sure the grams are, and whether the allowance is more than the doubt.
+void certainty(Page& page, const CardReport& r) {
+  double least = 1e9, most = 0;
+  for (const CardMold& m : r.molds) {
+    const Interval<Mass>& mix = m.weighed.mix;
+    const double value = mix.value.in_grams();
+    if (!(value > 0)) continue;
+    const double half = std::max(mix.high.in_grams() - value, value - mix.low.in_grams()) / value;
+    least = std::min(least, half);
+    most = std::max(most, half);
+  }
+  if (most < 5e-4) return;
+  const auto percent = [](double x) { return fmt::format("±{} %", fixed(100 * x, x < 0.1 ? 1 : 0)); };
+  const std::string low = percent(least), high = percent(most);
+  std::string text = low == high ? high : low + " to " + high;
+  text += r.molds.size() == 1 ? " of the grams" : " of each mold's grams";
+  text += ", volume and density together; ";
+  text += most <= r.allowance.value() ? "the allowance covers it" : "more than the allowance covers";
+  page.entry("Sure to", localized(text, page.style().decimal));
+}
+
 void tilt_lines(Page& page, const std::vector<TiltRow>& tilt) {
   std::string_view label = "Bench";
   for (const TiltRow& t : tilt) {
@@ -219,6 +240,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   for (const CardMold& m : r.molds)
     fill_tables(page, shortened(file_name(m.path), 24, style.unicode), m.fill_tables);
   if (!r.molds.empty()) {
+    certainty(page, r);
     page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     times(page, r.mix);
     cost(page, r.cost);

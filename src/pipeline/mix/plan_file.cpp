@@ -22,7 +22,8 @@ Expected<std::string> text_of(const std::filesystem::path& path) {
   constexpr std::uintmax_t largest = 1 << 20;
   std::error_code error;
   if (!std::filesystem::exists(path, error))
-    return fail(Code::file_missing, fmt::format("there is no file “{}”", path.string()), "check its name");
+    return fail(Code::file_missing, fmt::format("there is no file “{}”", path.string()),
+                path.extension() == ".toml" ? "check its name" : "name a plan, or give the cups with --cup");
   const auto size = std::filesystem::file_size(path, error);
   std::string text(error || size > largest ? 0 : static_cast<std::size_t>(size), '\0');
   std::ifstream in(path, std::ios::binary);

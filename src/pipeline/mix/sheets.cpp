@@ -159,14 +159,15 @@ BatchSheet sheet_of(const std::string& title, const SplitReport& split, const Mi
   else if (auto r = weigh_exactly(split.mix, split.plan.mix, Mass::micrograms(1)))
     parts = r->parts;
   BatchSheet s = begun(title, split.mix, split.scale_step, parts, settings);
+  if (split.pieces) s.molds.push_back({title, *split.pieces, split.plan.poured()});
   for (const FilledStep& step : split.plan.steps)
     for (const FilledCup& c : step.cups) {
       if (c.mix <= Mass()) continue;
       const std::string name = split.plan.steps.size() > 1 ? step.name + ": " + c.name : c.name;
       BatchSheet::Cup cup{name, Ratio::of(c.mix.in_grams() / split.plan.mix.in_grams()), c.mix, {}};
       if (split.plan.steps.size() == 1 && step.plain == split.plan.mix) cup.share = c.share;
-      for (const Part& p : c.pigments)
-        cup.doses.push_back({p.name, Ratio::of(p.mass.in_grams() / c.mix.in_grams())});
+      for (std::size_t i = 0; i < c.pigments.size(); ++i)
+        cup.doses.push_back({c.pigments[i].name, c.doses[i]});
       s.cups.push_back(std::move(cup));
     }
   return s;
@@ -279,6 +280,8 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
     options.pigment_step = std::min(options.pigment_step, scale.step);
   auto filled = split_mix(recipe.mix, cups, options);
   if (!filled) return filled.error();
+  Notes& notes = out.weighed.recipe.notes;
+  notes.insert(notes.end(), filled->notes.begin(), filled->notes.end());
   out.cups = std::move(*filled);
   return out;
 }

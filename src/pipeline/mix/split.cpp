@@ -143,6 +143,7 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   if (!base) return base.error();
   SplitReport out;
   out.title = request.title;
+  out.pieces = request.pieces;
   const SplitOptions options = options_of(request, *chosen, out);
   SplitPlan plan = request.plan;
   if (plan.residue <= Mass()) plan.residue = chosen->habits.residue;

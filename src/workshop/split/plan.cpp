@@ -154,6 +154,12 @@ class Bench {
     for (std::size_t i = 0; i < can.size(); ++i) {
       const Mass full = done.cups[i].mix + done.cups[i].pigment, stays = std::min(plan_.residue, full);
       done.residue += stays;
+      if (stays == full && full > Mass{})
+        out_.notes.push_back(
+            {"colour-short",
+             fmt::format("“{}” holds {} g, and as much stays in a cup: none of it is poured.",
+                         done.cups[i].name, fixed(full.in_grams(), 1)),
+             true});
       can[i] = full - stays;
       most += can[i];
     }

@@ -102,6 +102,7 @@ void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup
                                             step.in_micrograms() * 1'000'000);
   cup.pigments.push_back({dose.name, grams, PartKind::pigment, {}, step});
   cup.pigment += grams;
+  cup.doses.push_back(dose.dose);
   const Pigment* known = known_as(dose.name, options);
   const Mass drop = known == nullptr ? Mass{} : known->drop;
   cup.drops.push_back(drop > Mass{} ? static_cast<int>((grams.in_micrograms() + drop.in_micrograms() / 2) /

@@ -165,6 +165,21 @@ TEST_CASE("a withdrawn record no longer counts") {
   CHECK_FALSE(b.card());
 }
 
+TEST_CASE("a workshop is looked over: what it holds, and whether its records are whole") {
+  Bench b;
+  CHECK(look_over(b.settings)->ledger.empty());
+  b.pour(300, 20);
+  const auto whole = look_over(b.settings);
+  REQUIRE(whole);
+  CHECK(whole->records == 1);
+  CHECK_FALSE(whole->damage);
+  CHECK(whole->scales == load_catalogue(b.settings.workshop)->scales.size());
+  std::ofstream(b.settings.ledger) << std::string(4096, 'x');
+  CHECK(look_over(b.settings)->damage);
+  b.settings.workshop = "no such folder";
+  CHECK_FALSE(look_over(b.settings));
+}
+
 TEST_CASE("a damaged ledger is a warning, and the card is as without one") {
   Bench b;
   std::ofstream(b.settings.ledger) << std::string(4096, 'x');

@@ -154,6 +154,32 @@ TEST_CASE("several molds keep their proportion, and cups their shares") {
   CHECK(seven.error().hint.find("multiple of 3") != std::string::npos);
 }
 
+TEST_CASE("a split into eight pieces once more for twelve, with the doses that were asked") {
+  const Shop shop;
+  SplitRequest request;
+  request.there = Mass::grams(40);
+  request.pieces = 8;
+  request.plan.steps.push_back({});
+  request.plan.steps[0].cups = {*parse_cup("base=90%,Chalk=1%"), *parse_cup("vein,Kelp=0.04%")};
+  const auto r = split(request, shop.settings);
+  REQUIRE(r);
+  CHECK(r->plan.steps[0].cups[1].pigment == Mass());  // 1.6 mg on a scale of 10 mg
+  const Record kept = shop.add("2026-10-12T09:30:00Z", sheet_of("knobs", *r, shop.settings));
+  const auto& s = std::get<BatchSheet>(kept.what);
+  CHECK(s.cups[1].doses[0].dose == Ratio::percent(0.04));
+  REQUIRE(s.molds.size() == 1);
+  CHECK(s.molds[0].copies == 8);
+  CHECK(s.molds[0].mix == r->plan.poured());
+  const auto twelve = repeat(kept, {12, {}, {}}, shop.settings);
+  REQUIRE(twelve);
+  CHECK(std::abs(twelve->weighed.recipe.mix.in_grams() - 60) < 0.5);
+  CHECK(twelve->molds[0].copies == 12);
+  REQUIRE(twelve->cups);
+  CHECK(twelve->cups->cups[0].share == Ratio::percent(90));
+  CHECK(std::any_of(twelve->weighed.recipe.notes.begin(), twelve->weighed.recipe.notes.end(),
+                    [](const Note& n) { return n.warning; }));
+}
+
 TEST_CASE("a ratio that has changed since is said, and the sheet's is used") {
   const Shop shop;
   BatchSheet s = dishes(shop.settings);

@@ -80,6 +80,20 @@ TEST_CASE("veins: the base first, the accent in drops; what stays in cups is not
   CHECK(s.left == Mass());
 }
 
+TEST_CASE("a cup that holds no more than what stays in it pours nothing, and that is said") {
+  SplitPlan plan;
+  plan.residue = Mass::grams(3);
+  plan.steps = {one(Technique::solid, {cup("dab", 2), cup("all", 98)})};
+  const auto p = plan_split(Mass::grams(100), plan, {});
+  REQUIRE(p);
+  check_balance(*p, Mass::grams(100));
+  CHECK(p->steps[0].order[0].mass == Mass());
+  CHECK(p->poured() == Mass::grams(95));
+  REQUIRE(p->notes.size() >= 1);
+  CHECK(p->notes.back().code == "colour-short");
+  CHECK(p->notes.back().warning);
+}
+
 TEST_CASE("layers take turns, each colour's share divided over its own") {
   SplitPlan plan;
   plan.steps = {one(Technique::layered, {cup("rust", 60), cup("chalk", 40)})};
