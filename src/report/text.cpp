@@ -184,10 +184,13 @@ void fill_tables(Page& page, const std::string& name, const std::vector<CardMold
 void certainty(Page& page, const CardReport& r) {
   double least = 1e9, most = 0;
   for (const CardMold& m : r.molds) {
-    const Interval<Mass>& mix = m.weighed.mix;
-    const double value = mix.value.in_grams();
-    if (!(value > 0)) continue;
-    const double half = std::max(mix.high.in_grams() - value, value - mix.low.in_grams()) / value;
+    // Of what the mold takes: the row's own interval holds the rounding to the scale too, and its value may
+    // follow from the liquid.
+    const double spread = r.mix.density_spread.value();
+    const double low = in_millilitres(m.fill.low) * (1 - spread),
+                 high = in_millilitres(m.fill.high) * (1 + spread);
+    if (!(low + high > 0)) continue;
+    const double half = (high - low) / (high + low);
     least = std::min(least, half);
     most = std::max(most, half);
   }
