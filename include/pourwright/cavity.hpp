@@ -125,6 +125,7 @@ class Cavities {
  private:
   friend class CavityFinder;
   friend class FurtherLook;
+  friend class PieceCaster;
   std::vector<Cavity> list_;
   std::shared_ptr<const Patches> patches_;
 };

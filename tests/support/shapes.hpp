@@ -276,4 +276,38 @@ inline std::vector<Station> arc(double r, double rc, double zc, double a0, doubl
   return p;
 }
 
+/// A closed pot with a neck that reaches below its roof: radius 30 and 50 deep inside, the neck's 10, brim at 60.
+inline TriangleSoup inkwell(int n) {
+  return revolve({{0, -5}, {35, -5}, {35, 55}, {12, 55}, {12, 60}, {10, 60}, {10, 40}, {12, 40}, {12, 50}, {30, 50},
+                  {30, 0}, {0, 0}},
+                 n);
+}
+
+/// Bricks between the planes given for each axis, those that are filled, without the faces between them.
+inline TriangleSoup bricks(const std::vector<double>& xs, const std::vector<double>& ys, const std::vector<double>& zs,
+                           const std::function<bool(int, int, int)>& filled) {
+  const int nx = static_cast<int>(xs.size()) - 1, ny = static_cast<int>(ys.size()) - 1,
+            nz = static_cast<int>(zs.size()) - 1;
+  const auto full = [&](int i, int j, int k) {
+    return i >= 0 && j >= 0 && k >= 0 && i < nx && j < ny && k < nz && filled(i, j, k);
+  };
+  Builder b;
+  for (int i = 0; i < nx; ++i)
+    for (int j = 0; j < ny; ++j)
+      for (int k = 0; k < nz; ++k) {
+        if (!full(i, j, k)) continue;
+        const auto p = [&](int x, int y, int z) {
+          return Vec3(xs[static_cast<std::size_t>(i + x)], ys[static_cast<std::size_t>(j + y)],
+                      zs[static_cast<std::size_t>(k + z)]);
+        };
+        if (!full(i, j, k - 1)) b.quad(p(0, 0, 0), p(0, 1, 0), p(1, 1, 0), p(1, 0, 0));
+        if (!full(i, j, k + 1)) b.quad(p(0, 0, 1), p(1, 0, 1), p(1, 1, 1), p(0, 1, 1));
+        if (!full(i, j - 1, k)) b.quad(p(0, 0, 0), p(1, 0, 0), p(1, 0, 1), p(0, 0, 1));
+        if (!full(i, j + 1, k)) b.quad(p(1, 1, 0), p(0, 1, 0), p(0, 1, 1), p(1, 1, 1));
+        if (!full(i - 1, j, k)) b.quad(p(0, 1, 0), p(0, 0, 0), p(0, 0, 1), p(0, 1, 1));
+        if (!full(i + 1, j, k)) b.quad(p(1, 0, 0), p(1, 1, 0), p(1, 1, 1), p(1, 0, 1));
+      }
+  return b.take();
+}
+
 }  // namespace shapes

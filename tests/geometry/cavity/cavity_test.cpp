@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Capacities against closed forms of the tessellated shape (Pappus: frusta of revolution scaled by the area of the
-// regular polygon), exact counts, and invariants.
-#include <doctest/doctest.h>
+// Capacities against closed forms of the tessellated shape (Pappus: frusta of revolution scaled by the area
+// of the regular polygon), exact counts, and invariants.
 #include <pourwright/cavity.hpp>
 
 #include "support/shapes.hpp"
+
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 using namespace shapes;
@@ -25,8 +26,12 @@ Cavities cavities_of(const TriangleSoup& soup, const CavityOptions& options = {}
   return r->cavities;
 }
 
-double mm3(const Cavity& c) { return in_cubic_millimetres(c.capacity.value); }
-double brim(const Cavity& c) { return in_millimetres(c.brim); }
+double mm3(const Cavity& c) {
+  return in_cubic_millimetres(c.capacity.value);
+}
+double brim(const Cavity& c) {
+  return in_millimetres(c.brim);
+}
 
 int count(const Cavities& c, CavityKind kind) {
   int n = 0;
@@ -97,8 +102,8 @@ TEST_CASE("half torus channel with a centre at the brim") {
   p.insert(p.end(), channel.begin(), channel.end());
   p.push_back({0, 15});
   auto section = channel;
-  std::reverse(section.begin(), section.end());   // from the inner edge outwards
-  double smooth = 0;   // Pappus on the polygonal section, by its frusta: outer minus inner
+  std::reverse(section.begin(), section.end());  // from the inner edge outwards
+  double smooth = 0;  // Pappus on the polygonal section, by its frusta: outer minus inner
   smooth = frusta(upward(std::vector<Station>(channel.begin(), channel.begin() + 31))) -
            frusta(std::vector<Station>(channel.begin() + 30, channel.end()));
   check_single(revolve(p, n), f * smooth, 15, 1e-11);
@@ -106,7 +111,8 @@ TEST_CASE("half torus channel with a centre at the brim") {
 }
 
 TEST_CASE("pillar below the brim") {
-  check_single(cup({{40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}}, 5, 5), f * pi * (1600 * 30 - 225 * 20), 30);
+  check_single(cup({{40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}}, 5, 5), f * pi * (1600 * 30 - 225 * 20),
+               30);
 }
 
 TEST_CASE("pillar above the brim") {
@@ -120,7 +126,8 @@ TEST_CASE("stepped cup") {
 
 TEST_CASE("nested rims: two cavities and the pool they join") {
   // A cup of radius 20 (wall to 25) inside a ring up to radius 35, the outer wall 10 higher than the inner.
-  const TriangleSoup s = cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
+  const TriangleSoup s =
+      cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
   const Cavities c = cavities_of(s);
   REQUIRE(c.list().size() == 3);
   CHECK(count(c, CavityKind::open) == 2);
@@ -188,13 +195,14 @@ TEST_CASE("a body half a micrometre above the floor, also far from the origin") 
 
 TEST_CASE("inkwell: the neck reaches below the roof") {
   // Body radius 30 from 0 to 50 with a roof at 50; a neck (wall 10..12) hangs down to 40 and rises to 60.
-  const std::vector<Station> p{{0, -5}, {35, -5}, {35, 55}, {12, 55}, {12, 60}, {10, 60}, {10, 40}, {12, 40},
-                               {12, 50}, {30, 50}, {30, 0}, {0, 0}};
+  const std::vector<Station> p{{0, -5},  {35, -5}, {35, 55}, {12, 55}, {12, 60}, {10, 60},
+                               {10, 40}, {12, 40}, {12, 50}, {30, 50}, {30, 0},  {0, 0}};
   const Cavities c = cavities_of(revolve(p, n));
   REQUIRE(c.list().size() == 1);
   CHECK(brim(c.list()[0]) == 60);
   // Everything under the brim, the air under the roof included: traps are told apart elsewhere.
-  CHECK(mm3(c.list()[0]) == doctest::Approx(f * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(1e-12));
+  CHECK(mm3(c.list()[0]) ==
+        doctest::Approx(f * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(1e-12));
 }
 
 TEST_CASE("sealed ball inside a block, and inside a cup's wall") {
@@ -206,7 +214,8 @@ TEST_CASE("sealed ball inside a block, and inside a cup's wall") {
   CHECK_FALSE(c.list()[0].filled);
   CHECK(mm3(c.list()[0]) == doctest::Approx(-v).epsilon(1e-12));
 
-  const Cavities d = cavities_of(joined({cup({{40, 60}, {40, 0}, {0, 0}}, 30, 5), turned(sphere(8, 32, {55, 0, 30}))}));
+  const Cavities d =
+      cavities_of(joined({cup({{40, 60}, {40, 0}, {0, 0}}, 30, 5), turned(sphere(8, 32, {55, 0, 30}))}));
   REQUIRE(d.list().size() == 2);
   CHECK(d.list()[0].kind == CavityKind::open);
   CHECK(d.list()[1].kind == CavityKind::sealed);
@@ -236,11 +245,15 @@ TEST_CASE("open scan of half a ball, with and without a flange") {
 
 TEST_CASE("levels: volume at a level, level for a volume, and the four ways to ask") {
   const Cavities c = cavities_of(cup({{30, 60}, {20, 0}, {0, 0}}, 5, 5));
-  const auto cone = [](double h) { const double r = 20 + h / 6; return f * pi * h / 3 * (400 + 20 * r + r * r); };
+  const auto cone = [](double h) {
+    const double r = 20 + h / 6;
+    return f * pi * h / 3 * (400 + 20 * r + r * r);
+  };
   for (const double h : {0.5, 10.0, 33.3, 59.0}) {
     CHECK(in_cubic_millimetres(c.volume_at(1, millimetres(h))) == doctest::Approx(cone(h)).epsilon(1e-12));
     CHECK(in_millimetres(c.level_for(1, cubic_millimetres(cone(h)))) == doctest::Approx(h).epsilon(1e-12));
-    CHECK(in_square_millimetres(c.surface_at(1, millimetres(h))) == doctest::Approx(f * pi * std::pow(20 + h / 6, 2)).epsilon(1e-12));
+    CHECK(in_square_millimetres(c.surface_at(1, millimetres(h))) ==
+          doctest::Approx(f * pi * std::pow(20 + h / 6, 2)).epsilon(1e-12));
   }
   const auto filled = [&](std::string_view text) {
     const auto level = parse_fill_level(text);

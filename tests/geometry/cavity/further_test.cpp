@@ -33,22 +33,6 @@ double mm3(Volume v) {
 constexpr int n = 96;
 const double f = polygon_factor(n);
 
-TriangleSoup inkwell() {
-  return revolve({{0, -5},
-                  {35, -5},
-                  {35, 55},
-                  {12, 55},
-                  {12, 60},
-                  {10, 60},
-                  {10, 40},
-                  {12, 40},
-                  {12, 50},
-                  {30, 50},
-                  {30, 0},
-                  {0, 0}},
-                 n);
-}
-
 TriangleSoup drained(double r, double wall = 35) {
   return revolve({{r, -5}, {wall, -5}, {wall, 40}, {30, 40}, {30, 0}, {r, 0}}, n, true);
 }
@@ -72,7 +56,7 @@ TriangleSoup ball_with_sprue(int seg) {
 }  // namespace
 
 TEST_CASE("inkwell: air under the roof beside the neck") {
-  const Solid solid = solid_of(inkwell());
+  const Solid solid = solid_of(inkwell(n));
   const CavityResult r = look(solid);
   REQUIRE(r.cavities.list().size() == 1);
   const Cavity& c = r.cavities.list()[0];
@@ -112,7 +96,7 @@ TEST_CASE("the lean that lets the air out") {
   // Leaning back by at least 20° − asin(5/30) frees it; the search goes in steps of 5°.
   CHECK(r.lean->degrees >= 10.0);
   CHECK(r.lean->degrees <= 25.0);
-  CHECK_FALSE(look(solid_of(inkwell()), o).lean.has_value());
+  CHECK_FALSE(look(solid_of(inkwell(n)), o).lean.has_value());
 }
 
 TEST_CASE("an open cup, a pillar and a hanging core catch no air") {
@@ -153,27 +137,11 @@ TEST_CASE("a ring and a pipe are no leaking molds") {
 
 TEST_CASE("a hole in the side lowers the brim and is told") {
   // A box cup with a square hole through its +x wall between z = 20 and z = 24, built of bricks on one grid.
-  Builder b;
-  const double xs[] = {0, 5, 45, 50}, ys[] = {0, 5, 18, 22, 45, 50}, zs[] = {0, 5, 20, 24, 40};
-  const auto solid_cell = [](int i, int j, int k) {
-    if (i < 0 || j < 0 || k < 0 || i > 2 || j > 4 || k > 3) return false;
-    const bool wall = i != 1 || j == 0 || j == 4 || k == 0;
-    const bool hole = i == 2 && j == 2 && k == 2;
-    return wall && !hole;
-  };
-  for (int i = 0; i < 3; ++i)
-    for (int j = 0; j < 5; ++j)
-      for (int k = 0; k < 4; ++k) {
-        if (!solid_cell(i, j, k)) continue;
-        const auto p = [&](int a, int c, int d) { return Vec3(xs[i + a], ys[j + c], zs[k + d]); };
-        if (!solid_cell(i, j, k - 1)) b.quad(p(0, 0, 0), p(0, 1, 0), p(1, 1, 0), p(1, 0, 0));
-        if (!solid_cell(i, j, k + 1)) b.quad(p(0, 0, 1), p(1, 0, 1), p(1, 1, 1), p(0, 1, 1));
-        if (!solid_cell(i, j - 1, k)) b.quad(p(0, 0, 0), p(1, 0, 0), p(1, 0, 1), p(0, 0, 1));
-        if (!solid_cell(i, j + 1, k)) b.quad(p(1, 1, 0), p(0, 1, 0), p(0, 1, 1), p(1, 1, 1));
-        if (!solid_cell(i - 1, j, k)) b.quad(p(0, 1, 0), p(0, 0, 0), p(0, 0, 1), p(0, 1, 1));
-        if (!solid_cell(i + 1, j, k)) b.quad(p(1, 0, 0), p(1, 1, 0), p(1, 1, 1), p(1, 0, 1));
-      }
-  const CavityResult r = look(solid_of(b.take()));
+  const TriangleSoup cup =
+      bricks({0, 5, 45, 50}, {0, 5, 18, 22, 45, 50}, {0, 5, 20, 24, 40}, [](int i, int j, int k) {
+        return (i != 1 || j == 0 || j == 4 || k == 0) && !(i == 2 && j == 2 && k == 2);
+      });
+  const CavityResult r = look(solid_of(cup));
   REQUIRE(r.cavities.list().size() == 1);
   CHECK(mm3(r.cavities.list()[0].capacity.value) == doctest::Approx(40.0 * 40 * 15).epsilon(1e-12));
   REQUIRE(r.drains.size() == 1);
@@ -208,7 +176,7 @@ TEST_CASE("bench tilt: bowl, cone cup and several cavities") {
 
 TEST_CASE("the cast piece is closed and has the cavity's volume at any level") {
   const TriangleSoup shapes_to_cast[] = {
-      inkwell(), cavity_block(2, 2, 25, 30, 0, {{18, 30}, {15, 8}, {0, 8}}, 48, 5, 8),
+      inkwell(n), cavity_block(2, 2, 25, 30, 0, {{18, 30}, {15, 8}, {0, 8}}, 48, 5, 8),
       revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 50}, {0, 50}}, n),
       tilted(ball_with_sprue(48), 0.3)};
   for (const TriangleSoup& s : shapes_to_cast) {
@@ -255,7 +223,7 @@ TEST_CASE("which way is up: six axes, and the rim of a scan lying in any directi
 }
 
 TEST_CASE("columns agree with the surface, and say so when they do not") {
-  const Solid solid = solid_of(inkwell());
+  const Solid solid = solid_of(inkwell(n));
   const SpanGrid grid(solid.vertices(), solid.triangles(), solid.box(), false, 300);
   const auto pool = grid.pool_at({0, 0, 1});
   REQUIRE(pool.has_value());

@@ -41,26 +41,13 @@ TriangleSoup hilly(std::uint32_t seed) {
 std::vector<TriangleSoup> molds() {
   const TriangleSoup nested =
       cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
-  const TriangleSoup inkwell = revolve({{0, -5},
-                                        {35, -5},
-                                        {35, 55},
-                                        {12, 55},
-                                        {12, 60},
-                                        {10, 60},
-                                        {10, 40},
-                                        {12, 40},
-                                        {12, 50},
-                                        {30, 50},
-                                        {30, 0},
-                                        {0, 0}},
-                                       48);
   const TriangleSoup crowded =
       joined({cup({{40, 60}, {40, 0}, {0, 0}}, 20, 15), sphere(8, 24, {3, 5, 30}),
               box({-9, 8, 10}, {4, 14, 20}), turned(sphere(5, 16, {50, 0, 30})), sphere(2, 12, {50, 0, 30})});
   return {cavity_block(4, 3, 25, 30, 0, tapered, 32, 6, 10),
           cavity_block(3, 2, 25, 30, 0, tapered, 32),
           nested,
-          inkwell,
+          inkwell(48),
           crowded,
           hilly(1),
           hilly(2),

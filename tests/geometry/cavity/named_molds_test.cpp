@@ -77,25 +77,9 @@ Twisted twisted_star(double waist, double mouth) {
 /// A box cup of bricks with a slit 0.002 mm wide through its +x wall from z = 10 to the rim at 40; 40 × 40
 /// inside, floor at 5.
 TriangleSoup slit_cup() {
-  Builder b;
-  const double xs[] = {0, 5, 45, 50}, ys[] = {0, 5, 24.999, 25.001, 45, 50}, zs[] = {0, 5, 10, 40};
-  const auto filled = [](int i, int j, int k) {
-    if (i < 0 || j < 0 || k < 0 || i > 2 || j > 4 || k > 2) return false;
+  return bricks({0, 5, 45, 50}, {0, 5, 24.999, 25.001, 45, 50}, {0, 5, 10, 40}, [](int i, int j, int k) {
     return (i != 1 || j == 0 || j == 4 || k == 0) && !(i == 2 && j == 2 && k == 2);
-  };
-  for (int i = 0; i < 3; ++i)
-    for (int j = 0; j < 5; ++j)
-      for (int k = 0; k < 3; ++k) {
-        if (!filled(i, j, k)) continue;
-        const auto p = [&](int a, int c, int d) { return Vec3(xs[i + a], ys[j + c], zs[k + d]); };
-        if (!filled(i, j, k - 1)) b.quad(p(0, 0, 0), p(0, 1, 0), p(1, 1, 0), p(1, 0, 0));
-        if (!filled(i, j, k + 1)) b.quad(p(0, 0, 1), p(1, 0, 1), p(1, 1, 1), p(0, 1, 1));
-        if (!filled(i, j - 1, k)) b.quad(p(0, 0, 0), p(1, 0, 0), p(1, 0, 1), p(0, 0, 1));
-        if (!filled(i, j + 1, k)) b.quad(p(1, 1, 0), p(0, 1, 0), p(0, 1, 1), p(1, 1, 1));
-        if (!filled(i - 1, j, k)) b.quad(p(0, 1, 0), p(0, 0, 0), p(0, 0, 1), p(0, 1, 1));
-        if (!filled(i + 1, j, k)) b.quad(p(1, 0, 0), p(1, 1, 0), p(1, 1, 1), p(1, 0, 1));
-      }
-  return b.take();
+  });
 }
 
 }  // namespace

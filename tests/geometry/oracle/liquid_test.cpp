@@ -132,19 +132,7 @@ TEST_CASE("cups, bowls and channels of revolution") {
 }
 
 TEST_CASE("undercuts, necks, roofs and floating bodies") {
-  CHECK(compare(revolve({{0, -5},
-                         {35, -5},
-                         {35, 55},
-                         {12, 55},
-                         {12, 60},
-                         {10, 60},
-                         {10, 40},
-                         {12, 40},
-                         {12, 50},
-                         {30, 50},
-                         {30, 0},
-                         {0, 0}},
-                        24)) == 3);
+  CHECK(compare(inkwell(24)) == 3);
   CHECK(compare(joined({cup({{40, 60}, {40, 0}, {0, 0}}, 24), sphere(8, 16, {3, 5, 30})})) == 3);
   CHECK(compare(joined({cup({{40, 60}, {40, 0}, {0, 0}}, 24), box({-9, 8, 10}, {4, 14, 20})})) == 3);
   // Askew, so that nothing is level.
