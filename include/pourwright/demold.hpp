@@ -10,6 +10,7 @@
 #include <pourwright/units.hpp>
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <span>
 #include <string>
@@ -29,17 +30,13 @@ struct AgeStep {
 /// Nurse-Saul maturity, the sum of (T − datum)·time over the steps above the datum, in °C·h (ASTM C1074).
 double maturity(std::span<const AgeStep> steps, Temperature datum);
 
-/// How much faster a mix ages at one temperature than at another: exp(−Q(1/T − 1/Tref)), T in kelvin (ASTM
-/// C1074). Q = Ea/R; 5000 K is that standard's default, found for Portland cement. For other binders it only
-/// shifts a time that was measured at one temperature.
-inline constexpr double usual_q_kelvin = 5000;
-double age_factor(Temperature at, Temperature reference = celsius(20), double q_kelvin = usual_q_kelvin);
-/// Time at the reference temperature that ages as much.
+/// Time at the reference temperature that ages as much, when a mix ages `pace(at, reference)` times as fast
+/// at one temperature as at another. The program's own rule is that of material.hpp, good from 5 to 35 °C.
 Duration equivalent_age(std::span<const AgeStep> steps, Temperature reference = celsius(20),
-                        double q_kelvin = usual_q_kelvin);
-/// The factor from 20 °C for a room. Gypsum sets no faster above about 37 °C, so rooms count as 35 °C at
-/// most, and as 5 °C at least.
-double room_factor(Temperature room);
+                        const std::function<double(Temperature, Temperature)>& pace = room_pace);
+/// The pace of ASTM C1074, exp(−Q(1/T − 1/Tref)) with T in kelvin and Q = Ea/R, for a mix whose activation
+/// energy somebody has found. Its default of 5000 K was found for Portland cement and says nothing of gypsum.
+double arrhenius_pace(Temperature at, Temperature reference, double q_kelvin);
 
 // ---- elastic bending, small deflections; ν = 0.3 unless said -------------------------------------------
 
@@ -89,14 +86,15 @@ PlaceStress stress_in(const ThinPlace& place, const Handling& handling, Density 
 
 // ---- strength against age -----------------------------------------------------------------------------
 
-/// Flexural strength of the wet piece by age at 20 °C: nothing until it sets, then full·x/(1+x) with x
+/// Flexural strength of the wet piece by its age in the room: nothing until it sets, then full·x/(1+x) with x
 /// growing in proportion to time, the hyperbola of ASTM C1074. Drying, which doubles it in the end, is left
 /// out.
 struct GreenStrength {
   double full_mpa = 0;
+  Temperature room;
   Duration sets;          ///< where it begins
   Duration half;          ///< from there to half of the full strength
-  Duration usual_demold;  ///< the mix's own demold time at 20 °C, or the one assumed
+  Duration usual_demold;  ///< the mix's own demold time in the room, or the one assumed
   bool measured = false;
   bool demold_assumed = false;  ///< the catalogue gives no demold time
   std::string from;             ///< in words, with the source
@@ -105,19 +103,14 @@ struct GreenStrength {
   /// The age at which it is so strong; nothing when that takes more than a day.
   std::optional<Duration> age_for(double mpa) const;
 };
-/// From the mix's own measured value, else from the catalogue's published one; calibrated by the mix's own
-/// demold and working times.
+/// From the mix's own measured value, else from the catalogue's published one; calibrated by the demold and
+/// working times of the mix, which is taken to stand in the room that its times are stated for.
 GreenStrength green_strength(const Mix& mix, const Handling& handling);
 
 // ---- the answer ---------------------------------------------------------------------------------------
 
 enum class Risk : std::uint8_t { low, watch, high };
 std::string_view name(Risk risk);
-
-struct DemoldQuestion {
-  std::optional<Duration> age;  ///< from pouring, in the room; nothing: the mix's own demold time there
-  Temperature room = celsius(20);
-};
 
 /// What holds for every place of a piece.
 struct DemoldTime {
@@ -126,7 +119,8 @@ struct DemoldTime {
   Temperature room;
   double strength_mpa = 0;
 };
-DemoldTime demold_time(const GreenStrength& strength, const DemoldQuestion& question);
+/// `age` is from pouring; nothing: the mix's own demold time.
+DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> age = {});
 
 /// `margin` is strength over stress: the risk is low from the handling's safety factor up, high below two
 /// thirds of it. Whatever helps is given only where the risk is not low.
@@ -134,7 +128,7 @@ struct DemoldAnswer {
   PlaceStress stress;
   double margin = 0;
   Risk risk = Risk::low;
-  std::optional<Duration> wait_until;  ///< age in the room from which the risk is low; at most a day at 20 °C
+  std::optional<Duration> wait_until;  ///< age from which the risk is low; at most a day
   std::optional<Length> thicken_to;    ///< thickness at which the risk is low at this age; at most 25 mm
 };
 DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const DemoldTime& time,

@@ -46,7 +46,7 @@ struct InspectSettings {
   std::optional<Length> min_wall;  ///< nothing: the mix's
   std::optional<Point> pull;       ///< nothing: out of the opening
   std::optional<Ratio> stretch;    ///< that a flexible mold bears
-  DemoldQuestion demold;
+  std::optional<Duration> age;     ///< from pouring to demolding; nothing: the mix's demold time
   std::vector<Limit> limits;
 };
 

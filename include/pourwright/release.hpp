@@ -24,7 +24,7 @@ struct ReleaseOptions {
   Vec3 out = Vec3::UnitZ();  ///< out of the opening
   std::vector<Length>
       levels;  ///< heights of fill planes along `out`; none: the piece's flat top is the opening
-  std::optional<Vec3> pull;  ///< nothing: out of the opening
+  std::optional<Vec3> pull;  ///< nothing: out of the opening. Far from `out` it says where the opening is
   bool may_turn = false;     ///< the search may take another flat side for the opening (a piece, not a mold)
   bool search = true;        ///< look for the best pull
   bool part = true;          ///< look for the best split into two parts

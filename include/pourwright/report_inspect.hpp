@@ -91,6 +91,7 @@ struct InspectReport {
   Handling handling;
   GreenStrength strength;
   DemoldTime time;
+  Notes notes;  ///< what the room does to the mix
   std::vector<InspectRow> files;
   std::vector<std::string> cautions;
 };

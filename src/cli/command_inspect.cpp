@@ -19,10 +19,7 @@ Outcome run_inspect(Session& session) {
   session.read("min-wall", settings.min_wall, parse_wall);
   session.read("pull", settings.pull, parse_up);
   session.read("stretch", settings.stretch, [](const std::string& t) { return parse_percent(t); });
-  session.read("age", settings.demold.age, parse_age);
-  std::optional<Temperature> room;
-  session.read("room", room, [](const std::string& t) { return parse_temperature(t); });
-  if (room) settings.demold.room = *room;
+  session.read("age", settings.age, parse_age);
   for (const std::string& text : session.line().all("fail-if")) {
     auto limit = parse_limit(text);
     if (limit)
@@ -38,6 +35,7 @@ Outcome run_inspect(Session& session) {
 
   Session::Tally tally;
   tally.files = r->files.size();
+  tally.warned = has_warning(r->notes);
   std::string exceeded;
   for (const InspectRow& f : r->files) {
     if (f.measured.error) tally.failures.emplace_back(f.measured.path, *f.measured.error);

@@ -144,7 +144,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     look.in_short = true;
     look.limit = chosen->mix.min_wall;
   }
-  const auto how = prepare_inspection(settings.mix, {});
+  const auto how = prepare_inspection(settings.mix);
   if (!how) return how.error();
   std::vector<Measured> measured = measure_all(files, measuring);
   for (std::size_t i = 0; i < measured.size(); ++i) {

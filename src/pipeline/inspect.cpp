@@ -115,24 +115,18 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
 
 }  // namespace
 
-Expected<Inspecting> prepare_inspection(const MixSettings& settings, const DemoldQuestion& question) {
-  // Strength is reckoned from the times at 20 °C and shifted to the room there.
-  MixSettings at_20 = settings;
-  at_20.room = celsius(20);
-  auto chosen = choose_mix(at_20);
+Expected<Inspecting> prepare_inspection(const MixSettings& settings, std::optional<Duration> age) {
+  auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
-  DemoldQuestion there = question;
-  if (settings.room)
-    there.room = *settings.room;
-  else if (chosen->habits.room)
-    there.room = *chosen->habits.room;
   const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return catalogue.error();
   Inspecting how;
   how.mix = chosen->mix;
+  for (Note& n : chosen->notes)
+    if (n.code == "times-at-room" || n.code == "room-outside-rule") how.notes.push_back(std::move(n));
   how.handling = catalogue->handling.value_or(Handling());
   how.strength = green_strength(how.mix, how.handling);
-  how.time = demold_time(how.strength, there);
+  how.time = demold_time(how.strength, age);
   return how;
 }
 
@@ -163,7 +157,7 @@ Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
 }
 
 Expected<InspectReport> inspect_files(const std::vector<FoundFile>& files, const InspectSettings& settings) {
-  const auto how = prepare_inspection(settings.mix, settings.demold);
+  const auto how = prepare_inspection(settings.mix, settings.age);
   if (!how) return how.error();
   if (auto problem = problem_with(settings.measure)) return *problem;
   InspectReport out;
@@ -171,6 +165,7 @@ Expected<InspectReport> inspect_files(const std::vector<FoundFile>& files, const
   out.handling = how->handling;
   out.strength = how->strength;
   out.time = how->time;
+  out.notes = how->notes;
   out.cautions = demold_cautions(how->strength);
   MeasureSettings measuring = settings.measure;
   measuring.only = Only::all;

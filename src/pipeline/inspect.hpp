@@ -13,8 +13,9 @@ struct Inspecting {
   Handling handling;
   GreenStrength strength;
   DemoldTime time;
+  Notes notes;  ///< what the room does to the mix
 };
-Expected<Inspecting> prepare_inspection(const MixSettings& settings, const DemoldQuestion& question);
+Expected<Inspecting> prepare_inspection(const MixSettings& settings, std::optional<Duration> age = {});
 
 /// Adds stress, risk and help to the spots of a measured file. Returns what to say in a line or two.
 Notes assess_spots(Measured& measured, const Inspecting& how, bool for_card);

@@ -117,6 +117,7 @@ std::string inspect_json(const InspectReport& r) {
                  {"peel_n_per_mm", number(h.peel_n_per_mm)},
                  {"pry_n", number(h.pry_n)},
                  {"pry_contact_mm", mm(h.pry_contact)}};
+  j["notes"] = notes(r.notes);
   j["files"] = std::move(files);
   j["cautions"] = r.cautions;
   return finish(j);

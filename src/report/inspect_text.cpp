@@ -166,12 +166,9 @@ class InspectPage {
 
   void demold() {
     const DemoldTime& t = r_.time;
-    std::string when = fmt::format("taken out {} after pouring, in a room of {:.3g} °C", duration_text(t.age),
-                                   in_celsius(t.room));
-    if (std::abs(in_celsius(t.room) - 20) > 0.01)
-      when += fmt::format(" (as old as {} at 20 °C, by Q = {:.0f} K)", duration_text(t.age_at_20),
-                          usual_q_kelvin);
-    say("Demold", when);
+    say("Demold", fmt::format("taken out {} after pouring, in a room of {:.3g} °C", duration_text(t.age),
+                              in_celsius(t.room)));
+    for (const Note& n : r_.notes) say("", n.text, n.warning);
     say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
                         r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : ""));
     const Handling& h = r_.handling;

@@ -79,12 +79,10 @@ std::vector<Vec3> candidates(const Wall& wall, const Vec3& first_try) {
 
 }  // namespace
 
-Expected<Parting> search_parting(const Wall& wall, const Vec3& first_try) {
-  const auto scene = RayScene::build(wall.vertices, wall.triangles);
-  if (!scene) return scene.error();
+Parting search_parting(const Wall& wall, const RayScene& scene, const Vec3& first_try) {
   const std::vector<Place> few = spread(wall, 500), many = spread(wall, 6'000);
   std::vector<std::pair<double, Vec3>> tries;
-  for (const Vec3& d : candidates(wall, first_try)) tries.emplace_back(blocked(*scene, few, d, wall.size), d);
+  for (const Vec3& d : candidates(wall, first_try)) tries.emplace_back(blocked(scene, few, d, wall.size), d);
   const std::pair<double, Vec3> first = tries[0];
   std::stable_sort(tries.begin(), tries.end(),
                    [](const auto& a, const auto& b) { return a.first < b.first; });
@@ -93,7 +91,7 @@ Expected<Parting> search_parting(const Wall& wall, const Vec3& first_try) {
   Parting best;
   best.share = 2;
   for (const auto& [share, d] : tries) {
-    const double s = blocked(*scene, many, d, wall.size);
+    const double s = blocked(scene, many, d, wall.size);
     // Another axis must be worth the trouble.
     if (s < best.share - 2e-3) {
       best.share = s;

@@ -3,10 +3,12 @@
 #include "geometry/mesh/sums.hpp"
 #include "geometry/release/plan_tree.hpp"
 #include "geometry/release/wall.hpp"
+#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <numbers>
 
 namespace pourwright::release {
@@ -31,8 +33,8 @@ struct Lip {
 
 class PullFinder {
  public:
-  PullFinder(const Wall& wall, const Mouth& mouth, const Vec3& d)
-      : wall_(wall), mouth_(mouth), d_(d), e1_(d.unitOrthogonal()), e2_(d.cross(e1_)) {}
+  PullFinder(const Wall& wall, const RayScene& scene, const Mouth& mouth, const Vec3& d)
+      : wall_(wall), scene_(scene), mouth_(mouth), d_(d), e1_(d.unitOrthogonal()), e2_(d.cross(e1_)) {}
 
   Pull run(Length hold) {
     Pull p;
@@ -45,6 +47,7 @@ class PullFinder {
       if (under_[t]) overhang.push_back(t);
     if (overhang.empty()) return p;
     open_lips(overhang);
+    arrange();
     places(overhang, in_millimetres(hold), p);
     return p;
   }
@@ -159,24 +162,39 @@ class PullFinder {
     return u * corner(t, 0).dot(d_) + v * corner(t, 1).dot(d_) + w * corner(t, 2).dot(d_);
   }
 
+  /// The lips of one body, `first` and the next in lips_.
+  struct WaysOut {
+    Index first = 0;
+    PlanTree tree;
+  };
+
+  void arrange() {
+    std::stable_sort(lips_.begin(), lips_.end(), [](const Lip& a, const Lip& b) { return a.body < b.body; });
+    for (std::size_t first = 0, last = 0; first < lips_.size(); first = last) {
+      std::vector<Rectangle> boxes;
+      std::vector<double> from;
+      for (; last < lips_.size() && lips_[last].body == lips_[first].body; ++last) {
+        Rectangle r;
+        r.add(plan(lips_[last].a));
+        r.add(plan(lips_[last].b));
+        boxes.push_back(r);
+        from.push_back(lips_[last].overhang_below);
+      }
+      ways_.emplace(lips_[first].body,
+                    WaysOut{static_cast<Index>(first), PlanTree(std::move(boxes), std::move(from))});
+    }
+  }
+
   struct Deepest {
     double squared = -1;
     Vec3 at = Vec3::Zero();
     Index lip = none;
+    Index last = none;  ///< the lip that was nearest to the last place asked for
   };
 
   /// Undercut wall that hangs together, with the distance in plan from its deepest point to the nearest open
   /// lip.
   void places(const std::vector<Index>& overhang, double hold, Pull& p) {
-    std::vector<Rectangle> boxes;
-    boxes.reserve(lips_.size());
-    for (const Lip& l : lips_) {
-      Rectangle r;
-      r.add(plan(l.a));
-      r.add(plan(l.b));
-      boxes.push_back(r);
-    }
-    const PlanTree tree(std::move(boxes));
     std::vector<bool> seen(under_.size());
     std::vector<Index> asked(wall_.vertices.size(), none);  // for which start
     std::vector<Index> component;
@@ -186,11 +204,9 @@ class PullFinder {
       component.assign(1, start);
       seen[start] = true;
       Sum area;
-      Deepest deepest;
       for (std::size_t i = 0; i < component.size(); ++i) {
         const Index t = component[i];
         area.add(wall_.area[t]);
-        look(tree, t, start, asked, deepest);
         for (Index k = 0; k < 3; ++k) {
           const HalfEdge o = wall_.opposite[3 * t + k];
           if (o == none || !under_[o / 3] || seen[o / 3]) continue;
@@ -198,6 +214,7 @@ class PullFinder {
           component.push_back(o / 3);
         }
       }
+      const Deepest deepest = deepest_of(component, asked);
       if (deepest.lip != none && deepest.squared < hold * hold) continue;
       total.add(area.value());
       p.places.push_back(deepest.lip == none ? captive(area.value(), start) : place(area.value(), deepest));
@@ -208,31 +225,50 @@ class PullFinder {
     if (!p.places.empty()) p.depth = p.places[0].depth;
   }
 
+  /// The first of the deepest points among corners and middles of the triangles. A few of them, spread over
+  /// the whole, are asked before, so that most of the others are known to be less deep at the first lip near
+  /// by.
+  Deepest deepest_of(const std::vector<Index>& component, std::vector<Index>& asked) const {
+    Deepest deepest;
+    const auto ways = ways_.find(wall_.body[component[0]]);
+    if (ways == ways_.end()) return deepest;
+    constexpr std::size_t few = 256;
+    if (component.size() > 4 * few) {
+      Deepest sample;
+      for (std::size_t i = 0; i < few; ++i)
+        ask(ways->second, corner(component[i * component.size() / few], 0), sample);
+      if (sample.lip != none) deepest.squared = std::nextafter(sample.squared, -1.0);
+    }
+    for (const Index t : component) {
+      for (const Index v : wall_.triangles[t]) {
+        if (asked[v] == component[0]) continue;
+        asked[v] = component[0];
+        ask(ways->second, wall_.vertices[v], deepest);
+      }
+      ask(ways->second, (corner(t, 0) + corner(t, 1) + corner(t, 2)) / 3, deepest);
+    }
+    return deepest;
+  }
+
+  void ask(const WaysOut& ways, const Vec3& x, Deepest& deepest) const {
+    const Vec2 p = plan(x);
+    const double height = x.dot(d_);
+    if (deepest.last != none && height > lips_[deepest.last].overhang_below &&
+        squared(p, lips_[deepest.last]) < deepest.squared)
+      return;
+    const auto [i, distance] = ways.tree.nearest(
+        p, std::numeric_limits<double>::infinity(),
+        [&](Index k) { return squared(p, lips_[ways.first + k]); }, height, deepest.squared);
+    if (i == none) return;
+    deepest.last = ways.first + i;
+    if (distance > deepest.squared) deepest = {distance, x, deepest.last, deepest.last};
+  }
+
   double squared(const Vec2& p, const Lip& l) const {
     const Vec2 a = plan(l.a), ab = plan(l.b) - a;
     const double length = ab.squaredNorm();
     const double s = length > 0 ? std::clamp((p - a).dot(ab) / length, 0.0, 1.0) : 0.0;
     return (p - a - s * ab).squaredNorm();
-  }
-
-  void look(const PlanTree& tree, Index t, Index start, std::vector<Index>& asked, Deepest& deepest) const {
-    const Index body = wall_.body[t];
-    const auto ask = [&](const Vec3& x) {
-      const Vec2 p = plan(x);
-      const double height = x.dot(d_);
-      const auto [lip, distance] = tree.nearest(p, std::numeric_limits<double>::infinity(), [&](Index i) {
-        return height > lips_[i].overhang_below && lips_[i].body == body
-                   ? squared(p, lips_[i])
-                   : std::numeric_limits<double>::infinity();
-      });
-      if (lip != none && distance > deepest.squared) deepest = {distance, x, lip};
-    };
-    for (const Index v : wall_.triangles[t]) {
-      if (asked[v] == start) continue;
-      asked[v] = start;
-      ask(wall_.vertices[v]);
-    }
-    ask((corner(t, 0) + corner(t, 1) + corner(t, 2)) / 3);
   }
 
   /// Wall from which nothing leads out: a closed mold, or a surface that passes through itself.
@@ -251,47 +287,45 @@ class PullFinder {
     u.at = deepest.at;
     u.lip = lip.a + s * (lip.b - lip.a);
     const Vec2 back = a + s * ab - p;
-    const double clear = back.squaredNorm() > 0 ? clear_from(u.lip, lip.at_mouth, back.normalized()) : 0;
+    const double clear = back.squaredNorm() > 0 ? clear_from(u.lip, lip, back.normalized()) : 0;
     u.stretch = clear > 0 ? in_millimetres(u.depth) / (clear / 2) : captive_stretch;
     return u;
   }
 
-  /// How far it is from a lip across the piece to the wall on the other side, level. O(n): asked for once a
-  /// place.
-  double clear_from(const Vec3& lip, bool at_mouth, const Vec2& away) const {
+  /// How far it is from a lip across the piece to the wall on the other side, level.
+  double clear_from(const Vec3& at, const Lip& lip, const Vec2& away) const {
     const double step = 1e-4 * wall_.size;
     const Vec3 to = away.x() * e1_ + away.y() * e2_;
-    const Vec3 from = lip + step * to + (at_mouth ? -step : step) * d_;
-    double least = std::numeric_limits<double>::infinity();
-    for (std::size_t t = 0; t < wall_.triangles.size(); ++t) {
-      // Rays leave the piece where the wall faces their way; along a wall beside it none does.
-      const double facing = wall_.normal[t].dot(to);
-      if (!(facing > 0.02)) continue;
-      const auto i = static_cast<Index>(t);
-      const double far = wall_.normal[t].dot(corner(i, 0) - from) / facing;
-      if (far < 0 || far >= least) continue;
-      const Vec3 x = from + far * to;
-      bool inside = true;
-      for (int k = 0; k < 3 && inside; ++k) {
-        const Vec3 &a = corner(i, k), &b = corner(i, (k + 1) % 3);
-        inside = (b - a).cross(x - a).dot(wall_.normal[t]) >= -1e-7 * wall_.size * wall_.size;
-      }
-      if (inside) least = far;
+    // A little along the lip too: from its end the ray would run in the face that bounds it.
+    const Vec3 along = (lip.a + lip.b) / 2 - at;
+    const Vec3 inward = along.norm() > step ? Vec3(step / along.norm() * along) : along;
+    const Vec3 from = at + inward + step * to + (lip.at_mouth ? -step : step) * d_;
+    constexpr int most = 64;
+    double gone = 0;
+    for (int i = 0; i < most; ++i) {
+      const auto hit = scene_.first_exit(from + gone * to, to);
+      if (!hit) return 0;
+      gone += hit->distance + step;
+      // What the ray only grazes runs beside it.
+      if (wall_.normal[hit->triangle].dot(to) > 0.02) return gone;
     }
-    return std::isfinite(least) ? least + step : 0.0;
+    return 0;
   }
 
   const Wall& wall_;
+  const RayScene& scene_;
   const Mouth& mouth_;
   Vec3 d_, e1_, e2_;
   std::vector<bool> under_;
   std::vector<Lip> lips_;
+  std::map<Index, WaysOut> ways_;  ///< by body
 };
 
 }  // namespace
 
-Pull pull_along(const Wall& wall, const Mouth& mouth, const Vec3& direction, Length hold) {
-  Pull p = PullFinder(wall, mouth, direction).run(hold);
+Pull pull_along(const Wall& wall, const RayScene& scene, const Mouth& mouth, const Vec3& direction,
+                Length hold) {
+  Pull p = PullFinder(wall, scene, mouth, direction).run(hold);
   Sum all;
   for (std::size_t t = 0; t < wall.triangles.size(); ++t)
     if (!mouth.is_open[t]) all.add(wall.area[t]);

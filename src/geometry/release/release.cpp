@@ -2,6 +2,7 @@
 #include <pourwright/release.hpp>
 
 #include "geometry/release/wall.hpp"
+#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <array>
@@ -27,19 +28,31 @@ std::vector<Vec3> flat_sides(const Wall& wall) {
 }
 
 /// Another side as the opening, when it leaves less undercut.
-void try_turned(const Wall& wall, const ReleaseOptions& options, Release& r) {
+void try_turned(const Wall& wall, const RayScene& scene, const ReleaseOptions& options, Release& r) {
   Pull& best = r.best;
   for (const Vec3& out : flat_sides(wall)) {
     const Mouth mouth = find_mouth(wall, out, {});
     if (mouth.kind == Opening::nowhere) continue;
     const Vec3 d = search_pull(wall, mouth, out);
-    Pull p = pull_along(wall, mouth, d, options.hold);
+    Pull p = pull_along(wall, scene, mouth, d, options.hold);
     if (in_square_millimetres(p.undercut) >=
         in_square_millimetres(best.undercut) - 1e-4 * in_square_millimetres(r.wall))
       continue;
     best = std::move(p);
     r.best_is_turned = true;
   }
+}
+
+/// A pull that is given decides where the opening is when the piece has no flat top, or when nothing could be
+/// pulled out of its top that way.
+Mouth opening_of(const Wall& wall, const ReleaseOptions& options) {
+  const Vec3 out = options.out.normalized();
+  Mouth mouth = find_mouth(wall, out, options.levels);
+  if (!options.pull || !options.levels.empty()) return mouth;
+  const Vec3 pull = options.pull->normalized();
+  if (mouth.kind != Opening::nowhere && pull.dot(out) > 0.5) return mouth;
+  Mouth there = find_mouth(wall, pull, {});
+  return there.kind == Opening::nowhere ? mouth : there;
 }
 
 }  // namespace
@@ -56,29 +69,27 @@ Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vec
   for (const double a : wall.area) total += a;
   if (!(total > 0))
     return fail(Code::no_volume, "the piece has no surface, so nothing can be said of its release");
-  const Vec3 out = options.out.normalized();
-  const Mouth mouth = find_mouth(wall, out, options.levels);
+  const auto scene = RayScene::build(vertices, triangles);
+  if (!scene) return scene.error();
+  const Mouth mouth = opening_of(wall, options);
+  const Vec3 out = mouth.normal;
   Release r;
   r.opening = mouth.kind;
   r.opening_area = square_millimetres(mouth.area);
   r.wall = square_millimetres(total - mouth.area);
-  r.pull = pull_along(wall, mouth, options.pull ? options.pull->normalized() : out, options.hold);
+  r.pull = pull_along(wall, *scene, mouth, options.pull ? options.pull->normalized() : out, options.hold);
   r.best = r.pull;
   if (options.search) {
     const Vec3 d = search_pull(wall, mouth, out);
-    Pull found = pull_along(wall, mouth, d, options.hold);
+    Pull found = pull_along(wall, *scene, mouth, d, options.hold);
     // Less area that lies deeper is no better.
     const bool less = found.undercut < r.pull.undercut && found.depth <= r.pull.depth;
     const bool steeper =
         found.undercut == r.pull.undercut && found.min_draft_degrees > r.pull.min_draft_degrees;
     if (less || steeper) r.best = std::move(found);
-    if (options.may_turn && r.best.undercut > Area()) try_turned(wall, options, r);
+    if (options.may_turn && r.best.undercut > Area()) try_turned(wall, *scene, options, r);
   }
-  if (options.part) {
-    auto parting = search_parting(wall, out);
-    if (!parting) return parting.error();
-    r.parting = *parting;
-  }
+  if (options.part) r.parting = search_parting(wall, *scene, out);
   r.leaves_rigid = r.pull.places.empty();
   r.leaves_flexible = std::all_of(r.pull.places.begin(), r.pull.places.end(),
                                   [&](const Undercut& u) { return u.stretch <= options.stretch; });

@@ -93,25 +93,82 @@ Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& t
   return w;
 }
 
-Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels) {
+namespace {
+
+const double one_degree = std::cos(std::numbers::pi / 180);
+
+/// Opens the triangles that lie in the plane and face out of it.
+void open_plane(const Wall& wall, const Vec3& normal, double level, double near, Mouth& m) {
+  for (std::size_t t = 0; t < wall.triangles.size(); ++t) {
+    if (m.is_open[t] || wall.normal[t].dot(normal) < one_degree) continue;
+    if (!std::all_of(wall.triangles[t].begin(), wall.triangles[t].end(),
+                     [&](Index v) { return std::abs(wall.vertices[v].dot(normal) - level) <= near; }))
+      continue;
+    m.is_open[t] = true;
+    m.area += wall.area[t];
+  }
+}
+
+double highest(const Wall& wall, const Vec3& out) {
   double top = -std::numeric_limits<double>::infinity();
   for (const Triangle& t : wall.triangles)
     for (const Index v : t) top = std::max(top, wall.vertices[v].dot(out));
-  std::vector<double> planes;
-  for (const Length l : levels) planes.push_back(in_millimetres(l));
-  if (planes.empty()) planes.push_back(top);
+  return top;
+}
+
+/// The largest triangle at the highest vertex that faces up to a degree.
+Index flat_at(const Wall& wall, const Vec3& out, double top, double near) {
+  Index best = none;
+  for (Index t = 0; t < wall.triangles.size(); ++t) {
+    if (wall.doubt[t] > ignored_doubt || wall.normal[t].dot(out) < one_degree) continue;
+    if (best != none && wall.area[t] <= wall.area[best]) continue;
+    const auto& c = wall.triangles[t];
+    if (std::any_of(c.begin(), c.end(), [&](Index v) { return wall.vertices[v].dot(out) >= top - near; }))
+      best = t;
+  }
+  return best;
+}
+
+/// The flat top when it leans against `out`: its plane is taken from one triangle, then from all that lie in
+/// it.
+Mouth leaning_mouth(const Wall& wall, const Vec3& out, double top, double near) {
+  Mouth m;
+  m.is_open.resize(wall.triangles.size());
+  const Index seed = flat_at(wall, out, top, near);
+  if (seed == none) return m;
+  Mouth rough = m;
+  const double level = wall.vertices[wall.triangles[seed][0]].dot(wall.normal[seed]);
+  open_plane(wall, wall.normal[seed], level, 10 * near, rough);
+  Vec3 sum = Vec3::Zero(), middle = Vec3::Zero();
+  for (std::size_t t = 0; t < wall.triangles.size(); ++t) {
+    if (!rough.is_open[t]) continue;
+    const auto& [a, b, c] = wall.triangles[t];
+    sum += wall.area[t] * wall.normal[t];
+    middle += wall.area[t] / 3 * (wall.vertices[a] + wall.vertices[b] + wall.vertices[c]);
+  }
+  if (!(rough.area > 0)) return m;
+  m.normal = sum.normalized();
+  open_plane(wall, m.normal, (middle / rough.area).dot(m.normal), near, m);
+  return m;
+}
+
+}  // namespace
+
+Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels) {
   const double near = 1e-6 + 1e-5 * wall.size;
   Mouth m;
   m.is_open.resize(wall.triangles.size());
-  for (std::size_t t = 0; t < wall.triangles.size(); ++t) {
-    if (wall.normal[t].dot(out) < std::cos(std::numbers::pi / 180)) continue;
-    const bool in_plane = std::any_of(planes.begin(), planes.end(), [&](double plane) {
-      return std::all_of(wall.triangles[t].begin(), wall.triangles[t].end(),
-                         [&](Index v) { return std::abs(wall.vertices[v].dot(out) - plane) <= near; });
-    });
-    if (!in_plane) continue;
-    m.is_open[t] = true;
-    m.area += wall.area[t];
+  m.normal = out;
+  for (const Length l : levels) open_plane(wall, out, in_millimetres(l), near, m);
+  if (levels.empty()) {
+    const double top = highest(wall, out);
+    open_plane(wall, out, top, near, m);
+    double whole = 0;
+    for (const double a : wall.area) whole += a;
+    // A facet of a dome is no flat top.
+    if (Mouth leaning = leaning_mouth(wall, out, top, near);
+        leaning.area > std::max(1.001 * m.area, 1e-3 * whole))
+      m = std::move(leaning);
   }
   m.kind = m.area > 0 ? (levels.empty() ? Opening::flat_top : Opening::fill_plane) : Opening::nowhere;
   return m;

@@ -6,6 +6,10 @@
 #include <span>
 #include <vector>
 
+namespace pourwright {
+class RayScene;
+}
+
 namespace pourwright::release {
 
 /// The piece's triangles with what every direction of pull needs of them.
@@ -27,18 +31,20 @@ struct Mouth {
   Opening kind = Opening::nowhere;
   std::vector<bool> is_open;  ///< per triangle
   double area = 0;
+  Vec3 normal = Vec3::UnitZ();  ///< out of it
 };
 /// Triangles in a plane at one of the `levels` along `out` that face out of it; without any, in the plane of
-/// the highest vertex.
+/// the highest vertex, which may lean by a degree: directions are often given to two or three digits.
 Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels);
 
-/// Everything about one direction.
-Pull pull_along(const Wall& wall, const Mouth& mouth, const Vec3& direction, Length hold);
+/// Everything about one direction. The scene is that of the wall's triangles.
+Pull pull_along(const Wall& wall, const RayScene& scene, const Mouth& mouth, const Vec3& direction,
+                Length hold);
 
 /// The direction with the least undercut within 60° of `out`, of those with none the one with the most draft.
 Vec3 search_pull(const Wall& wall, const Mouth& mouth, const Vec3& out);
 
-Expected<Parting> search_parting(const Wall& wall, const Vec3& first_try);
+Parting search_parting(const Wall& wall, const RayScene& scene, const Vec3& first_try);
 
 /// Radians of doubt from which a triangle's own direction says nothing.
 inline constexpr double ignored_doubt = 0.01;

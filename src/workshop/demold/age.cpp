@@ -13,19 +13,16 @@ double maturity(std::span<const AgeStep> steps, Temperature datum) {
   return sum;
 }
 
-double age_factor(Temperature at, Temperature reference, double q_kelvin) {
+double arrhenius_pace(Temperature at, Temperature reference, double q_kelvin) {
   const auto kelvin = [](Temperature t) { return in_celsius(t) + 273.15; };
   return std::exp(-q_kelvin * (1 / kelvin(at) - 1 / kelvin(reference)));
 }
 
-Duration equivalent_age(std::span<const AgeStep> steps, Temperature reference, double q_kelvin) {
+Duration equivalent_age(std::span<const AgeStep> steps, Temperature reference,
+                        const std::function<double(Temperature, Temperature)>& pace) {
   Duration sum;
-  for (const AgeStep& s : steps) sum += s.time * age_factor(s.at, reference, q_kelvin);
+  for (const AgeStep& s : steps) sum += s.time * pace(s.at, reference);
   return sum;
-}
-
-double room_factor(Temperature room) {
-  return age_factor(std::clamp(room, celsius(5), celsius(35)));
 }
 
 }  // namespace pourwright

@@ -35,7 +35,8 @@ PlaceStress plate(double t, double span, double length, const Handling& h, Densi
   const double radius = std::min(in_millimetres(h.pry_contact), span / 2) / 2;
   PlaceStress s;
   s.peel_mpa = three_point_stress(h.peel_n_per_mm, span, 1, t);
-  s.pry_mpa = std::max(0.0, patch_stress(h.pry_n, radius, span, t, aspect));  // a plate thicker than wide is no plate
+  s.pry_mpa =
+      std::max(0.0, patch_stress(h.pry_n, radius, span, t, aspect));  // a plate thicker than wide is no plate
   s.weight_mpa = uniform_plate(aspect).stress * own * span * span / (t * t);
   return s;
 }
@@ -97,8 +98,9 @@ std::optional<Duration> GreenStrength::age_for(double mpa) const {
 
 GreenStrength green_strength(const Mix& mix, const Handling& handling) {
   GreenStrength s;
+  s.room = mix.times_at;
   s.demold_assumed = !(mix.demold_time > Duration());
-  s.usual_demold = s.demold_assumed ? minutes(45) : mix.demold_time;
+  s.usual_demold = s.demold_assumed ? at_room(minutes(45), s.room) : mix.demold_time;
   // Setting begins where the mix can no longer be poured; a third of the demold time when nobody said.
   s.sets = mix.working_time > Duration() && mix.working_time < s.usual_demold * 0.9 ? mix.working_time
                                                                                     : s.usual_demold / 3;
@@ -113,7 +115,7 @@ GreenStrength green_strength(const Mix& mix, const Handling& handling) {
   }
   // A mix slower than the ones of the table gets there later in proportion; a faster one is not believed
   // stronger.
-  const Duration found = std::max(handling.green_age, s.usual_demold * (120.0 / 45));
+  const Duration found = std::max(at_room(handling.green_age, s.room), s.usual_demold * (120.0 / 45));
   const double x = (found - s.sets) / s.half;
   s.full_mpa = handling.green_flexural_mpa * (1 + x) / x;
   s.from = fmt::format("{:.3g} MPa flexural at {:.3g} h ({})", handling.green_flexural_mpa,
@@ -121,13 +123,13 @@ GreenStrength green_strength(const Mix& mix, const Handling& handling) {
   return s;
 }
 
-DemoldTime demold_time(const GreenStrength& strength, const DemoldQuestion& question) {
-  const double factor = room_factor(question.room);
+DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> age) {
   DemoldTime t;
-  t.room = question.room;
-  t.age = question.age.value_or(strength.usual_demold / factor);
-  t.age_at_20 = t.age * factor;
-  t.strength_mpa = strength.at(t.age_at_20);
+  t.room = strength.room;
+  t.age = age.value_or(strength.usual_demold);
+  const AgeStep step{t.age, t.room};
+  t.age_at_20 = equivalent_age({&step, 1});
+  t.strength_mpa = strength.at(t.age);
   return t;
 }
 
@@ -140,8 +142,7 @@ DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const
   a.risk = risk_of(a.margin, handling.safety);
   if (a.risk == Risk::low) return a;
 
-  if (const auto age = strength.age_for(handling.safety * stress))
-    a.wait_until = to_the_clock(*age / room_factor(time.room));
+  if (const auto age = strength.age_for(handling.safety * stress)) a.wait_until = to_the_clock(*age);
   const auto low_at = [&](double t) {
     ThinPlace thicker = place;
     thicker.thickness = millimetres(t);

@@ -46,9 +46,13 @@ void say_time(std::string_view what, const Found& from, Duration now, Temperatur
 
 }  // namespace
 
-Duration at_room(Duration stated, Temperature room, Temperature at) {
+double room_pace(Temperature room, Temperature than) {
   const auto within = [](Temperature t) { return std::clamp(in_celsius(t), coldest, hottest); };
-  return stated * std::exp2((within(at) - within(room)) / 10.0);
+  return std::exp2((within(room) - within(than)) / 10.0);
+}
+
+Duration at_room(Duration stated, Temperature room, Temperature at) {
+  return stated * (1 / room_pace(room, at));
 }
 
 MixInRoom in_room(const Mix& mix, Temperature room) {

@@ -21,8 +21,13 @@ Eigen::Matrix3d some_turn(std::uint32_t seed) {
   return Eigen::Quaterniond(unit(), unit(), unit(), unit()).normalized().toRotationMatrix();
 }
 
-/// Runs a check on the piece as it is, finer, in another order, turned in space together with its opening,
-/// and rounded as a binary STL keeps it.
+Vec3 to_three_digits(const Vec3& d) {
+  return (d * 1000).array().round().matrix() / 1000;
+}
+
+/// Runs a check on the piece as it is, finer, in another order, turned in space together with its opening, and
+/// rounded as a binary STL keeps it. Where it was turned to is told as its opening, in full and to three digits
+/// as people type it, or as the pull alone.
 template <class Check>
 void in_every_guise(const TriangleSoup& piece, Check check) {
   const TriangleSoup fine = finer(piece, 2);
@@ -36,6 +41,12 @@ void in_every_guise(const TriangleSoup& piece, Check check) {
       ReleaseOptions o = only_pull();
       o.out = r * Vec3::UnitZ();
       const TriangleSoup there = moved(*s, [&](const Vec3& p) { return Vec3(r * p + Vec3(300, -120, 40)); });
+      check(there, o);
+      check(moved(there, single), o);
+      o.out = to_three_digits(r * Vec3::UnitZ());
+      check(there, o);
+      o.out = Vec3::UnitZ();
+      o.pull = r * Vec3::UnitZ();
       check(there, o);
       check(moved(there, single), o);
     }
@@ -209,6 +220,38 @@ TEST_CASE("the opening is the fill plane when it is given, else the flat top, el
   CHECK(b.opening == Opening::nowhere);
   CHECK(b.pull.share == doctest::Approx(0.5).epsilon(1e-9));
   CHECK_FALSE(b.leaves_rigid);
+}
+
+TEST_CASE("a leaning flat top is found as one, a facet of a dome is not") {
+  ReleaseOptions o = only_pull();
+  // Half a degree off, and a mesh fine enough that its highest corner alone would make a small opening.
+  const TriangleSoup fine = finer(box(Vec3(0, 0, 0), Vec3(60, 40, 25)), 6);
+  o.out = Vec3(0.006, -0.006, 1);
+  const Release r = release_of(fine, o);
+  CHECK(r.opening == Opening::flat_top);
+  CHECK(mm2(r.opening_area) == doctest::Approx(2400));
+  CHECK(degrees_between(r.pull.direction, Vec3::UnitZ()) < 1e-6);
+  CHECK(mm2(r.pull.undercut) == 0);
+  // Beyond a degree it is no longer meant.
+  o.out = Vec3(0.03, 0, 1);
+  CHECK(release_of(fine, o).opening == Opening::nowhere);
+  CHECK(release_of(sphere(20, 400), only_pull()).opening == Opening::nowhere);
+}
+
+TEST_CASE("a pull far from the opening that was said tells where the opening is") {
+  ReleaseOptions o = only_pull();
+  o.pull = Vec3::UnitX();
+  const Release r = release_of(box(Vec3(0, 0, 0), Vec3(60, 40, 25)), o);
+  CHECK(mm2(r.opening_area) == doctest::Approx(40 * 25));
+  CHECK(mm2(r.pull.undercut) == 0);
+  // Near it, the opening stays, and so does the wall that is in the way.
+  o.pull = Vec3(0.2, 0, 1);
+  CHECK(mm2(release_of(box(Vec3(0, 0, 0), Vec3(60, 40, 25)), o).opening_area) == doctest::Approx(2400));
+  CHECK(mm2(release_of(box(Vec3(0, 0, 0), Vec3(60, 40, 25)), o).pull.undercut) == doctest::Approx(40 * 25));
+  // A fill plane is known and stays.
+  o.pull = Vec3::UnitX();
+  o.levels = {millimetres(25)};
+  CHECK(mm2(release_of(box(Vec3(0, 0, 0), Vec3(60, 40, 25)), o).opening_area) == doctest::Approx(2400));
 }
 
 TEST_CASE("nothing, and what has no surface, is refused") {

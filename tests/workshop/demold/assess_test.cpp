@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/demold.hpp>
 
+#include <cmath>
 #include <random>
 
 #include <doctest/doctest.h>
@@ -21,8 +22,8 @@ ThinPlace place(PlaceKind kind, double t, double reach, double width) {
 const ThinPlace fin = place(PlaceKind::fin, 2.4, 10.5, 46);
 
 DemoldAnswer asked(const ThinPlace& p, double age_minutes, double room = 20) {
-  const GreenStrength s = green_strength(boathouse(), usual());
-  return assess(p, s, demold_time(s, {minutes(age_minutes), celsius(room)}), usual(), boathouse().density);
+  const GreenStrength s = green_strength(in_room(boathouse(), celsius(room)).mix, usual());
+  return assess(p, s, demold_time(s, minutes(age_minutes)), usual(), boathouse().density);
 }
 
 }  // namespace
@@ -119,16 +120,39 @@ TEST_CASE("thickening as advised makes the risk low at the same age") {
         Risk::low);
 }
 
-TEST_CASE("a colder room wants more time, by the age factor") {
+TEST_CASE("a colder room wants more time, by the rule for times") {
   const auto warm = asked(fin, 45, 26), cold = asked(fin, 45, 17);
   CHECK(warm.margin > cold.margin);
   REQUIRE(warm.wait_until);
   REQUIRE(cold.wait_until);
   CHECK(*cold.wait_until > *warm.wait_until);
   CHECK(asked(fin, in_minutes(*cold.wait_until), 17).risk == Risk::low);
-  const GreenStrength s = green_strength(boathouse(), usual());
   // Without an age it is asked for the mix's own demold time in that room.
-  CHECK(in_minutes(demold_time(s, {{}, celsius(17)}).age) == doctest::Approx(45 / room_factor(celsius(17))));
+  const GreenStrength s = green_strength(in_room(boathouse(), celsius(17)).mix, usual());
+  const DemoldTime t = demold_time(s);
+  CHECK(in_minutes(t.age) == doctest::Approx(45 * std::exp2(0.3)));
+  CHECK(in_minutes(t.age_at_20) == doctest::Approx(45));
+  // The whole curve is drawn out by the rule, and nothing else changes.
+  const GreenStrength at_20 = green_strength(boathouse(), usual());
+  for (const double m : {20.0, 45.0, 120.0, 600.0})
+    CHECK(s.at(at_room(minutes(m), celsius(17))) == doctest::Approx(at_20.at(minutes(m))).epsilon(1e-9));
+}
+
+TEST_CASE("a demold time found in a warm room goes before the rule") {
+  Mix mix = boathouse();
+  mix.rooms.push_back({celsius(26), {}, Duration(), minutes(35)});
+  const GreenStrength s = green_strength(in_room(mix, celsius(26)).mix, usual());
+  CHECK(s.usual_demold == minutes(35));
+  CHECK(s.at(minutes(35)) == doctest::Approx(0.33 * s.full_mpa).epsilon(1e-9));
+  CHECK(demold_time(s).age == minutes(35));
+}
+
+TEST_CASE("a mix without times is taken to demold at 45 min in a room of 20 °C, later in a cold one") {
+  Mix mix = boathouse();
+  mix.demold_time = mix.working_time = Duration();
+  const GreenStrength s = green_strength(in_room(mix, celsius(10)).mix, usual());
+  CHECK(s.demold_assumed);
+  CHECK(in_minutes(s.usual_demold) == doctest::Approx(90));
 }
 
 TEST_CASE("what is low needs no advice, and what a day cannot mend gets none of waiting") {

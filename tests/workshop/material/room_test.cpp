@@ -33,6 +33,8 @@ TEST_CASE("times halve for every ten degrees, and the rule ends at 5 and 35 °C"
   CHECK(at(10) == doctest::Approx(40));
   CHECK(at(60) == at(35));
   CHECK(at(-20) == at(5));
+  CHECK(room_pace(celsius(20)) == 1);
+  CHECK(room_pace(celsius(27), celsius(17)) == doctest::Approx(2));
   CHECK(in_minutes(at_room(minutes(10), celsius(20), celsius(30))) == doctest::Approx(20));
   // Halving for ten degrees around 25 °C is Arrhenius with 51.2 kJ/mol (derived).
   const double arrhenius = std::exp(51.2e3 / 8.314462618 * (1 / 303.15 - 1 / 293.15));
