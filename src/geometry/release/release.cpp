@@ -16,10 +16,14 @@ using namespace release;
 std::vector<Vec3> flat_sides(const Wall& wall) {
   std::vector<Index> order(wall.triangles.size());
   for (Index t = 0; t < order.size(); ++t) order[t] = t;
-  std::stable_sort(order.begin(), order.end(), [&](Index a, Index b) { return wall.area[a] > wall.area[b]; });
+  constexpr std::size_t most = 12;
+  const std::size_t looked_at = std::min<std::size_t>(order.size(), 200);
+  std::partial_sort(order.begin(), order.begin() + static_cast<std::ptrdiff_t>(looked_at), order.end(),
+                    [&](Index a, Index b) {
+                      return wall.area[a] > wall.area[b] || (wall.area[a] == wall.area[b] && a < b);
+                    });
   std::vector<Vec3> out;
-  constexpr std::size_t looked_at = 200, most = 12;
-  for (std::size_t i = 0; i < std::min(order.size(), looked_at) && out.size() < most; ++i) {
+  for (std::size_t i = 0; i < looked_at && out.size() < most; ++i) {
     const Vec3& n = wall.normal[order[i]];
     const bool known = std::any_of(out.begin(), out.end(), [&](const Vec3& d) { return d.dot(n) > 0.9998; });
     if (n.norm() > 0.5 && !known) out.push_back(n);
