@@ -122,8 +122,8 @@ struct DemoldTime {
 /// `age` is from pouring; nothing: the mix's own demold time.
 DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> age = {});
 
-/// `margin` is strength over stress: the risk is low from the handling's safety factor up, high below two
-/// thirds of it. Whatever helps is given only where the risk is not low.
+/// `margin` is strength over stress: the risk is low from the handling's safety factor up, high below
+/// three quarters of it. Whatever helps is given only where the risk is not low.
 struct DemoldAnswer {
   PlaceStress stress;
   double margin = 0;

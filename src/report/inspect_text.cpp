@@ -44,6 +44,12 @@ std::string direction(const Point& d) {
   return fmt::format("({}, {}, {})", n(d[0]), n(d[1]), n(d[2]));
 }
 
+/// A direction whose sign says nothing.
+std::string axis(const Point& d) {
+  const std::string s = direction(d[2] < 0 ? Point{-d[0], -d[1], -d[2]} : d);
+  return s[0] == '+' || s[0] == '-' ? s.substr(1) : s;
+}
+
 std::string percent(double share) {
   return fmt::format("{} %", fixed(100 * share, share < 0.0995 ? 1 : 0));
 }
@@ -173,9 +179,10 @@ class InspectPage {
                         r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : ""));
     const Handling& h = r_.handling;
     say("", fmt::format(
-                "loads: peeling {:.3g} N/mm of edge, {:.3g} N of a finger {:.3g} mm wide at the tip, its own "
-                "weight; low from {:.3g} times the stress",
-                h.peel_n_per_mm, h.pry_n, in_millimetres(h.pry_contact), h.safety));
+                "against peeling the mold off with {:.3g} N per mm of edge, a finger {:.3g} mm wide that "
+                "pushes the tip with {:.3g} N, and its own weight; the risk is low where the mix bears {:.3g} "
+                "times that stress",
+                h.peel_n_per_mm, in_millimetres(h.pry_contact), h.pry_n, h.safety));
   }
 
   /// Spots that are helped alike are told once.
@@ -217,13 +224,10 @@ class InspectPage {
           !r.leaves_flexible);
       double need = 0;
       for (const UndercutRow& u : r.places) need = std::max(need, u.stretch);
-      say("",
-          need > 5
-              ? std::string("held fast in a mold of one part")
-              : fmt::format(
-                    "held in a rigid mold; a flexible one must give way by {:.0f} %, {} than the {:.0f} % "
-                    "it is taken to bear",
-                    100 * need, r.leaves_flexible ? "less" : "more", 100 * r.stretch));
+      say("", need > 5 ? std::string("no mold in one piece lets go of it, not even a flexible one")
+                       : fmt::format("a rigid mold in one piece does not let go of it; a flexible one must "
+                                     "stretch by {:.0f} % there, {} than the {:.0f} % it is taken to bear",
+                                     100 * need, r.leaves_flexible ? "less" : "more", 100 * r.stretch));
     } else {
       say("Release",
           fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}", direction(r.pull), from,
@@ -240,7 +244,7 @@ class InspectPage {
                       fixed(r.best_min_draft_degrees, 1)));
     if (r.parting && r.undercut > Area())
       say("Two parts",
-          fmt::format("that open along {} leave {}", direction(r.parting->axis),
+          fmt::format("a mold that opens along {} leaves {}", axis(r.parting->axis),
                       r.parting->share < 5e-4 ? std::string("no undercut")
                                               : percent(r.parting->share) + " of the surface undercut"));
   }

@@ -275,7 +275,7 @@ constexpr std::array table{
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{"undercut",
              "The mold hangs over part of the piece, so that it cannot be pulled straight out. A flexible "
-             "mold must give way as far as the note says; a rigid one needs another part."},
+             "mold must stretch as far as the note says; a rigid one needs another part."},
     NoteInfo{"uneven-rim",
              "The scan's rim goes up and down. The first dent is where it would spill; the interval reaches "
              "to the rim's "

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The demo molds through the program, against what their description says they hold (meshes/expected.json)."""
 import json
+import math
 import sys
 import unittest
 from pathlib import Path
@@ -76,6 +77,45 @@ class DemoMolds(ProgramTest):
                         self.near(trap["volume_mm3"], truth["volume_mm3"], "trapped air", 1e-9)
                         self.near(trap["lip_z_mm"], truth["lip_z_mm"], "lip")
                         self.near(trap["vent_mm"][2], truth["top_z_mm"], "top")
+
+    def inspected(self, name, *options):
+        r = self.json("inspect", str(MESHES / name), *options, schema="inspect")
+        return r, r["files"][0]
+
+    def test_fins_are_a_high_risk_early_and_a_low_one_after_the_advised_wait(self):
+        mold = MOLDS["tide_tray.obj"]
+        for room in ("20C", "17C", "26C"):
+            with self.subTest(room):
+                _, early = self.inspected("tide_tray.obj", "--age", "45min" if room != "26C" else "30min", "--room", room)
+                spots = early["walls"]["spots"]
+                self.assertEqual(len([s for s in spots if s["kind"] == "fin"]), mold["fins"])
+                for s in spots:
+                    self.assertEqual(s["risk"], "high")
+                    self.near(s["thickness_mm"], mold["fin_mm"], "fin", 0.02)
+                    self.assertIsNotNone(s["wait_until_min"])
+                wait = max(s["wait_until_min"] for s in spots)
+                self.assertTrue(45 < wait < 180)
+                report, late = self.inspected("tide_tray.obj", "--age", f"{wait} min", "--room", room)
+                self.assertEqual({s["risk"] for s in late["walls"]["spots"]}, {"low"})
+                self.assertEqual([s["help"] for s in late["walls"]["spots"] if s["help"]], [])
+                self.assertEqual(bool(report["notes"]), room != "20C")
+
+    def test_foot_of_the_ring_cone_is_undercut(self):
+        # The mold hangs over the foot between the shoulder, of radius 17, and the neck of 12, 4 mm apart; 80 corners.
+        mold = MOLDS["ring_cone.ply"]
+        _, cone = self.inspected("ring_cone.ply")
+        release = cone["release"]
+        shoulder, neck, n = mold["shoulder_mm"] / 2, mold["neck_mm"] / 2, 80
+        side = 2 * n * math.sin(math.pi / n) * (shoulder + neck) / 2
+        self.near(release["undercut_mm2"], side * math.hypot((shoulder - neck) * math.cos(math.pi / n), 4), "undercut", 1e-3)
+        self.near(release["undercut_depth_mm"], shoulder - neck, "depth", 0.01)
+        self.assertFalse(release["leaves_rigid"])
+        self.assertTrue(release["leaves_flexible"])
+        self.near(max(u["stretch"] for u in release["undercuts"]), (shoulder - neck) / neck, "stretch", 0.03)
+        self.assertLess(release["two_parts"]["undercut_share"], 1e-3)
+        self.assertLess(abs(release["two_parts"]["axis"][2]), 0.1)
+        code = self.program.run("inspect", str(MESHES / "ring_cone.ply"), "--fail-if", "depth>4mm").code
+        self.assertEqual(code, 2)
 
     def test_knobs_both_readings(self):
         knobs = MOLDS["knob_six.stl"]

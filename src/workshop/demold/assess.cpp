@@ -49,7 +49,7 @@ Duration to_the_clock(Duration d) {
 }
 
 Risk risk_of(double margin, double safety) {
-  return margin >= safety ? Risk::low : margin >= safety * 2 / 3 ? Risk::watch : Risk::high;
+  return margin >= safety ? Risk::low : margin >= safety * 3 / 4 ? Risk::watch : Risk::high;
 }
 
 }  // namespace
