@@ -105,7 +105,7 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
         fmt::format("{} of undercut, {:.2g} mm deep, hold the piece: ",
                     area < 1000 ? fmt::format("{:.3g} mm²", area) : fixed(area / 100, 0) + " cm²",
                     in_millimetres(r.depth));
-    text += need > 5 ? std::string("it needs a mold in parts")
+    text += need > 1 ? std::string("it needs a mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
                                    r.leaves_flexible ? "flexible" : "very soft", 100 * need);
     out.push_back({"undercut", std::move(text), !r.leaves_flexible});

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Exit codes: what schedulers and scripts act on."""
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -46,6 +47,24 @@ class ExitCodes(ProgramTest):
         for words in ("card cup.stl", "measure cup.stl twice.stl", "cup.stl", "mix --liquid 102g", "split --grams 500 --cup a=50% --cup b",
                       "explain not-closed", "doctor", "completion zsh", "--help", "card --help", "--version", "mix --list"):
             self.code(0, *words.split())
+
+    def test_2_every_limit_that_help_names_can_be_reached_and_kept(self):
+        tray = str(ROOT / "meshes" / "tide_tray.obj")
+        reached = {"wall": "<2.5mm", "p05": "<3mm", "median": "<20mm", "thin": ">5%", "stress": ">0.3MPa", "risk": ">=watch",
+                   "draft": "<1deg", "undercut": ">=0mm2", "depth": ">=0mm", "trap": ">=0ml", "ceiling": ">=0%"}
+        kept = {"wall": "<2mm", "p05": "<1mm", "median": "<5mm", "thin": ">50%", "stress": ">1MPa", "risk": ">high",
+                "draft": "<-1deg", "undercut": ">0mm2", "depth": ">0.5mm", "trap": ">1ml", "ceiling": ">50%"}
+        row = " ".join(self.code(0, "inspect", "--help").out.split()).split("exit code 2 when it is so: ")[1].split(";")[0]
+        self.assertEqual({re.match("[a-z0-9]+", word).group() for word in row.replace("'", "").split(", ")}, set(reached))
+        self.assertEqual(set(kept), set(reached))
+        run = self.code(2, "inspect", tray, *[w for k, v in reached.items() for w in ("--fail-if", k + v)])
+        for k, v in reached.items():
+            self.assertIn(f"{k}{v} is exceeded", run.err)
+        run = self.code(0, "inspect", tray, *[w for k, v in kept.items() for w in ("--fail-if", k + v)])
+        for k, v in kept.items():
+            self.assertIn(f"{k}{v} is kept", run.out)
+        for bad in ("wall", "wall<", "wall<2kg", "wall=2mm", "wall<-1mm", "risk>=hi", "draft<2mm", "trap>1g", "thin>5%%", ""):
+            self.code(64, "inspect", tray, "--fail-if", bad, says="usage")
 
     def test_2_a_limit_exceeded(self):
         self.code(0, "inspect", "cup.stl", "--fail-if", "wall<5mm", "--fail-if", "undercut>0")
