@@ -88,7 +88,7 @@ struct Command {
   std::string_view name;
   Outcome (*run)(Session&);
 };
-constexpr Command commands[] = {
+constexpr Command handlers[] = {
     {"mix", run_mix},         {"split", run_split},   {"leftover", run_leftover},
     {"records", run_records}, {"repeat", run_repeat}, {"blend", run_blend},
     {"learn", run_learn},     {"run", run_run},       {"price", run_price},
@@ -129,7 +129,7 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
     return out;
   }
   if (session.problem()) return session.refuse(*session.problem());
-  for (const Command& c : commands)
+  for (const Command& c : handlers)
     if (c.name == line->command) return c.run(session);
   return session.refuse(
       fail(Code::format_not_built,

@@ -12,9 +12,6 @@
 namespace pourwright {
 namespace {
 
-Point point(const Vec3& v) {
-  return {v.x(), v.y(), v.z()};
-}
 Vec3 vector(const Point& p) {
   return {p[0], p[1], p[2]};
 }

@@ -17,10 +17,6 @@
 namespace pourwright {
 namespace {
 
-Point point(const Vec3& v) {
-  return {v.x(), v.y(), v.z()};
-}
-
 /// Décor pieces are a hand to an arm long. Outside that, some other unit would usually make sense.
 void doubt_the_unit(const MeshFile& file, const Box& box, Notes& notes) {
   const double longest = box.size().maxCoeff();
@@ -308,13 +304,16 @@ class OneFile {
       return std::nullopt;
     }
     const Interval<Volume>& v = bad_fill ? *out_.fill : row_.solid->volume;
+    const bool gap_left = std::any_of(row_.notes.begin(), row_.notes.end(),
+                                      [](const Note& n) { return n.code == "gap-left"; });
     return fail(
         Code::too_uncertain,
         fmt::format("the volume can only be told to ±{:.0f} %{}", std::ceil(100 * share(v)),
                     v.reasons.empty() ? "" : ": " + v.reasons[0].text),
         fmt::format(
-            "close the surface in the scan program, scan again, or fill the mold with water and weigh "
-            "it; --max-uncertainty {:.0f}% would allow it",
+            "{}, or fill the mold with water and weigh it; --max-uncertainty {:.0f}% would allow it",
+            gap_left ? "join the bodies in the modelling program, leave the gap between them open (--gap 0mm)"
+                     : "close the surface in the scan program, scan again",
             std::ceil(100 * share(v))));
   }
 

@@ -22,6 +22,10 @@ struct Measured {
   Length deepest;  ///< greatest depth of liquid
 };
 
+inline Point point(const Vec3& v) {
+  return {v.x(), v.y(), v.z()};
+}
+
 Measured measure_one(const FoundFile& file, const MeasureSettings& settings);
 /// In the order of `files`, for any number of jobs.
 std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings);

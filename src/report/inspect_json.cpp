@@ -9,7 +9,7 @@ using namespace json;
 
 namespace {
 
-Json mm(Length l) {
+Json mm_number(Length l) {
   return number(in_millimetres(l));
 }
 Json mm2(Area a) {
@@ -17,9 +17,9 @@ Json mm2(Area a) {
 }
 
 Json spot(const SpotRow& s, bool of_piece) {
-  Json j{{"kind", s.kind},          {"thickness_mm", mm(s.thickness)}, {"typical_mm", mm(s.typical)},
+  Json j{{"kind", s.kind},          {"thickness_mm", mm_number(s.thickness)}, {"typical_mm", mm_number(s.typical)},
          {"at_mm", point(s.at)},    {"normal", point(s.normal)},       {"end_mm", point(s.end)},
-         {"reach_mm", mm(s.reach)}, {"width_mm", mm(s.width)},         {"span_mm", mm(s.span)},
+         {"reach_mm", mm_number(s.reach)}, {"width_mm", mm_number(s.width)},         {"span_mm", mm_number(s.span)},
          {"area_mm2", mm2(s.area)}};
   const auto of = [&](Json v) { return of_piece ? std::move(v) : Json(nullptr); };
   j["stress_mpa"] = of(number(s.stress.worst_mpa()));
@@ -31,7 +31,7 @@ Json spot(const SpotRow& s, bool of_piece) {
   j["risk"] = of(name(s.risk));
   j["feather"] = of(s.feather);
   j["wait_until_min"] = s.wait_until ? number(in_minutes(*s.wait_until)) : Json(nullptr);
-  j["thicken_to_mm"] = s.thicken_to ? mm(*s.thicken_to) : Json(nullptr);
+  j["thicken_to_mm"] = s.thicken_to ? mm_number(*s.thicken_to) : Json(nullptr);
   j["help"] = s.help;
   return j;
 }
@@ -41,15 +41,15 @@ Json walls(const std::optional<WallsRow>& w) {
   Json j{{"of", w->of},
          {"samples", w->samples},
          {"samples_per_mm2", number(w->samples_per_mm2)},
-         {"min_mm", mm(w->min)},
+         {"min_mm", mm_number(w->min)},
          {"min_at_mm", point(w->min_at)},
-         {"p05_mm", mm(w->p05)},
-         {"median_mm", mm(w->median)},
-         {"ray_min_mm", mm(w->ray_min)},
-         {"ray_median_mm", mm(w->ray_median)},
-         {"histogram", {{"step_mm", mm(w->histogram_step)}, {"share", Json::array()}}},
+         {"p05_mm", mm_number(w->p05)},
+         {"median_mm", mm_number(w->median)},
+         {"ray_min_mm", mm_number(w->ray_min)},
+         {"ray_median_mm", mm_number(w->ray_median)},
+         {"histogram", {{"step_mm", mm_number(w->histogram_step)}, {"share", Json::array()}}},
          {"thin",
-          {{"limit_mm", mm(w->limit)},
+          {{"limit_mm", mm_number(w->limit)},
            {"limit_from", w->limit_from},
            {"area_mm2", mm2(w->thin_area)},
            {"share", number(w->thin_share)}}},
@@ -67,7 +67,7 @@ Json release(const std::optional<ReleaseRow>& r) {
          {"wall_mm2", mm2(r->wall)},
          {"undercut_mm2", mm2(r->undercut)},
          {"undercut_share", number(r->share)},
-         {"undercut_depth_mm", mm(r->depth)},
+         {"undercut_depth_mm", mm_number(r->depth)},
          {"min_draft_deg", number(r->min_draft_degrees)},
          {"min_draft_at_mm", point(r->min_draft_at)},
          {"undercuts", Json::array()},
@@ -80,7 +80,7 @@ Json release(const std::optional<ReleaseRow>& r) {
          {"stretch", number(r->stretch)}};
   for (const UndercutRow& u : r->places)
     j["undercuts"].push_back({{"area_mm2", mm2(u.area)},
-                              {"depth_mm", mm(u.depth)},
+                              {"depth_mm", mm_number(u.depth)},
                               {"at_mm", point(u.at)},
                               {"stretch", number(u.stretch)}});
   j["two_parts"] = r->parting ? Json{{"axis", point(r->parting->axis)},
@@ -116,7 +116,7 @@ std::string inspect_json(const InspectReport& r) {
                  {"safety", number(h.safety)},
                  {"peel_n_per_mm", number(h.peel_n_per_mm)},
                  {"pry_n", number(h.pry_n)},
-                 {"pry_contact_mm", mm(h.pry_contact)}};
+                 {"pry_contact_mm", mm_number(h.pry_contact)}};
   j["notes"] = notes(r.notes);
   j["files"] = std::move(files);
   j["cautions"] = r.cautions;

@@ -14,11 +14,6 @@ namespace {
 
 constexpr std::size_t most_spots = 6;
 
-std::string file_name(const std::string& path) {
-  const auto slash = path.rfind('/');
-  return slash == std::string::npos ? path : path.substr(slash + 1);
-}
-
 std::string mm(Length l) {
   const double v = in_millimetres(l);
   if (v > 0 && v < 0.01) return "<0.01 mm";

@@ -197,6 +197,11 @@ std::vector<std::string> large_numerals(std::string_view number) {
   return rows;
 }
 
+std::string file_name(const std::string& path) {
+  const auto slash = path.rfind('/');
+  return slash == std::string::npos ? path : path.substr(slash + 1);
+}
+
 std::string localized(std::string text, char decimal) {
   if (decimal == '.') return text;
   for (std::size_t i = 1; i + 1 < text.size(); ++i) {

@@ -26,6 +26,8 @@ std::string right(std::string_view text, int width);
 std::vector<std::string> wrapped(std::string_view text, int width);
 /// A number as three rows of large numerals; digits, '.', ',' and '-' only.
 std::vector<std::string> large_numerals(std::string_view number);
+/// The last part of a path.
+std::string file_name(const std::string& path);
 /// The display's decimal sign.
 std::string localized(std::string text, char decimal);
 

@@ -11,14 +11,14 @@
 namespace pourwright {
 namespace {
 
-std::string grams(Mass m) {
+std::string as_grams(Mass m) {
   // As many decimals as it has, up to three.
   for (int decimals = 0; decimals < 3; ++decimals)
     if (const std::string s = fixed(m.in_grams(), decimals); Mass::grams(std::stod(s)) == m) return s + " g";
   return fixed(m.in_grams(), 3) + " g";
 }
 
-std::string percent(double share) {
+std::string two_digits(double share) {
   return fmt::format("{:.2g} %", 100 * share);
 }
 
@@ -41,7 +41,7 @@ void show_molds(Page& page, const LearnReport& r) {
     const std::string file = m.file ? fixed(in_millilitres(m.file->value), 1) + " ml" : "–";
     const double value = in_millilitres(m.capacity.value);
     const std::string holds = value > 0 ? fmt::format("{} ml ±{}", fixed(value, 1),
-                                                      percent(2.6 * in_millilitres(m.capacity.u) / value))
+                                                      two_digits(2.6 * in_millilitres(m.capacity.u) / value))
                                         : "not known";
     page.line(localized(
         left(shortened(m.copies > 1 ? fmt::format("{} × {}", m.copies, m.mold) : m.mold, 23, s.unicode), 24) +
@@ -58,8 +58,8 @@ void show_forecast(Page& page, const LearnReport& r, const Forecast& f) {
     page.entry(label, localized(text, decimal));
   };
   entry("Residue", fmt::format("{:.1f} ±{:.1f} g in each cup and {} of the mix", f.residue_per_cup_g.value,
-                               2.6 * f.residue_per_cup_g.u, percent(f.residue_share.value)));
-  entry("Scatter", fmt::format("{} from pour to pour, {} used", percent(f.scatter.value),
+                               2.6 * f.residue_per_cup_g.u, two_digits(f.residue_share.value)));
+  entry("Scatter", fmt::format("{} from pour to pour, {} used", two_digits(f.scatter.value),
                                f.pours == 1 ? "1 pour" : fmt::format("{} pours", f.pours)));
   entry("Batch", fmt::format("{} g needed on average; {} g runs short in {:.3g} % of pours",
                              fixed(f.expected_g, 0), fixed(f.batch_g, 0), f.risk.in_percent()));
@@ -79,14 +79,14 @@ std::string mold_list(const std::vector<PouredMold>& molds) {
 
 std::string record_text(const What& what) {
   if (const auto* w = std::get_if<WaterFill>(&what))
-    return fmt::format("water fill of {}: {} at {:.3g} °C", w->mold, grams(w->water),
+    return fmt::format("water fill of {}: {} at {:.3g} °C", w->mold, as_grams(w->water),
                        in_celsius(w->temperature));
   if (const auto* c = std::get_if<DensityCup>(&what))
-    return fmt::format("cup of {}: {} in {:.5g} ml, {} g/ml", c->mix, grams(c->mass),
+    return fmt::format("cup of {}: {} in {:.5g} ml, {} g/ml", c->mix, as_grams(c->mass),
                        in_millilitres(c->volume), fixed(c->mass.in_grams() / in_millilitres(c->volume), 3));
   if (const auto* p = std::get_if<TestPour>(&what)) {
     std::string s =
-        fmt::format("pour of {}: {} mixed, {} left", mold_list(p->molds), grams(p->mixed), grams(p->left));
+        fmt::format("pour of {}: {} mixed, {} left", mold_list(p->molds), as_grams(p->mixed), as_grams(p->left));
     if (p->ran_short) s += ", ran short";
     if (p->cups > 1) s += fmt::format(", {} cups", p->cups);
     if (p->room) s += fmt::format(", room {:.3g} °C", in_celsius(*p->room));
@@ -95,7 +95,7 @@ std::string record_text(const What& what) {
   if (const auto* w = std::get_if<Withdrawal>(&what))
     return fmt::format("record {} withdrawn{}{}", w->record, w->why.empty() ? "" : ": ", w->why);
   if (const auto* c = std::get_if<StockChange>(&what)) {
-    const std::string text = fmt::format("{} of {} {}", grams(c->mass), c->supply, name(c->kind));
+    const std::string text = fmt::format("{} of {} {}", as_grams(c->mass), c->supply, name(c->kind));
     const auto currency = find_currency(c->currency);
     return c->cost ? fmt::format("{} for {} {}", text,
                                  amount_text(*c->cost, currency ? *currency : Currency{c->currency, 0}),
@@ -105,7 +105,7 @@ std::string record_text(const What& what) {
   const auto& s = std::get<BatchSheet>(what);
   Mass total;
   for (const auto& part : s.parts) total += part.mass;
-  return fmt::format("sheet “{}”: {} of {}", s.title, grams(total), s.mix);
+  return fmt::format("sheet “{}”: {} of {}", s.title, as_grams(total), s.mix);
 }
 
 std::string learn_text(const LearnReport& r, const TextStyle& style) {
@@ -123,7 +123,7 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
   const std::string cups =
       r.density_cups == 1 ? "1 cup test and " : fmt::format("{} cup tests and ", r.density_cups);
   page.entry("Density",
-             localized(fmt::format("{} g/ml ±{}, from {}{}", fixed(density, 3), percent(2.6 * u / density),
+             localized(fmt::format("{} g/ml ±{}, from {}{}", fixed(density, 3), two_digits(2.6 * u / density),
                                    r.density_cups > 0 ? cups : std::string(), catalogue),
                        style.decimal));
   if (!r.molds.empty()) {
@@ -145,7 +145,7 @@ std::string stock_text(const std::vector<StockLevel>& levels, const TextStyle& s
             ? fmt::format("{} {} a kilogram", money_text(rounded(*level.per_kilogram, *known), *known),
                           known->code)
             : std::string();
-    page.line(localized(left(shortened(level.supply, 27, style.unicode), 28) + right(grams(level.there), 14) +
+    page.line(localized(left(shortened(level.supply, 27, style.unicode), 28) + right(as_grams(level.there), 14) +
                             (level.short_of ? page.warn("   count it") : "   " + price),
                         style.decimal));
   }

@@ -7,7 +7,7 @@
 namespace pourwright {
 namespace {
 
-constexpr std::array table{
+constexpr std::array known_notes{
     NoteInfo{"air-trap",
              "Filled from below, air cannot leave this part of the cavity. Drill a vent where the note says, "
              "or tilt the "
@@ -302,7 +302,7 @@ constexpr std::array table{
 }  // namespace
 
 std::span<const NoteInfo> all_notes() {
-  return table;
+  return known_notes;
 }
 
 }  // namespace pourwright

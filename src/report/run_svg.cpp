@@ -19,7 +19,7 @@ constexpr double label_width = 150, hour_width = 110, row_height = 26, head_heig
 constexpr std::array<std::string_view, 6> fills{"#e9dcc3", "#d79a6b", "#9fc5a8",
                                                 "#7f9fbd", "#a78bb0", "#6b7280"};
 
-std::string escaped(std::string_view text) {
+std::string as_markup(std::string_view text) {
   std::string out;
   for (const char c : harmless(text)) {
     if (c == '&')
@@ -55,7 +55,7 @@ class Picture {
         "{0:.0f} {1:.0f}\" "
         "font-family=\"sans-serif\" font-size=\"12\">\n<title>{2}</title>\n<rect width=\"100%\" "
         "height=\"100%\" fill=\"#ffffff\"/>\n{3}</svg>\n",
-        width, height, escaped(r_.title.empty() ? "Day plan" : r_.title), body_);
+        width, height, as_markup(r_.title.empty() ? "Day plan" : r_.title), body_);
   }
 
  private:
@@ -74,14 +74,14 @@ class Picture {
 
   void text(double x, double y, std::string_view s, std::string_view more = {}) {
     body_ +=
-        fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" fill=\"#1f2933\"{}>{}</text>\n", x, y, more, escaped(s));
+        fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" fill=\"#1f2933\"{}>{}</text>\n", x, y, more, as_markup(s));
   }
   void box(double x, double y, double w, double h, std::string_view colour, std::string_view hint,
            std::string_view more = {}) {
     body_ += fmt::format(
         "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" "
         "fill=\"{}\"{}><title>{}</title></rect>\n",
-        x, y, std::max(0.8, w), h, colour, more, escaped(hint));
+        x, y, std::max(0.8, w), h, colour, more, as_markup(hint));
   }
 
   void frame(int day) {

@@ -16,11 +16,6 @@ using namespace bench;
 
 namespace {
 
-std::string file_name(const std::string& path) {
-  const auto slash = path.rfind('/');
-  return slash == std::string::npos ? path : path.substr(slash + 1);
-}
-
 /// "name: text", unless the text names the file itself.
 std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;

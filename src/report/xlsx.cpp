@@ -91,7 +91,7 @@ constexpr std::string_view xml_head = "<?xml version=\"1.0\" encoding=\"UTF-8\" 
 #define PW_PACKAGE "http://schemas.openxmlformats.org/package/2006/"
 #define PW_TYPE "application/vnd.openxmlformats-officedocument.spreadsheetml."
 
-std::string escaped(std::string_view text) {
+std::string as_cell(std::string_view text) {
   std::string out;
   for (const char c : harmless(text.substr(0, longest_cell))) switch (c) {
       case '&':
@@ -123,13 +123,13 @@ std::size_t style(const Cell& c) {
 void add_cell(std::string& out, const Cell& c, std::size_t row, std::size_t index) {
   const std::string place = fmt::format("<c r=\"{}{}\" s=\"{}\"", column(index), row + 1, style(c));
   if (!c.formula.empty())
-    out += fmt::format("{}{}><f>{}</f><v>{}</v></c>", place, c.number ? "" : " t=\"str\"", escaped(c.formula),
-                       escaped(c.text));
+    out += fmt::format("{}{}><f>{}</f><v>{}</v></c>", place, c.number ? "" : " t=\"str\"", as_cell(c.formula),
+                       as_cell(c.text));
   else if (c.number)
     out += fmt::format("{}><v>{}</v></c>", place, c.text);
   else if (!c.text.empty())
     out += fmt::format("{} t=\"inlineStr\"><is><t xml:space=\"preserve\">{}</t></is></c>", place,
-                       escaped(c.text));
+                       as_cell(c.text));
   else
     out += place + "/>";
 }

@@ -66,7 +66,7 @@ Wide divide(Wide a, Wide b, Rounding rule) {
   return q;
 }
 
-std::string_view trim(std::string_view s) {
+std::string_view without_spaces(std::string_view s) {
   while (!s.empty() && s.front() == ' ') s.remove_prefix(1);
   while (!s.empty() && s.back() == ' ') s.remove_suffix(1);
   return s;
@@ -83,8 +83,8 @@ std::string upper(std::string_view s) {
 std::string_view without_code(std::string_view text, const Currency& currency) {
   const std::string letters = upper(text);
   const std::size_t n = currency.code.size();
-  if (letters.starts_with(currency.code)) return trim(text.substr(n));
-  if (letters.ends_with(currency.code)) return trim(text.substr(0, text.size() - n));
+  if (letters.starts_with(currency.code)) return without_spaces(text.substr(n));
+  if (letters.ends_with(currency.code)) return without_spaces(text.substr(0, text.size() - n));
   return text;
 }
 
@@ -100,7 +100,7 @@ std::string decimal_text(Wide value, int decimals) {
 }  // namespace
 
 Expected<Currency> find_currency(std::string_view code) {
-  const std::string wanted = upper(trim(code));
+  const std::string wanted = upper(without_spaces(code));
   std::vector<std::string> known;
   for (const Exponent& e : exponents)
     for (std::string_view rest = e.codes; rest.size() >= 3;
@@ -138,7 +138,7 @@ Money rounded(Money money, Money step, Rounding rule) {
 }
 
 Expected<Amount> parse_amount(std::string_view text, const Currency& currency) {
-  const std::string_view number = without_code(trim(text), currency);
+  const std::string_view number = without_code(without_spaces(text), currency);
   const auto value = parse_decimal(number, 9);
   if (value && value->exact) return Amount::billionths(value->digits);
   return fail(Code::bad_number,

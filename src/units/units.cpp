@@ -181,19 +181,19 @@ constexpr std::array mass_units{
 };
 
 template <class Table>
-const auto* find_unit(const Table& table, std::string_view word) {
-  const auto it = std::find_if(table.begin(), table.end(), [&](const auto& u) { return u.word == word; });
-  return it == table.end() ? nullptr : &*it;
+const auto* find_unit(const Table& units, std::string_view word) {
+  const auto it = std::find_if(units.begin(), units.end(), [&](const auto& u) { return u.word == word; });
+  return it == units.end() ? nullptr : &*it;
 }
 
 template <class Table>
-Expected<double> parse_with(const Table& table, std::string_view text, std::string_view bare,
+Expected<double> parse_with(const Table& units, std::string_view text, std::string_view bare,
                             std::string_view what, std::string_view known) {
   const std::string_view t = trim(text);
   const auto scanned = scan_decimal(t);
   if (!scanned) return not_a_number(text);
   const std::string word = lower(trim(t.substr(scanned->second)));
-  const auto* unit = find_unit(table, word.empty() ? bare : std::string_view(word));
+  const auto* unit = find_unit(units, word.empty() ? bare : std::string_view(word));
   if (unit == nullptr)
     return fail(Code::bad_quantity, fmt::format("“{}” is not a {} unit", word, what),
                 fmt::format("use one of {}", known));

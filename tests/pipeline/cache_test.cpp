@@ -16,7 +16,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-void write(const fs::path& path, const TriangleSoup& soup) {
+void write_mesh(const fs::path& path, const TriangleSoup& soup) {
   std::ofstream out(path);
   for (const Vec3& p : soup.vertices) out << "v " << p.x() << ' ' << p.y() << ' ' << p.z() << '\n';
   for (const Triangle& t : soup.triangles)
@@ -36,7 +36,7 @@ struct Place : support::TemporaryFolder {
   Place() {
     settings.cache = path() / "cache";
     settings.program = "test";
-    write(mold(), cup(30));
+    write_mesh(mold(), cup(30));
   }
   fs::path mold() const { return path() / "cup.obj"; }
   Measured measured() const { return measure_all({{mold(), 0, {}}}, settings).front(); }
@@ -89,11 +89,11 @@ TEST_CASE("the entry is what is answered") {
 
 TEST_CASE("other content of the same size and date is another file") {
   Place place;
-  write(place.mold(), cup(30));
+  write_mesh(place.mold(), cup(30));
   const auto size = fs::file_size(place.mold());
   const auto date = fs::last_write_time(place.mold());
   const double before = place.measured().fill->value.base();
-  write(place.mold(), cup(31));
+  write_mesh(place.mold(), cup(31));
   REQUIRE(fs::file_size(place.mold()) == size);
   fs::last_write_time(place.mold(), date);
   CHECK(place.measured().fill->value.base() > before * 1.03);

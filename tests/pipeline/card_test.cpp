@@ -14,7 +14,7 @@ using namespace pourwright;
 
 namespace {
 
-void write(const std::filesystem::path& path, const TriangleSoup& soup) {
+void write_mold(const std::filesystem::path& path, const TriangleSoup& soup) {
   std::ofstream out(path);
   out.precision(17);
   for (const Vec3& p : soup.vertices) out << "v " << p.x() << ' ' << p.y() << ' ' << p.z() << '\n';
@@ -32,9 +32,9 @@ double one_cup() {
 
 struct Files : support::TemporaryFolder {
   Files() {
-    write(path() / "tray.obj", tray(6));
-    write(path() / "flush.obj", tray(0));
-    write(path() / "brick.obj", shapes::box({0, 0, 0}, {80, 30, 20}));
+    write_mold(path() / "tray.obj", tray(6));
+    write_mold(path() / "flush.obj", tray(0));
+    write_mold(path() / "brick.obj", shapes::box({0, 0, 0}, {80, 30, 20}));
     std::ofstream(path() / "letter.stl") << "Dear workshop\n";
   }
   std::vector<FoundFile> named(std::initializer_list<const char*> names) const {
@@ -152,7 +152,7 @@ TEST_CASE("A card on which everything failed has no total and no cautions") {
 TEST_CASE("A size that makes no sense is doubted, with the unit that would") {
   const support::TemporaryFolder folder;
   const auto notes_for = [&](double scale, std::optional<LengthUnit> unit = {}) {
-    write(folder / "box.obj", shapes::box({0, 0, 0}, Vec3(80, 30, 20) * scale));
+    write_mold(folder / "box.obj", shapes::box({0, 0, 0}, Vec3(80, 30, 20) * scale));
     MeasureSettings s;
     s.unit = unit;
     std::string text;

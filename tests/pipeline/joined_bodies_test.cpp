@@ -153,6 +153,42 @@ TEST_CASE("a slanted and a conical parting a hair apart do not leak") {
   CHECK(filled(plugged) == doctest::Approx(f * pi * 900 * 30).epsilon(1e-5));
 }
 
+TEST_CASE("halves that meet in a finely divided wave hold what the joined mold holds, or are refused") {
+  // The parting rises and falls three times round the wall by 2 mm; each half is divided in its own way.
+  const auto waved = [](TriangleSoup s, double parting) {
+    return moved(std::move(s), [&](const Vec3& p) {
+      if (std::abs(p.z() - parting) > 1e-9) return p;
+      return Vec3(p.x(), p.y(), p.z() + 2 * std::sin(3 * std::atan2(p.y(), p.x())));
+    });
+  };
+  for (const auto& [low_n, high_n] : {std::pair(96, 120), std::pair(200, 333)}) {
+    CAPTURE(low_n);
+    const double gap = 0.06;
+    const TriangleSoup foot =
+        waved(revolve({{0, -5}, {40, -5}, {40, 10}, {30, 10}, {30, 0}, {0, 0}}, low_n), 10);
+    const TriangleSoup crown = waved(ring(30, 40, 10 + gap, 40, high_n), 10 + gap);
+    const TriangleSoup halves = joined({foot, crown});
+    const double whole = 900 * pi * (polygon_factor(low_n) * 10 + polygon_factor(high_n) * 30);
+    const support::TemporaryFolder folder;
+    write_obj(folder / "mold.obj", halves);
+    const MeasureRow asked = measure_files({{folder / "mold.obj", 0, {}}}, {}).files[0];
+    if (asked.ok()) {
+      CHECK(filled(asked) == doctest::Approx(whole).epsilon(5e-3));
+      continue;
+    }
+    CHECK(asked.error->code == Code::too_uncertain);
+    CHECK(asked.error->hint.find("--gap 0mm") != std::string::npos);
+    MeasureSettings any;
+    any.max_uncertainty = 1e9;
+    const MeasureRow row = measured(halves, any);
+    CHECK(note(row, "gap-left") != nullptr);
+    CHECK(note(row, "columns-disagree") != nullptr);
+    REQUIRE(row.fill.has_value());
+    CHECK(in_cubic_millimetres(row.fill->low) < whole);
+    CHECK(in_cubic_millimetres(row.fill->high) == doctest::Approx(whole).epsilon(0.01));
+  }
+}
+
 TEST_CASE("bodies that are no mold stay apart, and gaps in one body are none of this") {
   const MeasureRow two = measured(joined({box({0, 0, 0}, {20, 20, 20}), box({0, 0, 20.05}, {20, 20, 40})}));
   CHECK(two.read_as == "piece");

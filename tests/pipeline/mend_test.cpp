@@ -22,7 +22,7 @@ FoundFile named(const fs::path& path) {
   return file;
 }
 
-MeasureRow measured(const fs::path& path) {
+MeasureRow measured_again(const fs::path& path) {
   MeasureSettings settings;
   settings.jobs = 1;
   settings.max_uncertainty = 1;
@@ -37,7 +37,7 @@ bool round_trip(const fs::path& in, const fs::path& out) {
   settings.max_uncertainty = 1;
   const auto done = mend(named(in), out, false, true, settings);
   if (!done) return false;
-  const MeasureRow again = measured(out);
+  const MeasureRow again = measured_again(out);
   CHECK_MESSAGE(again.ok(), (again.error ? again.error->text : ""));
   if (!again.ok()) return true;
   for (const MendRow& m : again.mended) MESSAGE(m.code);

@@ -20,7 +20,7 @@ std::vector<FoundFile> files(std::size_t n) {
   return out;
 }
 
-std::vector<std::optional<Measured>> measured(const std::vector<FoundFile>& files,
+std::vector<std::optional<Measured>> measured_by(const std::vector<FoundFile>& files,
                                               const MeasureSettings& settings, std::size_t children,
                                               const std::function<void(int)>& meanwhile) {
   std::vector<std::optional<Measured>> out(files.size());
@@ -45,7 +45,7 @@ TEST_CASE("every file is measured once, and stands in its place") {
       CHECK(done == ++told);
       CHECK(all == 40);
     };
-    const auto out = measured(files(40), settings, children, [](int) {});
+    const auto out = measured_by(files(40), settings, children, [](int) {});
     for (std::size_t i = 0; i < out.size(); ++i) {
       REQUIRE(out[i]);
       CHECK(out[i]->row.triangles == 1000 + i);
@@ -68,7 +68,7 @@ TEST_CASE("results that are there already stay") {
 }
 
 TEST_CASE("a child that is ended leaves an error with its file") {
-  const auto out = measured(files(30), {}, 3, [](int i) {
+  const auto out = measured_by(files(30), {}, 3, [](int i) {
     ::signal(SIGSEGV, SIG_DFL);  // the test framework's own handler
     if (i == 4) std::raise(SIGSEGV);
     if (i == 5) std::raise(SIGKILL);
@@ -89,7 +89,7 @@ TEST_CASE("a child that is ended leaves an error with its file") {
 TEST_CASE("a file that takes too long is given up") {
   MeasureSettings settings;
   settings.limits.time = Duration(0.05);
-  const auto out = measured(files(6), settings, 2, [](int i) {
+  const auto out = measured_by(files(6), settings, 2, [](int i) {
     if (i == 2)
       for (std::atomic<int> k = 0;; ++k) {
       }

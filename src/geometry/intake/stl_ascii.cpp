@@ -10,7 +10,7 @@
 namespace pourwright::intake {
 namespace {
 
-using Welder = VertexWelder<double>;
+using TextWelder = VertexWelder<double>;
 
 class AsciiStl {
  public:
@@ -31,10 +31,10 @@ class AsciiStl {
   TextReader text_;
   const Job& job_;
   double scale_;
-  Welder welder_{1024};
+  TextWelder welder_{1024};
   std::vector<Triangle> triangles_;
-  std::vector<Welder::Point> facet_;  // corners of the facet being read
-  std::array<Welder::Point, Welder::batch> waiting_;
+  std::vector<TextWelder::Point> facet_;  // corners of the facet being read
+  std::array<TextWelder::Point, TextWelder::batch> waiting_;
   std::size_t waiting_count_ = 0;
   std::vector<Index> polygon_corners_, polygon_sizes_;
   std::size_t solids_ = 0, skipped_ = 0;
@@ -69,7 +69,7 @@ bool AsciiStl::solid_line_holds_facet() {
 }
 
 std::optional<Problem> AsciiStl::read_corner() {
-  Welder::Point p;
+  TextWelder::Point p;
   for (double& x : p) {
     text_.peek();
     const Parsed parsed = text_.number(x);
@@ -122,8 +122,8 @@ void AsciiStl::finish_facet() {
   } else {
     flush();
     polygon_sizes_.push_back(static_cast<Index>(facet_.size()));
-    for (std::size_t i = 0; i < facet_.size(); i += Welder::batch) {
-      const std::size_t n = std::min(Welder::batch, facet_.size() - i);
+    for (std::size_t i = 0; i < facet_.size(); i += TextWelder::batch) {
+      const std::size_t n = std::min(TextWelder::batch, facet_.size() - i);
       const std::size_t at = polygon_corners_.size();
       polygon_corners_.resize(at + n);
       welder_.add(&facet_[i], n, &polygon_corners_[at]);

@@ -6,7 +6,7 @@
 namespace pourwright::intake {
 namespace {
 
-constexpr std::size_t deepest = 256;
+constexpr std::size_t deepest_element = 256;
 constexpr std::size_t longest_name = 256;
 
 }  // namespace
@@ -59,7 +59,7 @@ XmlReader::Event XmlReader::open_tag() {
   while (p < tag_end_ && !is_space(*p)) ++p;
   const std::string_view word(bytes_.cursor, static_cast<std::size_t>(p - bytes_.cursor));
   if (word.empty() || word.size() > longest_name) return broken("an element has no proper name");
-  if (open_.size() >= deepest) return broken("elements are nested too deeply");
+  if (open_.size() >= deepest_element) return broken("elements are nested too deeply");
   attributes_ = p;
   open_.emplace_back(word);
   name_ = local(open_.back());

@@ -24,7 +24,7 @@ bool same_sheet(const WallSample& a, const WallSample& b) {
   return a.normal.dot(b.normal) > -0.25;
 }
 
-double median(std::vector<double> v) {
+double middle_of(std::vector<double> v) {
   if (v.empty()) return 0;
   const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
   std::nth_element(v.begin(), middle, v.end());
@@ -315,8 +315,8 @@ void Region::measure_thickness(ThinSpot& spot) const {
   spot.thickness = millimetres(least->ball);
   spot.at = least->at;
   spot.normal = least->normal;
-  spot.typical = millimetres(median(all));
-  spot.at_root = root.empty() ? spot.typical : millimetres(median(root));
+  spot.typical = millimetres(middle_of(all));
+  spot.at_root = root.empty() ? spot.typical : millimetres(middle_of(root));
   double area = 0;
   for (const Index i : places_) area += net_.places[i].area;
   spot.area = square_millimetres(area);

@@ -14,11 +14,11 @@ namespace {
 using material::Entry;
 using material::Range;
 
-const Range<Mass> mass_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"640 g\""};
+const Range<Mass> cup_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"640 g\""};
 const Range<Mass> residue_range{Mass(), Mass::grams(1000), "0 to 1 kg", "\"3 g\""};
-const Range<Duration> time_range{Duration(), minutes(240), "0 to 4 h", "\"3 min\""};
+const Range<Duration> step_range{Duration(), minutes(240), "0 to 4 h", "\"3 min\""};
 
-Expected<std::string> text_of(const std::filesystem::path& path) {
+Expected<std::string> plan_text(const std::filesystem::path& path) {
   constexpr std::uintmax_t largest = 1 << 20;
   std::error_code error;
   if (!std::filesystem::exists(path, error))
@@ -61,14 +61,14 @@ Expected<SplitStep> read_step(const toml::table& table, std::string_view label, 
   step.technique = techniques[e.choice("technique", {"solid", "veins", "side-by-side", "layered"}, 0)];
   step.carry = e.flag("carry", false);
   read_take(e, step);
-  if (e.has("pour")) step.pour = e.mass("pour", mass_range);
+  if (e.has("pour")) step.pour = e.mass("pour", cup_range);
   const auto layers = e.count("layers", 2, 200, 0), drops = e.count("drops", 1, 200, 0);
   if (layers > 0 && step.technique != Technique::layered)
     e.refuse("layers", "“layers” belong to technique = \"layered\"", "leave it out, or change the technique");
   if (drops > 0 && step.technique != Technique::veins)
     e.refuse("drops", "“drops” belong to technique = \"veins\"", "leave it out, or change the technique");
   step.portions = static_cast<int>(layers + drops);
-  step.time = e.duration("time", time_range, Duration());
+  step.time = e.duration("time", step_range, Duration());
   for (const std::string& line : e.lines("cups")) {
     auto cup = parse_cup(line);
     if (cup)
@@ -87,7 +87,7 @@ Expected<SplitStep> read_step(const toml::table& table, std::string_view label, 
 
 std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitRequest& request,
                                        MixSettings& settings) {
-  const auto text = text_of(file);
+  const auto text = plan_text(file);
   if (!text) return text.error();
   const std::string label = file.string();
   const auto root = material::parse_toml(*text, label);
@@ -96,11 +96,11 @@ std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitR
   request.title = e.text("title", "");
   const std::string mix = e.text("material", ""), workshop = e.text("workshop", "", 400);
   std::optional<Mass> total, liquid;
-  if (e.has("grams")) total = e.mass("grams", mass_range);
-  if (e.has("liquid")) liquid = e.mass("liquid", mass_range);
+  if (e.has("grams")) total = e.mass("grams", cup_range);
+  if (e.has("liquid")) liquid = e.mass("liquid", cup_range);
   if (total && liquid) e.refuse("liquid", "“grams” and “liquid” contradict each other", "keep one of them");
   const Mass residue = e.mass("residue", residue_range, Mass());
-  const Duration mixing = e.duration("mixing", time_range, request.plan.mixing);
+  const Duration mixing = e.duration("mixing", step_range, request.plan.mixing);
   const auto steps = e.tables("step");
   if (auto problem = e.finish()) return problem;
   if (steps.empty())

@@ -12,7 +12,7 @@
 namespace pourwright {
 namespace {
 
-constexpr double gravity = 9.80665;
+constexpr double free_fall = 9.80665;
 const Duration day = minutes(24 * 60);
 
 /// A fingertip's force spreads under 45° on its way to the root.
@@ -30,7 +30,7 @@ PlaceStress cantilever(double t, double reach, double width, const Handling& h, 
 
 PlaceStress plate(double t, double span, double length, const Handling& h, Density density) {
   const double aspect = std::max(1.0, length / span);
-  const double own = in_grams_per_millilitre(density) * gravity * t * 1e-6;  // N/mm²
+  const double own = in_grams_per_millilitre(density) * free_fall * t * 1e-6;  // N/mm²
   // The fingertip's disc must fit on the plate, and Roark's formula on the disc.
   const double radius = std::min(in_millimetres(h.pry_contact), span / 2) / 2;
   PlaceStress s;

@@ -17,6 +17,7 @@ namespace {
 using material::Entry;
 using material::place;
 using material::Range;
+using material::room_range;
 
 const Range<Mass> step_range{Mass::micrograms(100), Mass::grams(1000), "0.0001 g to 1 kg", "\"1 g\""};
 const Range<Mass> capacity_range{Mass::micrograms(100), Mass::grams(1e6), "0.0001 g to 1000 kg", "\"5 kg\""};
@@ -24,7 +25,6 @@ const Range<Mass> capacity_range{Mass::micrograms(100), Mass::grams(1e6), "0.000
 const Range<Mass> small_range{Mass(), Mass::grams(1e5), "0 to 100 kg", "\"38 g\""};
 const Range<Mass> drop_range{Mass::micrograms(1000), Mass::grams(1), "0.001 to 1 g", "\"0.05 g\""};
 const Range<Ratio> liquid_share_range{Ratio(), Ratio::percent(100), "0 to 100 %", "\"55 %\""};
-const Range<Temperature> room_range{celsius(0), celsius(50), "0 to 50 °C", "\"17 °C\""};
 const Range<Volume> mold_range{cubic_millimetres(100), millilitres(1e5), "0.1 ml to 100 l", "\"4.5 ml\""};
 const Range<Length> contact_range{millimetres(1), millimetres(100), "1 to 100 mm", "\"10 mm\""};
 const Range<Duration> green_range{minutes(10), minutes(60 * 24), "10 min to 24 h", "\"2 h\""};

@@ -28,6 +28,9 @@ struct Range {
   std::string_view example;  ///< as it would be written: "\"1.86 g/mL\""
 };
 
+/// Of a room, wherever one is named.
+inline const Range<Temperature> room_range{celsius(0), celsius(50), "0 to 50 °C", "\"17 °C\""};
+
 class Entry {
  public:
   /// `what` is how messages call the table: "[[mix]]".

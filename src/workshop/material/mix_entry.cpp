@@ -31,7 +31,6 @@ const Range<Ratio> per_liquid_range{Ratio::millionths(1), Ratio::of(20),
                                     "0.000001 to 20 parts to one of liquid", "0.05"};
 const Range<Ratio> component_share_range{Ratio::percent(0.001), Ratio::percent(80), "0.001 to 80 %",
                                          "\"1.5 %\""};
-const Range<Temperature> room_range{celsius(0), celsius(50), "0 to 50 °C", "\"17 °C\""};
 const Range<Temperature> set_range{celsius(20), celsius(120), "20 to 120 °C", "\"52 °C\""};
 
 const std::vector<std::string> kinds{"liquid", "water",  "thickener", "retarder",

@@ -9,7 +9,7 @@
 namespace pourwright {
 namespace {
 
-constexpr std::int64_t whole = 1'000'000;
+constexpr std::int64_t one = 1'000'000;
 
 /// The parts of a piece's cost before rounding, in the order of the line.
 struct Parts {
@@ -30,10 +30,10 @@ std::optional<Problem> check_share(Ratio r, std::string_view what, std::int64_t 
 }
 
 std::optional<Problem> check(const PriceTerms& t) {
-  if (auto p = check_share(t.failed, "spoilt pieces", whole)) return p;
-  if (auto p = check_share(t.overhead, "overheads", 100 * whole)) return p;
-  if (auto p = check_share(t.fees, "fees", whole)) return p;
-  if (auto p = check_share(t.vat, "a tax", 10 * whole)) return p;
+  if (auto p = check_share(t.failed, "spoilt pieces", one)) return p;
+  if (auto p = check_share(t.overhead, "overheads", 100 * one)) return p;
+  if (auto p = check_share(t.fees, "fees", one)) return p;
+  if (auto p = check_share(t.vat, "a tax", 10 * one)) return p;
   if (t.round_to < Money())
     return fail(Code::bad_number, "prices cannot be rounded to a negative step", "give it like 0.50");
   return std::nullopt;
@@ -48,7 +48,7 @@ Parts cost_parts(const PriceItem& item, const PriceTerms& terms, Amount material
   p.labour = cost_of(item.labour, terms.labour_per_hour);
   const Amount made = p.material + p.pigment + item.residue + p.mold_wear + p.labour;
   const std::int64_t failed = terms.failed.in_millionths();
-  p.waste = item.residue + proportion(made, failed, whole - failed);
+  p.waste = item.residue + proportion(made, failed, one - failed);
   p.other = item.packaging + (p.sum() + item.packaging) * terms.overhead;
   return p;
 }
@@ -57,14 +57,14 @@ Parts cost_parts(const PriceItem& item, const PriceTerms& terms, Amount material
 std::optional<Amount> net_price(Amount cost, std::optional<Ratio> markup, std::optional<Ratio> margin,
                                 Ratio fees) {
   if (margin) {
-    const std::int64_t kept = whole - margin->in_millionths() - fees.in_millionths();
+    const std::int64_t kept = one - margin->in_millionths() - fees.in_millionths();
     if (kept <= 0) return std::nullopt;
-    return proportion(cost, whole, kept);
+    return proportion(cost, one, kept);
   }
-  const std::int64_t factor = whole + (markup ? markup->in_millionths() : 0);
-  const std::int64_t kept = whole - multiply_divide(factor, fees.in_millionths(), whole);
+  const std::int64_t factor = one + (markup ? markup->in_millionths() : 0);
+  const std::int64_t kept = one - multiply_divide(factor, fees.in_millionths(), one);
   if (kept <= 0 || factor < 0) return std::nullopt;
-  return proportion(proportion(cost, factor, whole), whole, kept);
+  return proportion(proportion(cost, factor, one), one, kept);
 }
 
 Money with_tax(Amount net, const PriceTerms& t) {
@@ -90,7 +90,7 @@ void put_parts(const Parts& parts, const Currency& currency, PriceLine& line) {
 }
 
 Ratio share(Money part, Money of) {
-  return of > Money() ? Ratio::millionths(multiply_divide(part.in_minor(), whole, of.in_minor())) : Ratio();
+  return of > Money() ? Ratio::millionths(multiply_divide(part.in_minor(), one, of.in_minor())) : Ratio();
 }
 
 Problem impossible(const PriceItem& item) {

@@ -7,8 +7,8 @@
 namespace pourwright::packing {
 namespace {
 
-constexpr int most_nodes = 1500;  // of one bin's filling
-constexpr std::size_t steps_per_node = 8, steps_per_round = 400;
+constexpr int most_trials = 1500;  // of one bin's filling
+constexpr std::size_t steps_per_trial = 8, steps_per_round = 400;
 
 /// Splitmix64 (S. Vigna): the same numbers on every machine.
 class Dice {
@@ -132,7 +132,7 @@ class Reshuffle {
     for (std::size_t i = pool_.size(); i-- > 0;)
       rest_[i] = rest_[i + 1] + size_[static_cast<std::size_t>(pool_[i])];
     climb(0, size_[static_cast<std::size_t>(kind)]);
-    work_.add(static_cast<std::size_t>(nodes_) * steps_per_node);
+    work_.add(static_cast<std::size_t>(nodes_) * steps_per_trial);
     out.pieces.push_back(kind);
     for (std::size_t i = best_.size(); i-- > 0;) {
       out.pieces.push_back(pool_[best_[i]]);
@@ -164,7 +164,7 @@ class Reshuffle {
     for (std::size_t i = from; i < pool_.size(); ++i) {
       if (load + rest_[i] <= best_load_) return false;
       if (i > from && pool_[i] == pool_[i - 1]) continue;
-      if (++nodes_ > most_nodes) return true;
+      if (++nodes_ > most_trials) return true;
       if (!fits(pool_[i])) continue;
       put(pool_[i], 1);
       taken_.push_back(i);

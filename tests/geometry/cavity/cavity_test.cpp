@@ -4,6 +4,7 @@
 #include <pourwright/cavity.hpp>
 
 #include "support/shapes.hpp"
+#include "support/solids.hpp"
 
 #include <doctest/doctest.h>
 
@@ -11,12 +12,6 @@ using namespace pourwright;
 using namespace shapes;
 
 namespace {
-
-Solid solid_of(TriangleSoup soup) {
-  auto r = prove_solid(make_surface(std::move(soup)));
-  REQUIRE_MESSAGE(r.has_value(), (r ? std::string() : r.error().text));
-  return std::move(r->solid);
-}
 
 Cavities cavities_of(const TriangleSoup& soup, const CavityOptions& options = {}) {
   const Solid solid = solid_of(soup);

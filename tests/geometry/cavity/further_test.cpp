@@ -4,6 +4,7 @@
 
 #include "geometry/cavity/span_grid.hpp"
 #include "support/shapes.hpp"
+#include "support/solids.hpp"
 
 #include <algorithm>
 
@@ -13,12 +14,6 @@ using namespace pourwright;
 using namespace shapes;
 
 namespace {
-
-Solid solid_of(TriangleSoup soup) {
-  auto r = prove_solid(make_surface(std::move(soup)));
-  REQUIRE_MESSAGE(r.has_value(), (r ? std::string() : r.error().text));
-  return std::move(r->solid);
-}
 
 CavityResult look(const Solid& solid, CavityOptions options = {}) {
   auto r = find_cavities(solid, options);
@@ -30,11 +25,11 @@ double mm3(Volume v) {
   return in_cubic_millimetres(v);
 }
 
-constexpr int n = 96;
-const double f = polygon_factor(n);
+constexpr int sides = 96;
+const double roundness = polygon_factor(sides);
 
 TriangleSoup drained(double r, double wall = 35) {
-  return revolve({{r, -5}, {wall, -5}, {wall, 40}, {30, 40}, {30, 0}, {r, 0}}, n, true);
+  return revolve({{r, -5}, {wall, -5}, {wall, 40}, {30, 40}, {30, 0}, {r, 0}}, sides, true);
 }
 
 TriangleSoup tilted(const TriangleSoup& s, double radians) {
@@ -56,13 +51,13 @@ TriangleSoup ball_with_sprue(int seg) {
 }  // namespace
 
 TEST_CASE("inkwell: air under the roof beside the neck") {
-  const Solid solid = solid_of(inkwell(n));
+  const Solid solid = solid_of(inkwell(sides));
   const CavityResult r = look(solid);
   REQUIRE(r.cavities.list().size() == 1);
   const Cavity& c = r.cavities.list()[0];
   REQUIRE(c.air_traps.size() == 1);
   const AirTrap& t = c.air_traps[0];
-  CHECK(mm3(t.volume) == doctest::Approx(f * pi * (900 - 144) * 10).epsilon(1e-12));
+  CHECK(mm3(t.volume) == doctest::Approx(roundness * pi * (900 - 144) * 10).epsilon(1e-12));
   CHECK(in_millimetres(t.lip) == 40);
   CHECK(t.vent.z() == 50);
   REQUIRE(t.vent_length.has_value());
@@ -70,7 +65,7 @@ TEST_CASE("inkwell: air under the roof beside the neck") {
   CHECK(mm3(c.usable) == doctest::Approx(mm3(c.capacity.value) - mm3(t.volume)).epsilon(1e-12));
   // The roof is the ceiling: everything else stands upright or looks up.
   CHECK(in_square_millimetres(r.ceiling.area) ==
-        doctest::Approx(f * pi * (900 - 144 + 144 - 100)).epsilon(1e-12));
+        doctest::Approx(roundness * pi * (900 - 144 + 144 - 100)).epsilon(1e-12));
 }
 
 TEST_CASE("ball with an axial sprue has no trap; leaning by 30 degrees it has one") {
@@ -96,7 +91,7 @@ TEST_CASE("the lean that lets the air out") {
   // Leaning back by at least 20° − asin(5/30) frees it; the search goes in steps of 5°.
   CHECK(r.lean->degrees >= 10.0);
   CHECK(r.lean->degrees <= 25.0);
-  CHECK_FALSE(look(solid_of(inkwell(n)), o).lean.has_value());
+  CHECK_FALSE(look(solid_of(inkwell(sides)), o).lean.has_value());
 }
 
 TEST_CASE("an open cup, a pillar and a hanging core catch no air") {
@@ -105,7 +100,7 @@ TEST_CASE("an open cup, a pillar and a hanging core catch no air") {
             .at(0)
             .air_traps.empty());
   CHECK(
-      look(solid_of(revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}}, n)))
+      look(solid_of(revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}}, sides)))
           .cavities.list()
           .at(0)
           .air_traps.empty());
@@ -123,16 +118,16 @@ TEST_CASE("drains: throat, place and what it would hold, whichever way it is tur
       REQUIRE(found.drains.size() == 1);
       const Drain& d = found.drains[0];
       CHECK(d.kind == Drain::Kind::bottom);
-      CHECK(mm3(d.would_hold) == doctest::Approx(f * pi * 900 * 40).epsilon(1e-12));
-      CHECK(in_square_millimetres(d.throat) == doctest::Approx(f * pi * r * r).epsilon(1e-9));
+      CHECK(mm3(d.would_hold) == doctest::Approx(roundness * pi * 900 * 40).epsilon(1e-12));
+      CHECK(in_square_millimetres(d.throat) == doctest::Approx(roundness * pi * r * r).epsilon(1e-9));
       CHECK((m.transpose() * d.at).norm() < 1e-9);
     }
   }
 }
 
 TEST_CASE("a ring and a pipe are no leaking molds") {
-  CHECK(look(solid_of(revolve({{20, 0}, {30, 0}, {30, 10}, {20, 10}}, n, true))).drains.empty());
-  CHECK(look(solid_of(revolve({{20, 0}, {22, 0}, {22, 100}, {20, 100}}, n, true))).drains.empty());
+  CHECK(look(solid_of(revolve({{20, 0}, {30, 0}, {30, 10}, {20, 10}}, sides, true))).drains.empty());
+  CHECK(look(solid_of(revolve({{20, 0}, {22, 0}, {22, 100}, {20, 100}}, sides, true))).drains.empty());
 }
 
 TEST_CASE("a hole in the side lowers the brim and is told") {
@@ -176,8 +171,8 @@ TEST_CASE("bench tilt: bowl, cone cup and several cavities") {
 
 TEST_CASE("the cast piece is closed and has the cavity's volume at any level") {
   const TriangleSoup shapes_to_cast[] = {
-      inkwell(n), cavity_block(2, 2, 25, 30, 0, {{18, 30}, {15, 8}, {0, 8}}, 48, 5, 8),
-      revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 50}, {0, 50}}, n),
+      inkwell(sides), cavity_block(2, 2, 25, 30, 0, {{18, 30}, {15, 8}, {0, 8}}, 48, 5, 8),
+      revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 50}, {0, 50}}, sides),
       tilted(ball_with_sprue(48), 0.3)};
   for (const TriangleSoup& s : shapes_to_cast) {
     const Solid solid = solid_of(s);
@@ -223,11 +218,11 @@ TEST_CASE("which way is up: six axes, and the rim of a scan lying in any directi
 }
 
 TEST_CASE("columns agree with the surface, and say so when they do not") {
-  const Solid solid = solid_of(inkwell(n));
+  const Solid solid = solid_of(inkwell(sides));
   const SpanGrid grid(solid.vertices(), solid.triangles(), solid.box(), false, 300);
   const auto pool = grid.pool_at({0, 0, 1});
   REQUIRE(pool.has_value());
-  CHECK(pool->volume == doctest::Approx(f * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(2e-3));
+  CHECK(pool->volume == doctest::Approx(roundness * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(2e-3));
   CHECK(pool->brim == doctest::Approx(60).epsilon(1e-9));
 
   // A slot 0.02 mm wide through the wall is a leak by the surface and invisible to columns: the numbers

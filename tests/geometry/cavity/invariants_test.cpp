@@ -16,7 +16,7 @@ namespace {
 const std::vector<Station> tapered{{18, 30}, {15, 8}, {0, 8}};
 
 /// A closed body of revolution around an inner profile given from the rim down to the axis.
-TriangleSoup cup(const std::vector<Station>& inner, double wall, double below, int n = 48) {
+TriangleSoup thin_cup(const std::vector<Station>& inner, double wall, double below, int n = 48) {
   double outer = 0, low = inner[0].z;
   for (const Station& s : inner) {
     outer = std::max(outer, s.r);
@@ -40,9 +40,9 @@ TriangleSoup hilly(std::uint32_t seed) {
 /// ties.
 std::vector<TriangleSoup> molds() {
   const TriangleSoup nested =
-      cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
+      thin_cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
   const TriangleSoup crowded =
-      joined({cup({{40, 60}, {40, 0}, {0, 0}}, 20, 15), sphere(8, 24, {3, 5, 30}),
+      joined({thin_cup({{40, 60}, {40, 0}, {0, 0}}, 20, 15), sphere(8, 24, {3, 5, 30}),
               box({-9, 8, 10}, {4, 14, 20}), turned(sphere(5, 16, {50, 0, 30})), sphere(2, 12, {50, 0, 30})});
   return {cavity_block(4, 3, 25, 30, 0, tapered, 32, 6, 10),
           cavity_block(3, 2, 25, 30, 0, tapered, 32),
@@ -54,7 +54,7 @@ std::vector<TriangleSoup> molds() {
           hilly(3)};
 }
 
-Cavities cavities_of(const TriangleSoup& s, const CavityOptions& options = {}) {
+Cavities cavities_held(const TriangleSoup& s, const CavityOptions& options = {}) {
   return clean_cavities(solid_of(s), options);
 }
 
@@ -80,7 +80,7 @@ double capacity(const Cavity& c) {
 double opening(const Cavity& c) {
   return in_square_millimetres(c.opening);
 }
-double brim(const Cavity& c) {
+double brim_height(const Cavity& c) {
   return in_millimetres(c.brim);
 }
 double floor_height(const Cavity& c) {
@@ -90,7 +90,7 @@ double floor_height(const Cavity& c) {
 void check_same_pools(const Cavities& a, const Cavities& b, double size) {
   check_equal(a, b, capacity, 0, 1e-10);
   check_equal(a, b, opening, size * size, 1e-10);
-  check_equal(a, b, brim, size, 1e-10);
+  check_equal(a, b, brim_height, size, 1e-10);
   check_equal(a, b, floor_height, size, 1e-10);
   CHECK(text_of(a, 5) == text_of(b, 5));
   const auto filled = [](const Cavities& c) {
@@ -116,7 +116,7 @@ void check_same_list(const Cavities& a, const Cavities& b, double factor, double
 
 TEST_CASE("turning a mold together with up changes nothing") {
   for (const TriangleSoup& s : molds()) {
-    const Cavities before = cavities_of(s);
+    const Cavities before = cavities_held(s);
     REQUIRE(!before.list().empty());
     const double size = bounds(s).size().norm();
     for (std::uint32_t seed = 1; seed <= 20; ++seed) {
@@ -124,14 +124,14 @@ TEST_CASE("turning a mold together with up changes nothing") {
       const Eigen::Matrix3d r = random_rotation(seed);
       CavityOptions options;
       options.up = r * Vec3::UnitZ();
-      check_same_pools(before, cavities_of(turned_by(r, s), options), size);
+      check_same_pools(before, cavities_held(turned_by(r, s), options), size);
     }
   }
 }
 
 TEST_CASE("the six axis directions") {
   for (const TriangleSoup& s : molds()) {
-    const Cavities before = cavities_of(s);
+    const Cavities before = cavities_held(s);
     for (int axis = 0; axis < 3; ++axis)
       for (const int side : {1, -1}) {
         // z goes to ±axis; the determinant is kept at +1.
@@ -142,9 +142,9 @@ TEST_CASE("the six axis directions") {
         REQUIRE(r.determinant() == 1);
         CavityOptions options;
         options.up = r.col(2);
-        const Cavities after = cavities_of(turned_by(r, s), options);
+        const Cavities after = cavities_held(turned_by(r, s), options);
         check_equal(before, after, capacity, 0, 1e-13);
-        check_equal(before, after, brim, 0, 0);
+        check_equal(before, after, brim_height, 0, 0);
         CHECK(text_of(before) == text_of(after));
       }
   }
@@ -152,10 +152,10 @@ TEST_CASE("the six axis directions") {
 
 TEST_CASE("numbering changes nothing") {
   for (const TriangleSoup& s : molds()) {
-    const Cavities before = cavities_of(s);
+    const Cavities before = cavities_held(s);
     for (std::uint32_t seed = 1; seed <= 10; ++seed) {
       CAPTURE(seed);
-      const Cavities after = cavities_of(renumbered(s, seed));
+      const Cavities after = cavities_held(renumbered(s, seed));
       check_same_list(before, after, 1, 1e-12);
       for (std::size_t i = 0; i < before.list().size(); ++i) {
         CHECK(before.list()[i].brim == after.list()[i].brim);
@@ -170,8 +170,8 @@ TEST_CASE("scaling by k multiplies capacities by k cubed") {
     for (const double k : {0.37, 25.4, 1000.0}) {
       CavityOptions options;
       options.plateau = millimetres(1e-3 * k);
-      check_same_list(cavities_of(s),
-                      cavities_of(moved(s, [k](const Vec3& p) { return Vec3(k * p); }), options), k, 1e-11);
+      check_same_list(cavities_held(s),
+                      cavities_held(moved(s, [k](const Vec3& p) { return Vec3(k * p); }), options), k, 1e-11);
     }
 }
 
@@ -180,13 +180,13 @@ TEST_CASE("moving by an exact offset changes nothing, far from the origin too") 
     // Coordinates on a grid of 2^-20 mm, so that every sum with the offset is exact.
     const TriangleSoup grid =
         moved(s, [](const Vec3& p) { return Vec3((p * 1048576).array().round() / 1048576); });
-    const Cavities before = cavities_of(grid);
+    const Cavities before = cavities_held(grid);
     for (const Vec3& d : {Vec3(8192, -512, 64), Vec3(-1048576, 1048576, 1048576)}) {
-      const Cavities after = cavities_of(moved(grid, [&](const Vec3& p) { return Vec3(p + d); }));
+      const Cavities after = cavities_held(moved(grid, [&](const Vec3& p) { return Vec3(p + d); }));
       REQUIRE(after.list().size() == before.list().size());
       for (std::size_t i = 0; i < before.list().size(); ++i) {
         CHECK(capacity_of(after.list()[i]) == doctest::Approx(capacity_of(before.list()[i])).epsilon(1e-12));
-        CHECK(brim(after.list()[i]) == brim(before.list()[i]) + d.z());
+        CHECK(brim_height(after.list()[i]) == brim_height(before.list()[i]) + d.z());
         CHECK(after.list()[i].parent == before.list()[i].parent);
         CHECK(after.list()[i].filled == before.list()[i].filled);
       }
@@ -197,7 +197,7 @@ TEST_CASE("moving by an exact offset changes nothing, far from the origin too") 
 TEST_CASE("block = part + cavity") {
   // The outside of these molds is convex, so what is not material is cavity.
   const std::vector<Station> inner{{30, 50}, {26, 30}, {28, 20}, {12, 4}, {0, 0}};
-  const TriangleSoup s = cup(inner, 6, 7);
+  const TriangleSoup s = thin_cup(inner, 6, 7);
   const double outside = polygon_factor(48) * pi * 36 * 36 * 57;
   const Solid solid = solid_of(s);
   CHECK(volume_of(solid) + capacity_of(clean_cavities(solid).at(1)) ==
@@ -213,7 +213,7 @@ TEST_CASE("block = part + cavity") {
 }
 
 TEST_CASE("cavities are numbered by place") {
-  const Cavities c = cavities_of(cavity_block(4, 3, 25, 30, 0, tapered, 32));
+  const Cavities c = cavities_held(cavity_block(4, 3, 25, 30, 0, tapered, 32));
   REQUIRE(c.list().size() == 12);
   for (int i = 0; i < 12; ++i) {
     const Vec3 m = c.at(i + 1).middle;

@@ -87,7 +87,7 @@ std::vector<TreeNode> pools_of(const Field& f) {
   return out;
 }
 
-Cavities cavities_of(const Field& f) {
+Cavities cavities_of_field(const Field& f) {
   CavityOptions options;
   options.floor_detail = 0;
   options.plateau = millimetres(1e-9);
@@ -102,7 +102,7 @@ TEST_CASE("random terrain: the same pools as the flood of its vertices") {
     CAPTURE(seed);
     const Field f = random_field(seed, seed % 2 == 0);
     const std::vector<TreeNode> expected = pools_of(f);
-    const Cavities found = cavities_of(f);
+    const Cavities found = cavities_of_field(f);
     CHECK(text_of(found) == text_of(expected));
     for (const TreeNode& n : expected) nested += n.parent >= 0 ? 1 : 0;
     for (const Cavity& c : found.list()) leaves += c.kind == CavityKind::open ? 1 : 0;
@@ -119,7 +119,7 @@ TEST_CASE("a chain of pools that merge one after another costs no more than its 
   for (int i = 0; i <= 2 * n; ++i)
     for (int j = 0; j <= 2; ++j)
       f.z.push_back(j != 1 || i == 0 || i == 2 * n ? 2 : (i % 2 == 1 ? 0 : 0.5 + 1.0 * i / (2 * n + 1)));
-  const Cavities c = cavities_of(f);
+  const Cavities c = cavities_of_field(f);
   REQUIRE(c.list().size() == static_cast<std::size_t>(2 * n - 1));
   double expected = 0, leaf = 0;
   for (int i = 0; i < 2 * n; ++i)

@@ -29,7 +29,7 @@ double exactly(const std::string& text) {
   std::from_chars(first, text.data() + text.size(), value);
   return value;
 }
-void check_same(const std::string& text) {
+void check_agrees(const std::string& text) {
   const Answer a = parse(text);
   CAPTURE(text);
   CHECK(a.parsed == Parsed::ok);
@@ -56,7 +56,7 @@ TEST_CASE("numbers are rounded exactly as the standard library rounds them") {
     if (kind == 3)
       text += (random() % 2 == 0 ? "e" : "E") + std::string(random() % 2 == 0 ? "-" : "+") +
               std::to_string(random() % 40);
-    check_same(text);
+    check_agrees(text);
   }
 }
 

@@ -5,7 +5,7 @@ using namespace mesh_bytes;
 
 namespace {
 
-void check_cube(const std::string& bytes, std::string_view name = "cube.off") {
+void check_off_cube(const std::string& bytes, std::string_view name = "cube.off") {
   const MeshFile file = read_well(bytes, name);
   CHECK(file.format == MeshFormat::off);
   CHECK(file.soup.vertices == cube().vertices);
@@ -22,22 +22,22 @@ std::string rows_with(const std::string& vertex, const std::string& face) {
 }  // namespace
 
 TEST_CASE("OFF: the ways it is written") {
-  check_cube(off(cube()));
-  check_cube("OFF 8 12 18\n" + rows_with("", ""));
-  check_cube("OFF\n8 12\n" + rows_with("", ""));
-  check_cube("off\n8 12 0\n" + rows_with("", ""));
-  check_cube("# first\nOFF # the keyword\n\n# counts\n8 12 0 # rest\n\n" + rows_with(" # vertex", " # face"));
-  check_cube("COFF\n8 12 0\n" + rows_with(" 255 0 0 255", " 3 0.5 0.5 0.5"));
-  check_cube("NOFF\n8 12 0\n" + rows_with(" 0 0 1", " 4"));
-  check_cube("STOFF\n8 12 0\n" + rows_with(" 0.5 0.5", ""));
-  check_cube("STCNOFF\n8 12 0\n" + rows_with(" 0 0 1 1 1 1 1 0.5 0.5", ""));
-  check_cube("OFF\n8 12 0\n" + rows_with(" 1 0 0", ""));  // colours without the prefix
-  check_cube("8 12 0\n" + rows_with("", ""));             // the keyword may be left out
-  check_cube(replaced(off(cube()), "\n", "\r\n"));
-  check_cube(replaced(off(cube()), "\n", "\r"));
-  check_cube("\xEF\xBB\xBF" + off(cube()));
-  check_cube(off(cube()).substr(0, off(cube()).size() - 1));
-  check_cube(off(cube()), "cube.txt");
+  check_off_cube(off(cube()));
+  check_off_cube("OFF 8 12 18\n" + rows_with("", ""));
+  check_off_cube("OFF\n8 12\n" + rows_with("", ""));
+  check_off_cube("off\n8 12 0\n" + rows_with("", ""));
+  check_off_cube("# first\nOFF # the keyword\n\n# counts\n8 12 0 # rest\n\n" + rows_with(" # vertex", " # face"));
+  check_off_cube("COFF\n8 12 0\n" + rows_with(" 255 0 0 255", " 3 0.5 0.5 0.5"));
+  check_off_cube("NOFF\n8 12 0\n" + rows_with(" 0 0 1", " 4"));
+  check_off_cube("STOFF\n8 12 0\n" + rows_with(" 0.5 0.5", ""));
+  check_off_cube("STCNOFF\n8 12 0\n" + rows_with(" 0 0 1 1 1 1 1 0.5 0.5", ""));
+  check_off_cube("OFF\n8 12 0\n" + rows_with(" 1 0 0", ""));  // colours without the prefix
+  check_off_cube("8 12 0\n" + rows_with("", ""));             // the keyword may be left out
+  check_off_cube(replaced(off(cube()), "\n", "\r\n"));
+  check_off_cube(replaced(off(cube()), "\n", "\r"));
+  check_off_cube("\xEF\xBB\xBF" + off(cube()));
+  check_off_cube(off(cube()).substr(0, off(cube()).size() - 1));
+  check_off_cube(off(cube()), "cube.txt");
 }
 
 TEST_CASE("OFF: faces with more corners, and with fewer") {

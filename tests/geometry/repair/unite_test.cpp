@@ -13,7 +13,7 @@ using namespace shapes;
 
 namespace {
 
-double volume(const TriangleSoup& s) {
+double volume_of_soup(const TriangleSoup& s) {
   return measure(s.vertices, s.triangles, bounds(s).centre()).volume;
 }
 
@@ -39,7 +39,7 @@ double common(const TriangleSoup& a, const TriangleSoup& b) {
   all.add(bounds(b).high);
   const Vec3 margin = Vec3::Constant(1);
   const TriangleSoup room = box(all.low - margin, all.high + margin);
-  return volume(room) - united({room, turned(a), room, turned(b)});
+  return volume_of_soup(room) - united({room, turned(a), room, turned(b)});
 }
 
 TriangleSoup shifted(const TriangleSoup& s, const Vec3& by) {
@@ -103,7 +103,7 @@ TEST_CASE("two halves of a mold that meet in their parting plane") {
     return TriangleSoup{r->surface.vertices, r->surface.triangles};
   };
   const United u = unite({closed(1), closed(-1)});
-  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(volume(whole)).epsilon(1e-9));
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(volume_of_soup(whole)).epsilon(1e-9));
   CHECK(u.surface.census.shells == 1);
 }
 
@@ -123,7 +123,7 @@ TEST_CASE("voids stay, inverted bodies are turned") {
 TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
   const TriangleSoup ball = sphere(20, 40), other = shifted(sphere(15, 36), {17.3, 4.1, 2.7});
   const double both = common(ball, other);
-  CHECK(united({ball, other}) == doctest::Approx(volume(ball) + volume(other) - both).epsilon(1e-11));
+  CHECK(united({ball, other}) == doctest::Approx(volume_of_soup(ball) + volume_of_soup(other) - both).epsilon(1e-11));
   // The smooth lens: V = π (R+r−d)² (d² + 2dr − 3r² + 2dR + 6rR − 3R²) / 12d, common practice; facets take
   // some off.
   const double d = Vec3(17.3, 4.1, 2.7).norm(), big = 20, small = 15;
@@ -139,13 +139,13 @@ TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
   const double steinmetz = common(upright, lying);
   CHECK(steinmetz == doctest::Approx(16 * 1000 / 3.0).epsilon(0.006));
   CHECK(united({upright, lying}) ==
-        doctest::Approx(volume(upright) + volume(lying) - steinmetz).epsilon(1e-11));
+        doctest::Approx(volume_of_soup(upright) + volume_of_soup(lying) - steinmetz).epsilon(1e-11));
 
   // Three at right angles share (16 − 8√2) r³, common practice: A ∩ B ∩ C is what all pairs and all three
   // leave.
   const TriangleSoup across = moved(upright, [](const Vec3& p) { return Vec3(p.y(), p.z(), p.x()); });
   const double pairs = steinmetz + common(lying, across) + common(across, upright);
-  const double all = united({upright, lying, across}) - 3 * volume(upright) + pairs;
+  const double all = united({upright, lying, across}) - 3 * volume_of_soup(upright) + pairs;
   CHECK(all == doctest::Approx((16 - 8 * std::sqrt(2.0)) * 1000).epsilon(0.008));
 }
 
@@ -192,7 +192,7 @@ TEST_CASE("a skin round a soup that nothing closes keeps its word") {
   TriangleSoup s = sphere(30, 40);
   corruption::Vandal v(2);
   for (Vec3& p : s.vertices) p += 0.02 * v.direction();
-  const double truth = volume(s);
+  const double truth = volume_of_soup(s);
   v.remove_scattered(s, 0.05);
   const auto w = wrap(make_surface(s));
   REQUIRE(w);

@@ -9,12 +9,12 @@ using namespace pourwright;
 
 namespace {
 
-std::vector<CsvPiece> read(std::string_view text) {
+std::vector<CsvPiece> read_list(std::string_view text) {
   const auto p = parse_pieces(text, "pieces.csv");
   REQUIRE_MESSAGE(p.has_value(), text);
   return *p;
 }
-Problem refused(std::string_view text) {
+Problem refused_list(std::string_view text) {
   const auto p = parse_pieces(text, "pieces.csv");
   REQUIRE_MESSAGE(!p.has_value(), text);
   return p.error();
@@ -28,7 +28,7 @@ TEST_CASE("with a header or without, with a count or without") {
         "Name , Grams,COUNT\r\ndish,150,4\r\n\r\nknob,12.5,\r\n",
         "\xEF\xBB\xBFname,grams,count\ndish,150,4\nknob,12.5", "count,name,g\n4,dish,150\n1,knob,12.5\n",
         "dish;150;4\nknob;12,5\n", "dish\t150\t4\nknob\t12,5\n", "\"dish\",\"150\",\"4\"\nknob,0.0125kg\n"}) {
-    const auto p = read(text);
+    const auto p = read_list(text);
     REQUIRE(p.size() == 2);
     CHECK(p[0].name == "dish");
     CHECK(p[0].grams == Mass::grams(150));
@@ -40,27 +40,27 @@ TEST_CASE("with a header or without, with a count or without") {
 }
 
 TEST_CASE("quotes hold separators, quotes and line ends; lines are still counted") {
-  const auto p = read("\"a, \"\"b\"\"\nc\",5\nd,6\n");
+  const auto p = read_list("\"a, \"\"b\"\"\nc\",5\nd,6\n");
   CHECK(p[0].name == "a, \"b\"\nc");
   CHECK(p[1].name == "d");
-  CHECK(refused("\"a\nb\",5\nd,x\n").text.find("pieces.csv:3:") == 0);
+  CHECK(refused_list("\"a\nb\",5\nd,x\n").text.find("pieces.csv:3:") == 0);
 }
 
 TEST_CASE("colour and order come by their header") {
-  const auto p = read("order,grams,name,color\nfair,5,dish,Kelp\n");
+  const auto p = read_list("order,grams,name,color\nfair,5,dish,Kelp\n");
   CHECK(p[0].colour == "Kelp");
   CHECK(p[0].order == "fair");
 }
 
 TEST_CASE("mistakes are named with their line") {
-  CHECK(refused("name,grams\ndish,150\nknob,much\n").text.find("pieces.csv:3:") == 0);
-  CHECK(refused("dish,150\nknob,12,many\n").text.find("pieces.csv:2:") == 0);
-  CHECK(refused("dish,150\n,12\n").text.find("pieces.csv:2:") == 0);
+  CHECK(refused_list("name,grams\ndish,150\nknob,much\n").text.find("pieces.csv:3:") == 0);
+  CHECK(refused_list("dish,150\nknob,12,many\n").text.find("pieces.csv:2:") == 0);
+  CHECK(refused_list("dish,150\n,12\n").text.find("pieces.csv:2:") == 0);
   for (const char* text :
        {"", "\n\n", "name,grams\n", "dish\n", "dish,0\n", "dish,-4\n", "dish,nan\n", "dish,5,-1\n",
         "dish,5,1.5\n", "dish,5,99999999999\n", "\"dish,5\n", "dish,1e300\n", "dish,12ml\n"})
-    CHECK_MESSAGE(refused(text).code == Code::file_malformed, text);
-  CHECK(refused(std::string_view("PK\0\3", 4)).code == Code::file_malformed);
+    CHECK_MESSAGE(refused_list(text).code == Code::file_malformed, text);
+  CHECK(refused_list(std::string_view("PK\0\3", 4)).code == Code::file_malformed);
 }
 
 TEST_CASE("any bytes come back as pieces or a problem") {

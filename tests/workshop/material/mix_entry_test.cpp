@@ -12,12 +12,12 @@ const std::string base =
 std::string component(std::string_view rest) {
   return base + "[[mix.component]]\n" + std::string(rest);
 }
-Problem problem_of(const std::string& text) {
+Problem entry_problem(const std::string& text) {
   const auto c = parse_catalogue(text, "x.toml");
   REQUIRE_MESSAGE(!c.has_value(), text);
   return c.error();
 }
-bool contains(const std::string& text, std::string_view part) {
+bool has_text(const std::string& text, std::string_view part) {
   return text.find(part) != std::string::npos;
 }
 
@@ -44,15 +44,15 @@ TEST_CASE("components stand in the order of weighing, whatever the order in the 
 }
 
 TEST_CASE("mistakes in a component are named with line and column") {
-  CHECK(contains(problem_of(component("kind = \"fiber\"\nshare = \"1 %\"\n")).text, "x.toml:7:8"));
-  CHECK(contains(problem_of(component("kind = \"filler\"\n")).text, "nowhere how much"));
-  CHECK(contains(problem_of(component("kind = \"filler\"\nshare = \"1 %\"\nper-liquid = 0.1\n")).text,
+  CHECK(has_text(entry_problem(component("kind = \"fiber\"\nshare = \"1 %\"\n")).text, "x.toml:7:8"));
+  CHECK(has_text(entry_problem(component("kind = \"filler\"\n")).text, "nowhere how much"));
+  CHECK(has_text(entry_problem(component("kind = \"filler\"\nshare = \"1 %\"\nper-liquid = 0.1\n")).text,
                  "twice"));
-  CHECK(contains(problem_of(component("kind = \"filler\"\nshare = \"95 %\"\n")).text, "outside"));
-  CHECK(contains(problem_of(component("kind = \"filler\"\nshar = \"1 %\"\n")).hint, "share"));
-  CHECK(contains(problem_of(component("kind = \"chips\"\nshare = \"1 %\"\n")).text, "without a density"));
-  CHECK(contains(problem_of(component("name = \"powder\"\nshare = \"1 %\"\n")).text, "two parts"));
-  CHECK(contains(problem_of(component("name = \"a\"\nshare = \"60 %\"\n[[mix.component]]\nname = \"b\"\n"
+  CHECK(has_text(entry_problem(component("kind = \"filler\"\nshare = \"95 %\"\n")).text, "outside"));
+  CHECK(has_text(entry_problem(component("kind = \"filler\"\nshar = \"1 %\"\n")).hint, "share"));
+  CHECK(has_text(entry_problem(component("kind = \"chips\"\nshare = \"1 %\"\n")).text, "without a density"));
+  CHECK(has_text(entry_problem(component("name = \"powder\"\nshare = \"1 %\"\n")).text, "two parts"));
+  CHECK(has_text(entry_problem(component("name = \"a\"\nshare = \"60 %\"\n[[mix.component]]\nname = \"b\"\n"
                                       "share = \"40 %\"\n"))
                      .text,
                  "90 %"));
@@ -60,7 +60,7 @@ TEST_CASE("mistakes in a component are named with line and column") {
       "[[mix]]\nkey = \"a\"\nratio = 2\npowder-density = \"2.6 g/mL\"\nliquid-density = \"1 g/mL\"\nair = "
       "\"2 %\"\n"
       "[[mix.component]]\nkind = \"filler\"\nshare = \"5 %\"\n";
-  CHECK(contains(problem_of(computed).text, "“filler” has no density"));
+  CHECK(has_text(entry_problem(computed).text, "“filler” has no density"));
   CHECK(parse_catalogue(computed + "density = \"2.4 g/mL\"\n", "x.toml"));
 }
 
@@ -76,8 +76,8 @@ TEST_CASE("rooms, set temperature, and what they may be") {
   CHECK(in_celsius(mix.rooms[0].at) == doctest::Approx(26.11).epsilon(1e-3));
   CHECK(mix.rooms[0].ratio == Ratio::of(2.7));
   CHECK(mix.rooms[0].demold_time == Duration());
-  CHECK(contains(problem_of(base + "[[mix.room]]\nratio = 2.7\n").text, "no “at”"));
-  CHECK(contains(problem_of(base + "[[mix.room]]\nat = \"90 °C\"\n").text, "outside 0 to 50 °C"));
+  CHECK(has_text(entry_problem(base + "[[mix.room]]\nratio = 2.7\n").text, "no “at”"));
+  CHECK(has_text(entry_problem(base + "[[mix.room]]\nat = \"90 °C\"\n").text, "outside 0 to 50 °C"));
 }
 
 TEST_CASE("the template can be read as it is and shows every kind of entry") {
@@ -105,10 +105,10 @@ TEST_CASE("the template can be read as it is and shows every kind of entry") {
 }
 
 TEST_CASE("workshop, leftovers and supplies are checked like the rest") {
-  CHECK(contains(problem_of("[workshop]\nrom = \"17 °C\"\n").hint, "room"));
-  CHECK(contains(problem_of("[workshop]\nunits = \"imperial\"\n").text, "x.toml:2:9"));
-  CHECK(contains(problem_of("[workshop]\ncurrency = \"EUO\"\n").text, "EUO"));
-  CHECK(contains(problem_of("[[leftover]]\nkey = \"m\"\n").text, "no “holds”"));
-  CHECK(contains(problem_of("[[supply]]\nname = \"powder\"\npacks = [\"5 kg at 3\"]\n").text, "packs"));
-  CHECK(contains(problem_of("[[pigment]]\nkey = \"a\"\nlightness = 140\n").text, "0 to 100"));
+  CHECK(has_text(entry_problem("[workshop]\nrom = \"17 °C\"\n").hint, "room"));
+  CHECK(has_text(entry_problem("[workshop]\nunits = \"imperial\"\n").text, "x.toml:2:9"));
+  CHECK(has_text(entry_problem("[workshop]\ncurrency = \"EUO\"\n").text, "EUO"));
+  CHECK(has_text(entry_problem("[[leftover]]\nkey = \"m\"\n").text, "no “holds”"));
+  CHECK(has_text(entry_problem("[[supply]]\nname = \"powder\"\npacks = [\"5 kg at 3\"]\n").text, "packs"));
+  CHECK(has_text(entry_problem("[[pigment]]\nkey = \"a\"\nlightness = 140\n").text, "0 to 100"));
 }

@@ -10,9 +10,9 @@ using namespace pourwright;
 
 namespace {
 
-const Currency eur{"EUR", 2};
+const Currency currency_eur{"EUR", 2};
 Amount euro(std::string_view text) {
-  return *parse_amount(text, eur);
+  return *parse_amount(text, currency_eur);
 }
 Ratio percent(std::string_view text) {
   return *parse_percent(text);
@@ -43,23 +43,23 @@ TEST_CASE("weighted average cost") {
   stock.add(2000, euro("20000"));
   stock.add(500, euro("5500"));
   stock.add(1000, euro("12500"));
-  CHECK(amount_text(stock.worth(1), eur) == "10.857142857");
-  CHECK(rounded(stock.take(2800), eur) == Money::minor(3'040'000));
-  CHECK(rounded(stock.value(), eur) == Money::minor(760'000));
+  CHECK(amount_text(stock.worth(1), currency_eur) == "10.857142857");
+  CHECK(rounded(stock.take(2800), currency_eur) == Money::minor(3'040'000));
+  CHECK(rounded(stock.value(), currency_eur) == Money::minor(760'000));
   CHECK(stock.quantity() == 700);
   // 80 units for 690: 8.625 each, 20 of them 172.50 (Accounting Principles: A Business Perspective, exhibit
   // 55).
   AverageCost other;
   other.add(80, euro("690"));
-  CHECK(amount_text(other.worth(1), eur) == "8.625");
+  CHECK(amount_text(other.worth(1), currency_eur) == "8.625");
   other.take(60);
-  CHECK(amount_text(other.value(), eur) == "172.50");
+  CHECK(amount_text(other.value(), currency_eur) == "172.50");
   // Moving: 310 at 9, 160 sold, 350 at 11: 10.40 each.
   AverageCost moving;
   moving.add(310, euro("2790"));
   moving.take(160);
   moving.add(350, euro("3850"));
-  CHECK(amount_text(moving.worth(1), eur) == "10.40");
+  CHECK(amount_text(moving.worth(1), currency_eur) == "10.40");
   CHECK(AverageCost().worth(5) == Amount());
 }
 
@@ -98,5 +98,5 @@ TEST_CASE("tax of a line in tenths of a penny, as HMRC Notice 700 section 17.5 h
   const Currency tenths{"GBP", 3};  // a line in thousandths of a pound
   const Amount tax = *parse_amount("0.8676", tenths);
   CHECK(money_text(rounded(tax, tenths), tenths) == "0.868");
-  CHECK(money_text(rounded(tax, eur), eur) == "0.87");
+  CHECK(money_text(rounded(tax, currency_eur), currency_eur) == "0.87");
 }

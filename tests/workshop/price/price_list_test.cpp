@@ -10,17 +10,17 @@ using namespace pourwright;
 namespace {
 
 const Currency eur{"EUR", 2}, jpy{"JPY", 0}, kwd{"KWD", 3};
-Amount euro(std::string_view text) {
+Amount euros(std::string_view text) {
   return *parse_amount(text, eur);
 }
-Ratio percent(std::string_view text) {
+Ratio in_percent(std::string_view text) {
   return *parse_percent(text);
 }
 
 PriceItem item(std::string_view materials) {
   PriceItem i;
   i.name = "dish";
-  i.materials = i.materials_low = i.materials_high = euro(materials);
+  i.materials = i.materials_low = i.materials_high = euros(materials);
   return i;
 }
 
@@ -35,44 +35,44 @@ PriceLine only(const PriceItem& i, const PriceTerms& t) {
 
 TEST_CASE("cost 40 and markup 50 % is price 60, margin 33.33 %") {
   PriceTerms t;
-  t.markup = percent("50");
+  t.markup = in_percent("50");
   const PriceLine line = only(item("40"), t);
   CHECK(line.price == Money::minor(6000));
   CHECK(fixed(line.margin.in_percent(), 2) == "33.33");
-  CHECK(line.markup == percent("50"));
+  CHECK(line.markup == in_percent("50"));
   CHECK(line.tax == Money());
 }
 
 TEST_CASE("the margin asked for is the margin got, fees and all") {
   PriceTerms t;
-  t.margin = percent("40");
-  t.fees = percent("10");
+  t.margin = in_percent("40");
+  t.fees = in_percent("10");
   const PriceLine line = only(item("50"), t);
   CHECK(line.net == Money::minor(10'000));  // 50 cost, 10 fees, 40 kept
   CHECK(line.total == Money::minor(6'000));
   CHECK(line.other == Money::minor(1'000));
-  CHECK(line.margin == percent("40"));
+  CHECK(line.margin == in_percent("40"));
   t.margin.reset();
-  t.markup = percent("100");
+  t.markup = in_percent("100");
   const PriceLine marked = only(item("40"), t);
   CHECK(marked.net == Money::minor(10'000));  // 2·(40 + 10)
-  CHECK(marked.markup == percent("100"));
+  CHECK(marked.markup == in_percent("100"));
 }
 
 TEST_CASE("a piece's whole cost, by hand") {
   PriceItem i = item("0.42432");
-  i.pigment = euro("0.06");
-  i.residue = euro("0.02");
-  i.mold = euro("38");
+  i.pigment = euros("0.06");
+  i.residue = euros("0.02");
+  i.mold = euros("38");
   i.pulls = 76;           // 0.50
   i.labour = minutes(7);  // 2.80 at 24 an hour
-  i.packaging = euro("0.60");
+  i.packaging = euros("0.60");
   PriceTerms t;
-  t.labour_per_hour = euro("24");
-  t.failed = percent("5");
-  t.overhead = percent("10");
-  t.vat = percent("21");
-  t.markup = percent("100");
+  t.labour_per_hour = euros("24");
+  t.failed = in_percent("5");
+  t.overhead = in_percent("10");
+  t.vat = in_percent("21");
+  t.markup = in_percent("100");
   t.round_to = Money::minor(50);
   t.rounding = Rounding::up;
   const PriceLine line = only(i, t);
@@ -93,10 +93,10 @@ TEST_CASE("a piece's whole cost, by hand") {
 
 TEST_CASE("an uncertain volume shows as a range of prices") {
   PriceItem i = item("10");
-  i.materials_low = euro("9");
-  i.materials_high = euro("12");
+  i.materials_low = euros("9");
+  i.materials_high = euros("12");
   PriceTerms t;
-  t.markup = percent("100");
+  t.markup = in_percent("100");
   const PriceLine line = only(i, t);
   CHECK(line.price_low == Money::minor(1800));
   CHECK(line.price == Money::minor(2000));
@@ -105,7 +105,7 @@ TEST_CASE("an uncertain volume shows as a range of prices") {
 
 TEST_CASE("tax line by line and of the total: three times a third differ, and it is said which") {
   PriceTerms t;
-  t.vat = percent("20");
+  t.vat = in_percent("20");
   PriceItem i = item("0.333");  // net 0.33, tax 0.07 each
   i.pieces = 3;
   const auto by_line = price_list({i, i, i}, t);
@@ -171,16 +171,16 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
 
 TEST_CASE("prices that cannot be are refused") {
   PriceTerms t;
-  t.margin = percent("95");
-  t.fees = percent("5");
+  t.margin = in_percent("95");
+  t.fees = in_percent("5");
   CHECK(price_list({item("1")}, t).error().code == Code::price_impossible);
-  t.markup = percent("10");
+  t.markup = in_percent("10");
   CHECK(price_list({item("1")}, t).error().code == Code::usage);
   t = {};
-  t.failed = percent("100");
+  t.failed = in_percent("100");
   CHECK(price_list({}, t).error().code == Code::price_impossible);
   t = {};
-  t.markup = percent("2000");
-  t.fees = percent("5");
+  t.markup = in_percent("2000");
+  t.fees = in_percent("5");
   CHECK(price_list({item("1")}, t).error().code == Code::price_impossible);
 }

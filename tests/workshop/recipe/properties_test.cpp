@@ -59,7 +59,7 @@ class Draw {
   std::mt19937_64 random_;
 };
 
-Mass sum(const std::vector<Part>& parts) {
+Mass sum_of_parts(const std::vector<Part>& parts) {
   Mass total;
   for (const Part& p : parts) total += p.mass;
   return total;
@@ -67,7 +67,7 @@ Mass sum(const std::vector<Part>& parts) {
 
 }  // namespace
 
-TEST_CASE("10,000 recipes: the sum exact, every part within a step, the same from the liquid") {
+TEST_CASE("10,000 recipes: the sum_of_parts exact, every part within a step, the same from the liquid") {
   Draw draw(31415);
   for (int i = 0; i < runs; ++i) {
     const Mix mix = draw.mix();
@@ -75,7 +75,7 @@ TEST_CASE("10,000 recipes: the sum exact, every part within a step, the same fro
     const Mass wanted = Mass::grams(std::pow(10, draw.between(1.5, 4)));
     const auto r = weigh_for_total(mix, wanted, o);
     REQUIRE(r);
-    REQUIRE(sum(r->parts) == r->mix);
+    REQUIRE(sum_of_parts(r->parts) == r->mix);
     REQUIRE(r->mix >= wanted);
     const double liquid = r->parts[0].mass.in_grams();
     // Every part against its proportion, in real numbers; pigments against what takes them.
@@ -141,7 +141,7 @@ TEST_CASE("10,000 batches of a fixed total: whole steps, exact, near the ratio")
     const auto r = weigh_exactly(mix, total, step);
     REQUIRE(r);
     REQUIRE(r->mix == total);
-    REQUIRE(sum(r->parts) == total);
+    REQUIRE(sum_of_parts(r->parts) == total);
     double whole = 0;
     const auto all = proportions(mix);
     for (const Proportion& p : all) whole += static_cast<double>(p.millionths);
@@ -167,12 +167,12 @@ TEST_CASE("10,000 trays: copies and trays add up, from the molds or from the liq
     if (draw.below(2) == 0) o.liquid = Mass::grams(std::floor(draw.between(500, 50'000)) / 100);
     const auto t = weigh_tray(mix, molds, o);
     REQUIRE(t);
-    REQUIRE(sum(t->total.parts) == t->total.mix);
+    REQUIRE(sum_of_parts(t->total.parts) == t->total.mix);
     if (o.liquid) REQUIRE(t->total.parts[0].mass == *o.liquid);
     Mass rows;
     std::vector<Mass> columns(t->total.parts.size());
     for (const MoldRow& row : t->rows) {
-      REQUIRE(sum(row.parts) == row.mix.value);
+      REQUIRE(sum_of_parts(row.parts) == row.mix.value);
       rows += row.mix.value;
       for (std::size_t k = 0; k < columns.size(); ++k) {
         REQUIRE(row.parts[k].mass >= Mass());

@@ -23,23 +23,23 @@ MoldDemand mold(std::string name, double ml, int copies = 1, double spread = 0) 
   if (spread > 0) demand.fill.reasons.push_back({"brim", spread});
   return demand;
 }
-Mass sum(const std::vector<Part>& parts) {
+Mass sum_of(const std::vector<Part>& parts) {
   Mass total;
   for (const Part& p : parts) total += p.mass;
   return total;
 }
-bool noted(const Tray& t, std::string_view code) {
+bool tray_noted(const Tray& t, std::string_view code) {
   return std::any_of(t.total.notes.begin(), t.total.notes.end(),
                      [&](const Note& n) { return n.code == code; });
 }
 /// Every promise about sums, for any tray.
 void check_margins(const Tray& t, Mass step) {
-  REQUIRE(sum(t.total.parts) == t.total.mix);
+  REQUIRE(sum_of(t.total.parts) == t.total.mix);
   Mass rows;
   std::vector<Part> columns = t.total.parts;
   for (const MoldRow& row : t.rows) {
     REQUIRE(row.parts.size() == columns.size());
-    REQUIRE(sum(row.parts) == row.mix.value);
+    REQUIRE(sum_of(row.parts) == row.mix.value);
     REQUIRE(row.mix.low <= row.mix.value);
     REQUIRE(row.mix.value <= row.mix.high);
     for (std::size_t k = 0; k < columns.size(); ++k) {
@@ -73,7 +73,7 @@ TEST_CASE("one mold: volume times density plus the allowance") {
   CHECK(t->rows[0].mix.reasons[0].text == "density of the mix (cup test)");
   CHECK(t->rows[0].mix.reasons[0].share == doctest::Approx(0.02));
   CHECK(t->rows[0].mix.reasons[1].text == "rounding to the scale's step");
-  CHECK_FALSE(noted(*t, "may-run-short"));
+  CHECK_FALSE(tray_noted(*t, "may-run-short"));
 }
 
 TEST_CASE("volume and density are combined at their worst, and the reasons stand in order of size") {
@@ -89,9 +89,9 @@ TEST_CASE("volume and density are combined at their worst, and the reasons stand
   CHECK(row.mix.reasons[0].text == "brim");
   CHECK(std::is_sorted(row.mix.reasons.begin(), row.mix.reasons.end(),
                        [](const Reason& a, const Reason& b) { return a.share > b.share; }));
-  CHECK(noted(*t, "may-run-short"));  // no allowance against 6 % of doubt
+  CHECK(tray_noted(*t, "may-run-short"));  // no allowance against 6 % of doubt
   options.allowance = Ratio::percent(7);
-  CHECK_FALSE(noted(*weigh_tray(house_mix(), {mold("scan", 200, 3, 0.04)}, options), "may-run-short"));
+  CHECK_FALSE(tray_noted(*weigh_tray(house_mix(), {mold("scan", 200, 3, 0.04)}, options), "may-run-short"));
 }
 
 TEST_CASE("two equal molds share a batch that does not halve") {

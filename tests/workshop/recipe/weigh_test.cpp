@@ -25,16 +25,16 @@ RecipeOptions on_scale(double step) {
   options.scale_step = Mass::grams(step);
   return options;
 }
-Mass part(const Recipe& r, std::string_view name) {
+Mass part_of(const Recipe& r, std::string_view name) {
   for (const Part& p : r.parts)
     if (p.name == name) return p.mass;
-  FAIL("no part of that name");
+  FAIL("no part_of of that name");
   return {};
 }
-bool noted(const Recipe& r, std::string_view code) {
+bool recipe_noted(const Recipe& r, std::string_view code) {
   return std::any_of(r.notes.begin(), r.notes.end(), [&](const Note& n) { return n.code == code; });
 }
-Mass sum(const std::vector<Part>& parts) {
+Mass total_of(const std::vector<Part>& parts) {
   Mass total;
   for (const Part& p : parts) total += p.mass;
   return total;
@@ -46,15 +46,15 @@ TEST_CASE("the liquid in the cup decides the powder") {
   const Mix mix = mix_of(*parse_ratio("3.2"));
   const auto fine = weigh_for_liquid(mix, Mass::grams(102), on_scale(0.1));
   REQUIRE(fine);
-  CHECK(part(*fine, "liquid") == Mass::grams(102));
-  CHECK(part(*fine, "powder") == Mass::micrograms(326'400'000));
+  CHECK(part_of(*fine, "liquid") == Mass::grams(102));
+  CHECK(part_of(*fine, "powder") == Mass::micrograms(326'400'000));
   CHECK(fine->mix == Mass::micrograms(428'400'000));
   CHECK(fine->ratio_weighed.in_millionths() == 3'200'000);
   CHECK(fine->drift == Ratio{});
   CHECK(fine->notes.empty());
   const auto coarse = weigh_for_liquid(mix, Mass::grams(102), on_scale(1));
   REQUIRE(coarse);
-  CHECK(part(*coarse, "powder") == Mass::grams(326));
+  CHECK(part_of(*coarse, "powder") == Mass::grams(326));
   CHECK(coarse->ratio_weighed.in_millionths() == 3'196'078);  // 326/102
   CHECK(coarse->drift.in_millionths() == -1'226);             // −0.4 g of 326.4 g
 }
@@ -62,9 +62,9 @@ TEST_CASE("the liquid in the cup decides the powder") {
 TEST_CASE("liquid off the scale's step is kept as it is") {
   const auto r = weigh_for_liquid(mix_of(Ratio::of(3.2)), Mass::grams(102.37), on_scale(1));
   REQUIRE(r);
-  CHECK(part(*r, "liquid") == Mass::grams(102.37));
-  CHECK(part(*r, "powder") == Mass::grams(328));  // 327.584
-  CHECK(r->mix == sum(r->parts));
+  CHECK(part_of(*r, "liquid") == Mass::grams(102.37));
+  CHECK(part_of(*r, "powder") == Mass::grams(328));  // 327.584
+  CHECK(r->mix == total_of(r->parts));
 }
 
 // Derived from liquid = total/(1+r): 1000 g on a 0.01 g scale, the tolerance being the scale's step.
@@ -74,7 +74,7 @@ TEST_CASE("a kilogram at the usual ratios") {
     CAPTURE(ratio);
     const auto r = weigh_for_total(mix_of(Ratio::of(ratio)), Mass::grams(1000), on_scale(0.01));
     REQUIRE(r);
-    CHECK(std::abs(part(*r, "liquid").in_grams() - liquid) < 0.0101);
+    CHECK(std::abs(part_of(*r, "liquid").in_grams() - liquid) < 0.0101);
     CHECK(r->mix >= Mass::grams(1000));
     CHECK(r->mix <= Mass::grams(1000.06));
   }
@@ -84,14 +84,14 @@ TEST_CASE("the liquid is the smallest that suffices") {
   // 1000/4.2 = 238.095: 238 g takes 761.6, so 762 g of powder, which just makes the kilogram.
   const auto just = weigh_for_total(mix_of(Ratio::of(3.2)), Mass::grams(1000), on_scale(1));
   REQUIRE(just);
-  CHECK(part(*just, "liquid") == Mass::grams(238));
-  CHECK(part(*just, "powder") == Mass::grams(762));
+  CHECK(part_of(*just, "liquid") == Mass::grams(238));
+  CHECK(part_of(*just, "powder") == Mass::grams(762));
   CHECK(just->mix == Mass::grams(1000));
   // One gram more has to raise the liquid by a step, and the powder with it.
   const auto more = weigh_for_total(mix_of(Ratio::of(3.2)), Mass::grams(1001), on_scale(1));
   REQUIRE(more);
-  CHECK(part(*more, "liquid") == Mass::grams(239));
-  CHECK(part(*more, "powder") == Mass::grams(765));  // 764.8
+  CHECK(part_of(*more, "liquid") == Mass::grams(239));
+  CHECK(part_of(*more, "powder") == Mass::grams(765));  // 764.8
 }
 
 TEST_CASE("pigments count towards the total and follow liquid and powder") {
@@ -111,15 +111,15 @@ TEST_CASE("pigments count towards the total and follow liquid and powder") {
   const double base = (r->parts[0].mass + r->parts[1].mass).in_grams();
   CHECK(std::abs(r->parts[2].mass.in_grams() - 0.02 * base) <= 0.0500001);
   CHECK(std::abs(r->parts[3].mass.in_grams() - 0.005 * base) <= 0.0500001);
-  CHECK_FALSE(noted(*r, "pigment-near-ceiling"));
+  CHECK_FALSE(recipe_noted(*r, "pigment-near-ceiling"));
   options.pigments[1].dose = Ratio::percent(0.8);
-  CHECK(noted(*weigh_for_total(mix, Mass::grams(1000), options), "pigment-near-ceiling"));
+  CHECK(recipe_noted(*weigh_for_total(mix, Mass::grams(1000), options), "pigment-near-ceiling"));
   options.pigments[1].dose = Ratio::percent(1.1);
   CHECK(weigh_for_total(mix, Mass::grams(1000), options).error().code == Code::pigment_over_ceiling);
   CHECK(weigh_for_liquid(mix, Mass::grams(100), options).error().code == Code::pigment_over_ceiling);
 }
 
-TEST_CASE("a step too coarse is warned about part by part") {
+TEST_CASE("a step too coarse is warned about part_of by part_of") {
   RecipeOptions options = on_scale(1);
   options.pigments = {{"Kelp", Ratio::percent(2)}};
   const auto r = weigh_for_total(mix_of(Ratio::of(3.2)), Mass::grams(1000), options);
@@ -130,7 +130,7 @@ TEST_CASE("a step too coarse is warned about part by part") {
   CHECK(r->notes[0].text.find("0.2 g would do") != std::string::npos);
 }
 
-TEST_CASE("a drift of the ratio that shows is noted") {
+TEST_CASE("a drift of the ratio that shows is recipe_noted") {
   const auto small = weigh_for_total(mix_of(Ratio::of(3.2)), Mass::grams(20), on_scale(1));
   REQUIRE(small);  // 5 g and 16 g
   CHECK(small->drift == Ratio{});
@@ -138,7 +138,7 @@ TEST_CASE("a drift of the ratio that shows is noted") {
   REQUIRE(off);  // 3 g takes 9.6, so 10 g
   CHECK(off->ratio_weighed.in_millionths() == 3'333'333);
   CHECK(off->drift.in_millionths() == 41'667);
-  CHECK(noted(*off, "ratio-drift"));
+  CHECK(recipe_noted(*off, "ratio-drift"));
 }
 
 TEST_CASE("senseless orders are refused") {
@@ -166,16 +166,16 @@ TEST_CASE("the extremes that are allowed stay within 64 bits") {
         const auto r = weigh_for_total(mix_of(Ratio::of(ratio)), Mass::grams(grams), on_scale(step));
         REQUIRE(r);
         CHECK(r->mix >= Mass::grams(grams));
-        CHECK(r->mix == sum(r->parts));
+        CHECK(r->mix == total_of(r->parts));
         const auto l = weigh_for_liquid(mix_of(Ratio::of(ratio)), Mass::grams(grams), on_scale(step));
         REQUIRE(l);
-        CHECK(l->mix == sum(l->parts));
+        CHECK(l->mix == total_of(l->parts));
       }
 }
 
 // The bound of the header: a batch exceeds what was wanted by fewer than (2+r)(1+D) + k steps, where D is the
-// sum of the k doses; one step of liquid less would not have been enough.
-TEST_CASE("random batches: never short, never far over, exactly the sum of whole steps") {
+// total_of of the k doses; one step of liquid less would not have been enough.
+TEST_CASE("random batches: never short, never far over, exactly the total_of of whole steps") {
   std::mt19937_64 random(31337);
   const auto between = [&](double a, double b) {
     return a + (b - a) * static_cast<double>(random() >> 11) * 0x1p-53;
@@ -192,7 +192,7 @@ TEST_CASE("random batches: never short, never far over, exactly the sum of whole
     const Mass wanted = Mass::grams(std::pow(10, between(-1, 5)));
     const auto r = weigh_for_total(mix, wanted, options);
     REQUIRE(r);
-    REQUIRE(r->mix == sum(r->parts));
+    REQUIRE(r->mix == total_of(r->parts));
     REQUIRE(r->mix >= wanted);
     for (const Part& p : r->parts) REQUIRE(p.mass.in_micrograms() % options.scale_step.in_micrograms() == 0);
     const double over = (r->mix - wanted).in_grams() / options.scale_step.in_grams();

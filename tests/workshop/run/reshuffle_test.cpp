@@ -13,17 +13,17 @@ using namespace pourwright::testing;
 
 namespace {
 
-std::int64_t between(std::mt19937_64& random, std::int64_t low, std::int64_t high) {
+std::int64_t drawn_between(std::mt19937_64& random, std::int64_t low, std::int64_t high) {
   return low + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(high - low + 1));
 }
 
-PackProblem drawn(std::uint64_t seed, int pieces, int resources, std::int64_t low, std::int64_t high) {
+PackProblem drawn_problem(std::uint64_t seed, int pieces, int resources, std::int64_t low, std::int64_t high) {
   std::mt19937_64 random(seed);
   PackProblem p;
   p.counts.assign(static_cast<std::size_t>(pieces), 1);
   for (int r = 0; r < resources; ++r) {
     PackResource& resource = p.resources.emplace_back(PackResource{100'000, {}});
-    for (int i = 0; i < pieces; ++i) resource.uses.push_back(between(random, low, high));
+    for (int i = 0; i < pieces; ++i) resource.uses.push_back(drawn_between(random, low, high));
   }
   return p;
 }
@@ -46,7 +46,7 @@ std::size_t fewest_found(const PackProblem& problem, std::int64_t steps) {
 
 TEST_CASE("middling pieces, where filling by size ends two bins above the bound") {
   for (std::uint64_t seed = 1; seed <= 5; ++seed) {
-    const PackProblem problem = drawn(seed, 200, 1, 20'000, 35'000);
+    const PackProblem problem = drawn_problem(seed, 200, 1, 20'000, 35'000);
     const auto model = make_model(problem);
     const std::size_t greedy = fit_decreasing(*model, model->demand, Fit::first).size();
     const std::size_t found = fewest_found(problem, 30'000'000);
@@ -57,7 +57,7 @@ TEST_CASE("middling pieces, where filling by size ends two bins above the bound"
 
 TEST_CASE("several resources, and kinds of which a bin takes only so many") {
   for (std::uint64_t seed = 1; seed <= 5; ++seed) {
-    PackProblem problem = drawn(seed, 80, 2, 10'000, 45'000);
+    PackProblem problem = drawn_problem(seed, 80, 2, 10'000, 45'000);
     fewest_found(problem, 3'000'000);
     for (std::size_t k = 0; k < 80; ++k) problem.counts[k] = 1 + static_cast<int>(k % 4);
     problem.resources.push_back({2, std::vector<std::int64_t>(80, 0)});
@@ -79,7 +79,7 @@ TEST_CASE("what cannot be is not found, and the work ends") {
 }
 
 TEST_CASE("the same seed finds the same packing") {
-  const PackProblem problem = drawn(9, 200, 1, 20'000, 35'000);
+  const PackProblem problem = drawn_problem(9, 200, 1, 20'000, 35'000);
   const auto model = make_model(problem);
   const auto greedy = fit_decreasing(*model, model->demand, Fit::first);
   Work a(1'000'000'000), b(1'000'000'000);

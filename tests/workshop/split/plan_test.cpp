@@ -11,10 +11,10 @@ using namespace pourwright;
 
 namespace {
 
-Cup cup(std::string name, double percent, std::vector<PigmentDose> pigments = {}) {
+Cup plan_cup(std::string name, double percent, std::vector<PigmentDose> pigments = {}) {
   return {std::move(name), Ratio::percent(percent), std::move(pigments)};
 }
-PigmentDose dose(std::string name, double percent) {
+PigmentDose plan_dose(std::string name, double percent) {
   return {std::move(name), Ratio::percent(percent)};
 }
 Pigment pigment(std::string name, double lightness) {
@@ -65,7 +65,7 @@ TEST_CASE("veins: the base first, the accent in drops; what stays in cups is not
   SplitPlan plan;
   plan.residue = Mass::grams(3);
   plan.steps = {
-      one(Technique::veins, {cup("vein", 15, {dose("Slate", 2)}), cup("base", 85, {dose("Chalk", 1)})})};
+      one(Technique::veins, {plan_cup("vein", 15, {plan_dose("Slate", 2)}), plan_cup("base", 85, {plan_dose("Chalk", 1)})})};
   const auto p = plan_split(Mass::grams(640), plan, {});
   REQUIRE(p);
   check_balance(*p, Mass::grams(640));
@@ -80,10 +80,10 @@ TEST_CASE("veins: the base first, the accent in drops; what stays in cups is not
   CHECK(s.left == Mass());
 }
 
-TEST_CASE("a cup that holds no more than what stays in it pours nothing, and that is said") {
+TEST_CASE("a plan_cup that holds no more than what stays in it pours nothing, and that is said") {
   SplitPlan plan;
   plan.residue = Mass::grams(3);
-  plan.steps = {one(Technique::solid, {cup("dab", 2), cup("all", 98)})};
+  plan.steps = {one(Technique::solid, {plan_cup("dab", 2), plan_cup("all", 98)})};
   const auto p = plan_split(Mass::grams(100), plan, {});
   REQUIRE(p);
   check_balance(*p, Mass::grams(100));
@@ -96,7 +96,7 @@ TEST_CASE("a cup that holds no more than what stays in it pours nothing, and tha
 
 TEST_CASE("layers take turns, each colour's share divided over its own") {
   SplitPlan plan;
-  plan.steps = {one(Technique::layered, {cup("rust", 60), cup("chalk", 40)})};
+  plan.steps = {one(Technique::layered, {plan_cup("rust", 60), plan_cup("chalk", 40)})};
   plan.steps[0].portions = 5;
   const auto p = plan_split(Mass::grams(500), plan, {});
   REQUIRE(p);
@@ -113,9 +113,9 @@ TEST_CASE("the remainder of a light step is tinted into the next, and counts tow
   SplitPlan plan;
   plan.residue = Mass::grams(2);
   plan.working_time = minutes(14);
-  SplitStep light = one(Technique::solid, {cup("chalk", 100, {dose("Chalk", 1)})});
+  SplitStep light = one(Technique::solid, {plan_cup("chalk", 100, {plan_dose("Chalk", 1)})});
   light.pour = Mass::grams(400);
-  SplitStep dark = one(Technique::solid, {cup("kelp", 100, {dose("Kelp", 1.5)})});
+  SplitStep dark = one(Technique::solid, {plan_cup("kelp", 100, {plan_dose("Kelp", 1.5)})});
   dark.name = "knobs";
   dark.carry = true;
   plan.steps = {light, dark};
@@ -131,8 +131,8 @@ TEST_CASE("the remainder of a light step is tinted into the next, and counts tow
   CHECK(p->steps[1].cups[0].mix == Mass::grams(244));
   CHECK(p->steps[1].cups[0].pigment == Mass::grams(3.66));
   CHECK_FALSE(noted(*p, "light-after-dark"));
-  CHECK(in_minutes(p->steps[1].to) == 7);  // 3 to mix, then a minute a cup and one for the pour, twice
-  plan.steps[1].cups = {cup("kelp", 100, {dose("Kelp", 2.5)})};
+  CHECK(in_minutes(p->steps[1].to) == 7);  // 3 to mix, then a minute a plan_cup and one for the pour, twice
+  plan.steps[1].cups = {plan_cup("kelp", 100, {plan_dose("Kelp", 2.5)})};
   const auto over = plan_split(Mass::grams(640), plan, options);
   REQUIRE_FALSE(over);
   CHECK(over.error().code == Code::pigment_over_ceiling);
@@ -145,7 +145,7 @@ TEST_CASE("the remainder of a light step is tinted into the next, and counts tow
 TEST_CASE("the clock is held against the working time") {
   SplitPlan plan;
   plan.working_time = minutes(6);
-  SplitStep s = one(Technique::solid, {cup("a", 100)});
+  SplitStep s = one(Technique::solid, {plan_cup("a", 100)});
   s.share = Ratio::percent(30);
   plan.steps = {s, s, s};
   const auto p = plan_split(Mass::grams(600), plan, {});
@@ -159,17 +159,17 @@ TEST_CASE("steps that cannot be are refused") {
   SplitPlan plan;
   const auto code = [&] { return plan_split(Mass::grams(500), plan, {}).error().code; };
   CHECK(code() == Code::usage);
-  plan.steps = {one(Technique::side_by_side, {cup("a", 100)})};
+  plan.steps = {one(Technique::side_by_side, {plan_cup("a", 100)})};
   CHECK(code() == Code::usage);
-  plan.steps = {one(Technique::layered, {cup("a", 100)})};
+  plan.steps = {one(Technique::layered, {plan_cup("a", 100)})};
   CHECK(code() == Code::usage);
-  plan.steps = {one(Technique::solid, {cup("a", 100)})};
+  plan.steps = {one(Technique::solid, {plan_cup("a", 100)})};
   plan.steps[0].take = Mass::grams(501);
   CHECK(code() == Code::amount_not_positive);
   plan.steps[0].take.reset();
   plan.steps[0].carry = true;
   CHECK(code() == Code::amount_not_positive);
-  plan.steps = {one(Technique::solid, {cup("a", 99)})};
+  plan.steps = {one(Technique::solid, {plan_cup("a", 99)})};
   CHECK(code() == Code::shares_invalid);
 }
 
@@ -181,7 +181,7 @@ TEST_CASE("a pigment's own liquid shows in the ratio, its drops are counted") {
   o.ratio = Ratio::of(3.2);
   o.whole_per_liquid = 4.2;
   SplitPlan plan;
-  plan.steps = {one(Technique::solid, {cup("sea", 100, {dose("Kelp", 2.4)})})};
+  plan.steps = {one(Technique::solid, {plan_cup("sea", 100, {plan_dose("Kelp", 2.4)})})};
   const auto p = plan_split(Mass::grams(500), plan, o);
   REQUIRE(p);
   CHECK(p->steps[0].cups[0].drops == std::vector<int>{240});  // 12 g
@@ -192,7 +192,7 @@ TEST_CASE("a pigment's own liquid shows in the ratio, its drops are counted") {
   CHECK(note->text.find("3.03 instead of 3.2") != std::string::npos);
 }
 
-TEST_CASE("10,000 random plans: nothing lost, nothing invented, every cup within one step of its share") {
+TEST_CASE("10,000 random plans: nothing lost, nothing invented, every plan_cup within one step of its share") {
   std::mt19937_64 random(5772);
   const auto between = [&](double a, double b) {
     return a + (b - a) * static_cast<double>(random() >> 11) * 0x1p-53;
