@@ -130,6 +130,7 @@ struct UnitFactor {
 // is the double nearest to its decimal value, which a product of rounded factors would miss.
 constexpr double cubic_inch = 16387.064;
 constexpr double gallon = 3785411.784;
+constexpr double uk_gallon = 4546090;  // by definition 4.54609 litres
 constexpr std::array volume_units{
     UnitFactor{"ml", 1e3},
     UnitFactor{"milliliter", 1e3},
@@ -154,6 +155,9 @@ constexpr std::array volume_units{
     UnitFactor{"qt", gallon / 4},
     UnitFactor{"tbsp", gallon / 256},
     UnitFactor{"tsp", gallon / 768},
+    UnitFactor{"ukgal", uk_gallon},
+    UnitFactor{"ukpt", uk_gallon / 8},
+    UnitFactor{"ukfloz", uk_gallon / 160},
 };
 constexpr std::array length_units{
     UnitFactor{"mm", 1},     UnitFactor{"cm", 10},     UnitFactor{"m", 1000},

@@ -56,6 +56,14 @@ TEST_CASE("US volumes are the doubles nearest to the exact values") {
   CHECK(mm3("8floz") == mm3("1cup"));
 }
 
+// The imperial gallon is 4.54609 L, its fluid ounce a 160th of it: NIST SP 811, Appendix B.
+TEST_CASE("UK volumes are not the US ones") {
+  CHECK(mm3("1ukgal") == 4546090);
+  CHECK(mm3("1ukpt") == 568261.25);
+  CHECK(mm3("1ukfloz") == 28413.0625);
+  CHECK(mm3("160 ukfloz") == mm3("1ukgal"));
+}
+
 TEST_CASE("metric volumes") {
   CHECK(mm3("250ml") == 250e3);
   CHECK(mm3("250") == 250e3);

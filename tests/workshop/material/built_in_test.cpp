@@ -56,6 +56,18 @@ TEST_CASE("the demo workshop's mixes") {
   CHECK(slip.liquid_name == "water");
 }
 
+// ASTM C979/C979M-16, clause 1.4, and EN 12878: at most 10 % of the binder's mass; the strongest oxides are said to
+// saturate from 6 % on. Makers' habit for liquid colours in gypsum: 2 to 3 % of the whole, never above 5 %.
+TEST_CASE("pigment ceilings keep to published limits") {
+  for (const Mix& mix : built_in_catalogue().mixes) {
+    CAPTURE(mix.key);
+    const double of_mix = mix.pigment_ceiling.value(), r = mix.ratio.value();
+    CHECK(of_mix > 0);
+    CHECK(of_mix <= 0.03);
+    CHECK(of_mix * (1 + r) / r < 0.06);
+  }
+}
+
 TEST_CASE("pigments and scales") {
   const Catalogue& c = built_in_catalogue();
   const bool all_liquid =
