@@ -52,6 +52,8 @@ Vec3 smallest_around(const std::vector<Contact>& contacts) {
 /// How far, relative to its radius, a ball may overlap the surface: when its contact is decided; on facets
 /// that stand for a curve; while it flows off an edge.
 constexpr double settled = 1e-3, coarse = 0.025, loose = 5e-3;
+/// Facets within 35° of where the ball touches stand for the curve it touches.
+const double close_by = std::cos(35 * std::numbers::pi / 180);
 
 bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
   return out_a.dot(out_b) <= wall_cosine;
@@ -59,7 +61,8 @@ bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
 
 class Search {
  public:
-  Search(const RayScene& scene, const Patience& patience) : scene_(scene), patience_(patience) {}
+  Search(const RayScene& scene, const Skin& skin, const Patience& patience)
+      : scene_(scene), skin_(skin), patience_(patience) {}
 
   std::optional<Ball> run(const Vec3& at, const Vec3& normal, double facet) const;
 
@@ -69,23 +72,24 @@ class Search {
     double thickness;
     Vec3 facing;
   };
-  Wall beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r) const;
+  Wall beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const;
   double up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, Index triangle) const;
-  Contact contact(const RayScene::Near& near, const Vec3& centre) const;
+  Contact contact(Index triangle, const Vec3& touch, const Vec3& centre) const;
 
   const RayScene& scene_;
+  const Skin& skin_;
   const Patience patience_;
 };
 
 /// Where the surface is smooth the plane of the triangle says where the ball touches better than the nearest
 /// point, which is taken before the ball has settled.
-Contact Search::contact(const RayScene::Near& near, const Vec3& centre) const {
-  const Vec3 out = (near.at - centre).normalized(), n = scene_.normal(near.triangle);
-  return {near.at, n.dot(out) > 0.9 ? n : out};
+Contact Search::contact(Index triangle, const Vec3& touch, const Vec3& centre) const {
+  const Vec3 out = (touch - centre).normalized(), n = scene_.normal(triangle);
+  return {touch, n.dot(out) > 0.9 ? n : out};
 }
 
-/// Shrinking ball: J. Ma, S. W. Bae, S. Choi, Vis. Comput. 28, 2012. The nearest point inside the ball
-/// becomes its next contact, and the radius falls until none is left.
+/// Shrinking ball: J. Ma, S. W. Bae, S. Choi, Vis. Comput. 28, 2012. A point inside the ball becomes its next
+/// contact, and the radius falls until none is left.
 std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double facet, Contact& other) const {
   const std::optional<RayScene::Hit> hit = scene_.first_exit(at, -normal);
   if (!hit || hit->distance <= 0) return {};
@@ -96,7 +100,7 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   double r = hit->distance / 2;
   double slack = settled * r;
   // A plane opposite that leans a little: the ball tangent to it, to begin with.
-  const Vec3 opposite = scene_.normal(hit->triangle);
+  const Vec3 opposite = skin_.normal(ball.facing, hit->triangle);
   const double lean = -normal.dot(opposite);
   other = {ball.facing, lean > 0.5 ? Vec3(-normal) : opposite};
   if (lean > 0.98) {
@@ -106,16 +110,16 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
     // size.
     slack = std::clamp(facet, patience_.relative * r, coarse * r);
   }
-  for (int turn = 0; turn < 40; ++turn) {
-    const Vec3 centre = at - r * normal;
-    const auto near = scene_.nearest(centre, r - std::max(slack, patience_.height));
-    if (!near) break;
-    const Vec3 to = at - near->at;
-    const double lower = to.squaredNorm() / (2 * normal.dot(to));
-    if (!(lower > 0) || lower >= r * (1 - 1e-12)) break;
-    r = lower;
-    slack = settled * r;
-    other = contact(*near, at - r * normal);
+  const double between = r;
+  const RayScene::Touch touch = scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by});
+  r = touch.radius;
+  if (touch.triangle != none) {
+    const Contact met = contact(touch.triangle, touch.at, at - r * normal);
+    // Hardly smaller than between the two planes that face each other, for something at its side: a wall still.
+    if (lean > 0.98 && r > (1 - coarse) * between && !face_each_other(normal, met.out))
+      r = between;
+    else
+      other = met;
   }
   ball.diameter = 2 * r;
   ball.facing = other.at;
@@ -127,11 +131,12 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
   std::optional<Ball> ball = touching(at, normal, facet, other);
   if (!ball || face_each_other(normal, other.out)) return ball;
   const double r = ball->diameter / 2;
-  const Wall beside = beside_an_edge({{at, normal}, other}, at - r * normal, r);
   const double across = up_to_the_wall(at, normal, ball->ray, ball->across);
   // What is found beside an edge is good to a few percent, and smaller where a taper ends: of two alike the
   // straight one is right.
-  ball->own = across <= beside.thickness * 1.08;
+  constexpr double alike = 1.08;
+  const Wall beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, across / (2 * alike));
+  ball->own = across <= beside.thickness * alike;
   ball->diameter = ball->own ? across : beside.thickness;
   ball->facing = ball->own ? Vec3(at - ball->ray * normal) : beside.facing;
   return ball;
@@ -140,10 +145,11 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
 /// Beside an edge the ball is small for want of room along the surface, not for want of wall. Pushed off the
 /// edge it grows until two contacts face each other: the wall that the edge belongs to. The flow of the
 /// distance from the surface (A. Lieutier, Comput.-Aided Des. 36, 2004), followed in steps from contact to
-/// contact.
-Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r) const {
+/// contact, no farther than until the radius is `enough`.
+Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const {
   static const double held = std::sqrt((1 + wall_cosine) / 2);
   for (int turn = 0; turn < 16; ++turn) {
+    if (r >= enough) return {2 * r, contacts.back().at};
     const Vec3 m = smallest_around(contacts);
     const double k = m.norm();
     if (k < held) break;
@@ -167,7 +173,7 @@ Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, doubl
     }
     c += s * d;
     r += s * k;
-    if (met) next = contact(*met, c);
+    if (met) next = contact(met->triangle, met->at, c);
     std::erase_if(contacts, [&](const Contact& t) { return (t.at - c).dot(t.out) > r * 1.02; });
     contacts.push_back(next);
     if (contacts.size() > 6) contacts.erase(contacts.begin());
@@ -197,9 +203,13 @@ double Search::up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, In
 
 }  // namespace
 
-std::optional<Ball> inscribed_ball(const RayScene& scene, const Vec3& at, const Vec3& normal, double facet,
+std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
                                    const Patience& patience) {
-  return Search(scene, patience).run(at, normal, facet);
+  const Search search(scene, skin, patience);
+  const double facet = scene.facet_radius(triangle);
+  if (auto ball = search.run(at, skin.normal(at, triangle), facet)) return ball;
+  // Right at a sharp edge a normal that leans may point out of the body.
+  return search.run(at, scene.normal(triangle), facet);
 }
 
 }  // namespace pourwright::thickness

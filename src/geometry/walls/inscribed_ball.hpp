@@ -3,6 +3,7 @@
 #pragma once
 
 #include "geometry/walls/ray_scene.hpp"
+#include "geometry/walls/skin.hpp"
 
 #include <cmath>
 #include <numbers>
@@ -30,9 +31,8 @@ struct Patience {
   double height = 0;
 };
 
-/// `normal` is the outward unit normal at `at`, a point of the surface, on a facet of radius `facet`. Nothing
-/// when the point has no body behind it.
-std::optional<Ball> inscribed_ball(const RayScene& scene, const Vec3& at, const Vec3& normal, double facet,
+/// `at` is a point of the triangle. Nothing when it has no body behind it.
+std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
                                    const Patience& patience = {});
 
 }  // namespace pourwright::thickness

@@ -290,6 +290,63 @@ std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) c
   return near;
 }
 
+/// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside all
+/// smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass may still be
+/// too deep in a smaller one.
+RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const {
+  Touch touch;
+  Vec3 centre;
+  std::array<float, 3> p{};
+  double within2 = 0;
+  const auto set = [&](double r, double give) {
+    touch.radius = r;
+    centre = at - r * normal;
+    const Vec3 o = centre - centre_;
+    p = {static_cast<float>(o.x()), static_cast<float>(o.y()), static_cast<float>(o.z())};
+    const double within = std::max(r - std::max(give, slack.least), 0.0);
+    within2 = within * within;
+  };
+  set(radius, slack.first);
+  const auto reaches_in = [&](Index node) { return static_cast<double>(distance2(nodes_[node], p)) < within2; };
+  std::array<Index, stack_size> stack;
+  std::size_t depth = 0;
+  stack[depth++] = 0;
+  double before = radius;
+  while (true) {
+    if (depth == 0) {
+      if (touch.radius == before) break;
+      before = touch.radius;
+      stack[depth++] = 0;
+    }
+    const Index here = stack[--depth];
+    if (!reaches_in(here)) continue;
+    const Node& node = nodes_[here];
+    if (node.count == 0) {
+      const bool first_is_nearer = distance2(nodes_[here + 1], p) < distance2(nodes_[node.other], p);
+      stack[depth++] = first_is_nearer ? node.other : here + 1;
+      stack[depth++] = first_is_nearer ? here + 1 : node.other;
+      continue;
+    }
+    for (Index k = 0; k < node.count; ++k) {
+      const Index i = order_[node.other + k];
+      const Triangle& t = triangles_[i];
+      // Each step takes the ball through the point that lies deepest in it; a few lead to the tangent one.
+      for (int turn = 0; turn < 60; ++turn) {
+        const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+        if ((q - centre).squaredNorm() >= within2) break;
+        if (normal.dot(q - centre) > slack.beside * touch.radius && this->normal(i).dot(normal) > slack.beside) break;
+        const Vec3 to = at - q;
+        const double lower = to.squaredNorm() / (2 * normal.dot(to));
+        if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;
+        set(lower, slack.relative * lower);
+        touch.triangle = i;
+        touch.at = q;
+      }
+    }
+  }
+  return touch;
+}
+
 /// Sheared so that the ray runs along +z from the origin: whether it passes left or right of an edge then
 /// depends on the edge's two ends alone.
 struct RayScene::Ray {

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/walls/roughness.hpp"
 
+#include "geometry/walls/skin.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -18,7 +20,8 @@ double median(std::vector<double>& v) {
 
 /// The ring of triangles round one vertex, summed up.
 struct Ring {
-  Vec3 neighbours = Vec3::Zero(), normals = Vec3::Zero();
+  Vec3 normals = Vec3::Zero();
+  double height = 0;
   int count = 0;
 };
 
@@ -46,18 +49,30 @@ Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangle
       if (t[k] % stride == 0) s.pairs.emplace_back(t[k], t[(k + 1) % 3]);
   for (auto& [a, b] : s.pairs) a = take(a), b = take(b);
   s.rings.resize(s.vertex.size());
+  std::vector<Eigen::Vector3f> normal(vertices.size(), Eigen::Vector3f::Zero());
   for (const Triangle& t : triangles) {
-    if (place[t[0]] == none && place[t[1]] == none && place[t[2]] == none) continue;
     const Vec3& a = vertices[t[0]];
     const Vec3 n = (vertices[t[1]] - a).cross(vertices[t[2]] - a).normalized();
     for (std::size_t k = 0; k < 3; ++k) {
+      normal[t[k]] += n.cast<float>();
       if (place[t[k]] == none) continue;
       Ring& r = s.rings[place[t[k]]];
-      r.neighbours += vertices[t[(k + 1) % 3]];
       r.normals += n;
       ++r.count;
     }
   }
+  for (Eigen::Vector3f& n : normal) n.normalize();
+  // How far the vertex stands out from its ring beyond what the turn of the normals between them accounts for: on a
+  // ball (n + m)·(p − q) is nothing at all.
+  for (const Triangle& t : triangles)
+    for (std::size_t k = 0; k < 3; ++k) {
+      if (place[t[k]] == none) continue;
+      const Index a = t[k], b = t[(k + 1) % 3];
+      const Vec3 d = vertices[a] - vertices[b];
+      // A neighbour on an edge has a normal of its own.
+      const Eigen::Vector3f& other = normal[a].dot(normal[b]) > 0.87F ? normal[b] : normal[a];
+      s.rings[place[a]].height += (normal[a] + other).cast<double>().dot(d) / 2;
+    }
   return s;
 }
 
@@ -65,16 +80,19 @@ Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangle
 
 Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
   const Survey s = survey(vertices, triangles);
-  // How far the vertex stands out from the middle of its ring; where triangles fold over, along whichever way
-  // is left.
   std::vector<double> height(s.rings.size(), 0.0);
   std::vector<bool> smooth(s.rings.size());
   for (std::size_t i = 0; i < s.rings.size(); ++i) {
     const Ring& r = s.rings[i];
-    const double length = r.normals.norm();
-    smooth[i] = r.count >= 3 && length > 0.8 * r.count;
-    if (length > 0) height[i] = (vertices[s.vertex[i]] - r.neighbours / r.count).dot(r.normals) / length;
+    smooth[i] = r.count >= 3 && r.normals.norm() > 0.8 * r.count;
+    height[i] = r.height / r.count;
   }
+  Vec3 middle = Vec3::Zero();
+  for (const Vec3& v : vertices) middle += v;
+  middle /= static_cast<double>(vertices.size());
+  double spread = 0;
+  for (const Vec3& v : vertices) spread += (v - middle).squaredNorm();
+  const double across = 2 * std::sqrt(spread / static_cast<double>(vertices.size()));
   const auto judge = [&](bool only_smooth, std::size_t least) {
     std::vector<double> steps, edges;
     std::size_t turns = 0;
@@ -87,40 +105,23 @@ Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Tria
     Roughness out;
     if (steps.size() < std::max<std::size_t>(100, least)) return out;
     out.edge = median(edges);
-    // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and they
-    // turn about every second edge; a smooth surface hardly ever does.
+    // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and 59 % of the
+    // edges turn; what is left of a clean surface's shape turns along hardly any, or along fewer than half.
     const double sigma = median(steps) / (0.6745 * 1.6);
-    if (20 * turns > 7 * steps.size() && sigma > 0.008 * out.edge) out.sigma = sigma;
+    // What is large against the body is its shape.
+    if (2 * turns > steps.size() && sigma > 0.003 * out.edge && sigma < 4e-3 * across) out.sigma = sigma;
     return out;
   };
   const auto crumpled = static_cast<std::size_t>(std::count(smooth.begin(), smooth.end(), false));
   if (10 * crumpled < 7 * smooth.size()) return judge(true, s.pairs.size() / 10);
-  // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former
-  // is dense and has steps that are nothing against its size.
-  Roughness out = judge(false, 0);
-  Box box;
-  for (const Vec3& v : vertices) box.add(v);
-  if (triangles.size() < 5000 || out.sigma > 2e-3 * box.size().norm()) out.sigma = 0;
-  return out;
+  // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former is
+  // dense.
+  return triangles.size() < 5000 ? Roughness() : judge(false, 0);
 }
 
 namespace {
 
 using Normal = Eigen::Vector3f;
-
-/// Which triangles meet at each vertex.
-struct Fans {
-  std::vector<Index> start, triangle;
-  Fans(std::size_t vertex_count, std::span<const Triangle> triangles)
-      : start(vertex_count + 1, 0), triangle(3 * triangles.size()) {
-    for (const Triangle& t : triangles)
-      for (const Index v : t) ++start[v];
-    Index sum = 0;
-    for (Index& s : start) s = sum += s;
-    for (std::size_t t = triangles.size(); t-- > 0;)
-      for (const Index v : triangles[t]) triangle[--start[v]] = static_cast<Index>(t);
-  }
-};
 
 /// One round of averaging: each normal with those round its corners, the more the more they agree with it.
 void average(const Fans& fans, std::span<const Triangle> triangles, const std::vector<Normal>& from,
@@ -180,8 +181,8 @@ std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<co
     normals.push_back((now[t[1]] - a).cross(now[t[2]] - a).cast<float>());
   }
   const double slope = 1.5 * roughness.sigma / std::max(roughness.edge, 1e-9);
-  const double wide = std::clamp(3 * std::atan(slope) + 0.35, 0.45, 1.3), narrow = std::min(wide, 0.6);
-  constexpr int rounds = 10;
+  const double wide = std::clamp(3 * std::atan(slope) + 0.2, 0.25, 1.3), narrow = std::min(wide, 0.6);
+  constexpr int rounds = 6;
   for (int i = 0; i < rounds; ++i) {
     average(fans, triangles, normals, next,
             static_cast<float>(std::cos(wide + (narrow - wide) * i / (rounds - 1))));
@@ -189,7 +190,7 @@ std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<co
   }
   for (Normal& n : normals) n.normalize();
   std::vector<Vec3> moved = now;
-  for (int i = 0; i < 20; ++i) {
+  for (int i = 0; i < 10; ++i) {
     for (std::size_t v = 0; v < now.size(); ++v) {
       Vec3 shift = Vec3::Zero();
       for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {

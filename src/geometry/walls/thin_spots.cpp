@@ -54,6 +54,7 @@ class NetMaker {
  private:
   std::vector<Index> concerned(double& thin_area) const;
   void add_between(Index sample, Net& net, double spacing) const;
+  bool across_a_gap(const Net& net, Index a, Index b) const;
   void link(Net& net) const;
   void smooth(Net& net) const;
 
@@ -114,6 +115,14 @@ std::vector<WallSample> thinned(const std::vector<WallSample>& places, double sp
   return out;
 }
 
+/// The rims of two fins face the same way, but between them there is no surface. On the faces of a wall the normals
+/// tell.
+bool NetMaker::across_a_gap(const Net& net, Index a, Index b) const {
+  if (net.places[a].own && net.places[b].own) return false;
+  const double apart = (net.points[a] - net.points[b]).norm();
+  return apart > net.spacing && !search_.scene.nearest((net.points[a] + net.points[b]) / 2, 0.4 * apart);
+}
+
 void NetMaker::link(Net& net) const {
   net.points.clear();
   for (const WallSample& s : net.places) net.points.push_back(s.at);
@@ -122,7 +131,7 @@ void NetMaker::link(Net& net) const {
   net.start.push_back(0);
   for (Index i = 0; i < net.points.size(); ++i) {
     grid.around(net.points[i], radius, [&](Index j) {
-      if (j != i && same_sheet(net.places[i], net.places[j])) net.neighbour.push_back(j);
+      if (j != i && same_sheet(net.places[i], net.places[j]) && !across_a_gap(net, i, j)) net.neighbour.push_back(j);
     });
     net.start.push_back(static_cast<Index>(net.neighbour.size()));
   }
@@ -147,9 +156,10 @@ Net NetMaker::make() {
   double thin_area = 0;
   const std::vector<Index> around = concerned(thin_area);
   if (around.empty()) return net;
-  // A body that is thin for the most part is described well enough by the samples it has.
+  // A body that is thin for the most part is described well enough by the samples it has, unless they lie farther
+  // apart than its walls are thin.
   const double share = static_cast<double>(around.size()) / static_cast<double>(search_.samples.size());
-  net.spacing = share > 0.5 ? search_.spacing
+  net.spacing = share > 0.5 && search_.spacing < search_.limit ? search_.spacing
                             : std::clamp(std::sqrt(thin_area / static_cast<double>(search_.further)),
                                          search_.spacing / 4, search_.spacing / 1.8);
   for (const Index i : around) net.places.push_back(search_.samples[i]);
@@ -166,6 +176,7 @@ Net NetMaker::make() {
       }
     }
     net.places = std::move(measured);
+    search_.agree(net.places, net.spacing);
   }
   link(net);
   for (const WallSample& s : net.places) net.thin.push_back(s.ball < search_.limit);
@@ -234,6 +245,7 @@ class Region {
 
  private:
   void walk_from_the_root();
+  bool slip(Index place) const;
   void measure_thickness(ThinSpot& spot) const;
   void without_root(ThinSpot& spot) const;
   void with_root(ThinSpot& spot) const;
@@ -299,6 +311,17 @@ void Region::walk_from_the_root() {
   }
 }
 
+/// Thinner than those round it by more than a taper can be: a slip of the measurement.
+bool Region::slip(Index place) const {
+  std::vector<double> round, apart;
+  net_.each_neighbour(place, [&](Index j) {
+    if (net_.places[j].normal.dot(net_.places[place].normal) < 0.7) return;
+    round.push_back(net_.places[j].ball);
+    apart.push_back((net_.points[j] - net_.points[place]).norm());
+  });
+  return round.size() >= 4 && median(round) > 1.2 * net_.places[place].ball + 1.2 * median(apart);
+}
+
 void Region::measure_thickness(ThinSpot& spot) const {
   const bool any_own =
       std::any_of(places_.begin(), places_.end(), [&](Index i) { return net_.places[i].own; });
@@ -308,8 +331,9 @@ void Region::measure_thickness(ThinSpot& spot) const {
     const WallSample& s = net_.places[i];
     if (s.own != any_own) continue;
     all.push_back(s.ball);
-    if (least == nullptr || s.ball < least->ball) least = &s;
+    if ((least == nullptr || s.ball < least->ball) && !slip(i)) least = &s;
   }
+  if (least == nullptr) least = &net_.places[places_.front()];
   for (const Index i : at_root_)
     if (net_.places[i].own == any_own) root.push_back(net_.places[i].ball);
   spot.thickness = millimetres(least->ball);

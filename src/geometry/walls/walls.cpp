@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/walls.hpp>
 
+#include "geometry/walls/agreement.hpp"
 #include "geometry/walls/inscribed_ball.hpp"
 #include "geometry/walls/roughness.hpp"
 #include "geometry/walls/samples.hpp"
@@ -73,7 +74,7 @@ class Cells {
 class Gauge {
  public:
   Gauge(const RayScene& scene, const Body& body, const WallsOptions& options)
-      : scene_(scene), body_(body), options_(options) {
+      : scene_(scene), body_(body), options_(options), skin_(body.vertices, body.triangles) {
     // What averaging leaves of the roughness.
     patience_.height = 0.6 * body.roughness.sigma;
   }
@@ -83,6 +84,7 @@ class Gauge {
 
  private:
   std::optional<WallSample> sample(const Place& place) const;
+  void agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const;
   void drop_strays();
   bool stray(const WallSample& s) const;
   WallSample thinnest() const;
@@ -91,10 +93,12 @@ class Gauge {
   const RayScene& scene_;
   const Body& body_;
   const WallsOptions& options_;
+  Skin skin_;
   Patience patience_;
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
+  std::optional<WallSample> least_;  ///< on a rough surface, the thinnest place that its neighbours bear out
   Cells beside_;
   bool walls_ = true;  ///< enough of the surface has a wall of its own to speak for it
 };
@@ -103,8 +107,8 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  s.normal = scene_.normal(place.triangle);
-  const auto ball = inscribed_ball(scene_, s.at, s.normal, scene_.facet_radius(place.triangle), patience_);
+  s.normal = skin_.normal(place.at, place.triangle);
+  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_);
   if (!ball) return {};
   s.ball = ball->diameter;
   s.ray = ball->ray;
@@ -122,9 +126,21 @@ bool Gauge::measure() {
   if (samples_.empty()) return false;
   spacing_ = std::sqrt(area_ / static_cast<double>(samples_.size()));
   for (WallSample& s : samples_) s.area = area_ / static_cast<double>(samples_.size());
+  if (body_.roughness.sigma > 0) agree(samples_, spacing_, &least_);
   const auto own = std::count_if(samples_.begin(), samples_.end(), [](const WallSample& s) { return s.own; });
   walls_ = 4 * static_cast<std::size_t>(own) > samples_.size();
   return true;
+}
+
+/// On a rough surface each place says what those round it agree on. One that no others bear out speaks for no wall.
+void Gauge::agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const {
+  const Agreement agreed = agreement_of(scene_, places, spacing, body_.roughness.edge);
+  if (!agreed.least) return;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    places[i].own = agreed.ball[i].has_value();
+    if (agreed.ball[i]) places[i].ball = *agreed.ball[i];
+  }
+  if (least) *least = agreed.least;
 }
 
 /// A wall thins no faster than a taper can: a measurement far below those beside it fell into a dent at an
@@ -184,11 +200,10 @@ WallSample Gauge::descend(WallSample from) const {
 WallSample Gauge::thinnest() const {
   std::vector<Index> order(samples_.size());
   for (Index i = 0; i < order.size(); ++i) order[i] = i;
-  // What closes off a wall borrows its thickness, good to a few percent: it comes first only when clearly
-  // thinner.
-  const auto height = [&](const WallSample& s) { return s.own || !walls_ ? s.ball : s.ball * 1.05; };
+  // What closes off a wall borrows its thickness, and the wall's own two sides tell it better.
+  if (walls_) std::erase_if(order, [&](Index i) { return !samples_[i].own; });
   std::sort(order.begin(), order.end(), [&](Index a, Index b) {
-    const double x = height(samples_[a]), y = height(samples_[b]);
+    const double x = samples_[a].ball, y = samples_[b].ball;
     return x != y ? x < y : a < b;
   });
   std::vector<Index> seeds;
@@ -200,7 +215,7 @@ WallSample Gauge::thinnest() const {
   }
   WallSample best = samples_[order[0]];
   for (const Index i : seeds)
-    if (const WallSample s = descend(samples_[i]); height(s) < height(best)) best = s;
+    if (const WallSample s = descend(samples_[i]); s.ball < best.ball) best = s;
   return best;
 }
 
@@ -233,13 +248,13 @@ Walls Gauge::result() {
     if (s.own || !walls_) balls.push_back(s.ball);
     rays.push_back(s.ray);
   }
-  out.p05 = millimetres(quantile(balls, 0.05));
+  out.p05 = std::max(millimetres(quantile(balls, 0.05)), least_ ? millimetres(least_->ball) : Length());
   out.median = millimetres(quantile(balls, 0.5));
   out.histogram = histogram(balls, in_millimetres(out.median));
   const double whole = static_cast<double>(samples_.size());
-  drop_strays();
+  if (!least_) drop_strays();
   for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit);
-  const WallSample least = thinnest();
+  const WallSample least = least_ ? *least_ : thinnest();
   out.min = millimetres(least.ball);
   out.min_at = least.at;
   out.ray_min = millimetres(*std::min_element(rays.begin(), rays.end()));
@@ -248,7 +263,13 @@ Walls Gauge::result() {
   out.thin_area = square_millimetres(out.thin_share * area_);
   if (options_.find_spots && thin > 0)
     out.spots = find_thin_spots({scene_, samples_, spacing_, in_millimetres(options_.limit), 8000,
-                                 [this](const Place& p) { return sample(p); }});
+                                 [this](const Place& p) { return sample(p); },
+                                 [this](std::vector<WallSample>& places, double spacing) {
+                                   if (least_) agree(places, spacing, nullptr);
+                                 }});
+  // They were measured closer together: where two sides run out to an edge, nearer to its end.
+  for (const ThinSpot& s : out.spots)
+    if (!least_ && s.thickness < out.min) out.min = s.thickness, out.min_at = s.at;
   if (options_.keep_samples) out.kept = std::move(samples_);
   return out;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Thickness of bodies whose thickness is known, standing straight and turned, coarse and fine.
+// Thin spots, shares of the surface, and what stays the same.
 #include <pourwright/walls.hpp>
 
 #include "support/shapes.hpp"
@@ -14,10 +14,9 @@
 namespace pourwright {
 namespace {
 
-Walls walls_of(TriangleSoup soup, double limit = 3) {
+Walls walls_of(TriangleSoup soup, double limit = 3, WallsOptions options = {}) {
   auto solid = prove_solid(make_surface(std::move(soup)));
   REQUIRE_MESSAGE(solid, solid.error().text);
-  WallsOptions options;
   options.limit = millimetres(limit);
   auto w = measure_walls(solid->solid, options);
   REQUIRE_MESSAGE(w, w.error().text);
@@ -31,24 +30,6 @@ TriangleSoup turned(TriangleSoup soup, std::uint32_t seed) {
   const Vec3 by(40 * u(), 40 * u(), 40 * u());
   for (Vec3& p : soup.vertices) p = q * p + by;
   return soup;
-}
-
-/// Each triangle in four, `times` times.
-TriangleSoup finer(const TriangleSoup& soup, int times) {
-  TriangleSoup out = soup;
-  for (; times > 0; --times) {
-    shapes::Builder b;
-    for (const Triangle& t : out.triangles) {
-      const Vec3 p = out.vertices[t[0]], q = out.vertices[t[1]], r = out.vertices[t[2]];
-      const Vec3 pq = (p + q) / 2, qr = (q + r) / 2, rp = (r + p) / 2;
-      b.triangle(p, pq, rp);
-      b.triangle(pq, q, qr);
-      b.triangle(rp, qr, r);
-      b.triangle(pq, qr, rp);
-    }
-    out = b.take();
-  }
-  return out;
 }
 
 /// A prism over a four-sided outline in x and z, `depth` along y. The outline runs counter-clockwise seen
@@ -75,39 +56,7 @@ TriangleSoup ball(double r, int n) {
   return shapes::revolve(profile, 2 * n);
 }
 
-void check(const TriangleSoup& soup, double least, double median) {
-  for (std::uint32_t seed = 0; seed < 4; ++seed) {
-    CAPTURE(seed);
-    const Walls w = walls_of(seed == 0 ? soup : turned(soup, seed));
-    CHECK(std::abs(in_millimetres(w.min) / least - 1) < 0.02);
-    if (median > 0) CHECK(std::abs(in_millimetres(w.median) / median - 1) < 0.01);
-    CHECK(in_millimetres(w.p05) >= in_millimetres(w.min) * (1 - 1e-9));
-  }
-}
-
 }  // namespace
-
-TEST_CASE("a slab is as thick as it is, whatever its triangles") {
-  check(block(100, 80, 4), 4, 4);
-  check(finer(block(100, 80, 4), 4), 4, 4);
-  check(block(20, 20, 20), 20, 20);  // its edges are no thin walls
-}
-
-TEST_CASE("balls, rods, tubes and rings") {
-  check(ball(15, 40), 30, 30);
-  check(shapes::revolve({{0, 0}, {3, 0}, {3, 80}, {0, 80}}, 64), 6, 6);
-  check(shapes::revolve({{10, 0}, {13, 0}, {13, 60}, {10, 60}}, 96, true), 3, 3);
-  std::vector<shapes::Station> circle;
-  for (int i = 0; i < 48; ++i)
-    circle.push_back({30 + 6 * std::cos(2 * shapes::pi * i / 48), 6 * std::sin(2 * shapes::pi * i / 48)});
-  check(shapes::revolve(circle, 120, true), 12, 12);
-}
-
-TEST_CASE("a wedge is thinnest at its end") {
-  // From 2 to 8 mm over 60 mm. The ball in the middle of its flanks is 2 t cos/(1 + cos) of what stands
-  // opposite: within 1 % of t.
-  check(prism({{0, -1}, {60, -4}, {60, 4}, {0, 1}}, 40), 2, 0);
-}
 
 TEST_CASE("what is thin is the share of the surface below the limit") {
   const Walls slab = walls_of(block(100, 80, 4), 5);
@@ -134,6 +83,38 @@ TEST_CASE("a thin rod between two thick ends is a neck, a fin on a block is none
   const Walls one_end = walls_of(post, 6);
   REQUIRE(one_end.spots.size() == 1);
   CHECK(one_end.spots[0].kind == ThinSpot::Kind::tip);
+}
+
+TEST_CASE("blades that stand on a body are fins, the wall round a tray is a lip, however few places are measured") {
+  // Eight blades of 2.4, 10 high and 6 apart, on a block.
+  std::vector<double> x{0};
+  for (int i = 0; i < 8; ++i) x.insert(x.end(), {6 + 8.4 * i, 8.4 + 8.4 * i});
+  x.push_back(74);
+  const TriangleSoup comb = shapes::bricks(x, {0, 45}, {0, 15, 25}, [](int i, int, int k) { return k == 0 || i % 2 == 1; });
+  // 2.4 thick and 20 high on a floor of 12.
+  const TriangleSoup tray = shapes::bricks({0, 2.4, 67.6, 70}, {0, 2.4, 47.6, 50}, {0, 12, 32},
+                                           [](int i, int j, int k) { return k == 0 || i != 1 || j != 1; });
+  for (const std::size_t samples : {1'000U, 12'000U})
+    for (std::uint32_t seed = 0; seed < 2; ++seed) {
+      CAPTURE(samples);
+      CAPTURE(seed);
+      const auto spots = [&](const TriangleSoup& soup) {
+        WallsOptions options;
+        options.samples = samples;
+        return walls_of(seed == 0 ? soup : turned(soup, seed), 3, options).spots;
+      };
+      const auto blades = spots(comb);
+      CHECK(blades.size() == 8);
+      for (const ThinSpot& s : blades) {
+        CHECK(s.kind == ThinSpot::Kind::fin);
+        CHECK(std::abs(in_millimetres(s.thickness) - 2.4) < 0.01);
+        CHECK(std::abs(in_millimetres(s.reach) - 10) < 1.5);
+      }
+      const auto rim = spots(tray);
+      REQUIRE(rim.size() == 1);
+      CHECK(rim[0].kind == ThinSpot::Kind::lip);
+      CHECK(std::abs(in_millimetres(rim[0].reach) - 20) < 2);
+    }
 }
 
 TEST_CASE("the histogram holds every place once") {

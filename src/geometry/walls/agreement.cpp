@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/walls/agreement.hpp"
+
+#include "geometry/walls/point_grid.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace pourwright::thickness {
+namespace {
+
+/// Fewer places than this agree on nothing.
+constexpr std::size_t least_places = 8;
+/// More are not asked: beyond that it is the mesh's vertices that are too few.
+constexpr std::size_t most_places = 64;
+
+double median(std::vector<double> v) {
+  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
+  std::nth_element(v.begin(), middle, v.end());
+  return *middle;
+}
+
+/// Thickness as a plane over the tangent plane of one place: coefficients (ball, slope along u, along v).
+struct Fit {
+  Vec3 u, v;
+  Vec3 plane;
+  Eigen::Matrix3d doubt;  ///< covariance of the coefficients
+
+  double at(const Vec3& x) const { return plane.dot(x); }
+  double doubt_at(const Vec3& x) const { return std::sqrt(std::max(x.dot(doubt * x), 0.0)); }
+};
+
+class Fitter {
+ public:
+  Fitter(const RayScene& scene, const std::vector<WallSample>& places, double spacing, double edge)
+      : scene_(scene),
+        places_(places),
+        points_(points(places)),
+        radius_(std::max(2.5 * spacing, 3.5 * edge)),
+        spacing_(spacing),
+        edge_(edge),
+        grid_(points_, radius_) {}
+
+  std::optional<Fit> fit(Index i) const;
+  /// How far the sheet goes on from the place downhill, at most a radius.
+  double to_the_end(const WallSample& from, const Vec3& downhill) const;
+
+ private:
+  static std::vector<Vec3> points(const std::vector<WallSample>& places) {
+    std::vector<Vec3> out;
+    for (const WallSample& s : places) out.push_back(s.at);
+    return out;
+  }
+
+  const RayScene& scene_;
+  const std::vector<WallSample>& places_;
+  const std::vector<Vec3> points_;
+  double radius_, spacing_, edge_;
+  PointGrid grid_;
+};
+
+std::optional<Fit> Fitter::fit(Index i) const {
+  const WallSample& s = places_[i];
+  Fit f;
+  f.u = s.normal.unitOrthogonal();
+  f.v = s.normal.cross(f.u);
+  std::vector<Index> around;
+  std::size_t all = 0;
+  grid_.around(s.at, radius_, [&](Index j) {
+    const WallSample& o = places_[j];
+    const Vec3 d = o.at - s.at;
+    if (o.normal.dot(s.normal) < 0.75 || std::abs(d.dot(s.normal)) > 0.4 * d.norm()) return;
+    ++all;
+    if (!o.own) return;
+    around.push_back(j);
+  });
+  if (around.size() < least_places || 2 * around.size() < all) return {};
+  std::vector<Vec3> x;
+  std::vector<double> ball;
+  const std::size_t stride = (around.size() + most_places - 1) / most_places;
+  for (std::size_t k = 0; k < around.size(); k += stride) {
+    const WallSample& o = places_[around[k]];
+    const Vec3 d = o.at - s.at;
+    x.emplace_back(1, d.dot(f.u), d.dot(f.v));
+    ball.push_back(o.ball);
+  }
+  f.plane = {median(ball), 0, 0};
+  double scale = 0, kept = 0;
+  std::vector<double> off;
+  Eigen::Matrix3d normal;
+  for (int turn = 0; turn < 8; ++turn) {
+    off.clear();
+    for (std::size_t k = 0; k < x.size(); ++k) off.push_back(std::abs(ball[k] - f.at(x[k])));
+    scale = std::max(1.4826 * median(off), 1e-6 * f.plane[0]);
+    normal.setZero();
+    Vec3 right = Vec3::Zero();
+    kept = 0;
+    for (std::size_t k = 0; k < x.size(); ++k) {
+      const double z = off[k] / (4.685 * scale);
+      if (z >= 1) continue;
+      const double w = (1 - z * z) * (1 - z * z);
+      normal += w * x[k] * x[k].transpose();
+      right += w * ball[k] * x[k];
+      kept += w;
+    }
+    // Slopes that the places do not tell of are taken for none.
+    normal.diagonal().tail<2>().array() += 1e-3 * radius_ * radius_;
+    f.plane = normal.ldlt().solve(right);
+  }
+  if (2 * kept < static_cast<double>(x.size()) || !(f.plane[0] > 0) || scale > 0.12 * f.plane[0]) return {};
+  // Places on the same few triangles repeat each other.
+  const double area = static_cast<double>(around.size()) * spacing_ * spacing_;
+  const double witnesses = std::clamp(area / (2 * edge_ * edge_), 1.0, kept);
+  f.doubt = scale * scale * (kept / witnesses) * normal.inverse();
+  return f;
+}
+
+double Fitter::to_the_end(const WallSample& from, const Vec3& downhill) const {
+  double end = 0;
+  constexpr int steps = 8;
+  for (int i = 1; i <= steps; ++i) {
+    const double way = radius_ * i / steps;
+    const auto near = scene_.nearest(from.at + way * downhill, 0.4 * radius_);
+    if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.75) break;
+    // Past the end the nearest point stays there.
+    const double reached = downhill.dot(near->at - from.at);
+    if (reached < end + 0.3 * radius_ / steps) break;
+    end = reached;
+  }
+  return end;
+}
+
+}  // namespace
+
+Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& places, double spacing,
+                       double edge) {
+  const Fitter fitter(scene, places, spacing, edge);
+  Agreement out;
+  out.ball.resize(places.size());
+  double lowest = std::numeric_limits<double>::infinity();
+  for (Index i = 0; i < places.size(); ++i) {
+    if (!places[i].own) continue;
+    const auto f = fitter.fit(i);
+    if (!f) continue;
+    out.ball[i] = f->plane[0];
+    WallSample s = places[i];
+    Vec3 at(1, 0, 0);
+    const double slope = f->plane.tail<2>().norm();
+    const Eigen::Vector2d down = slope > 0 ? Eigen::Vector2d(-f->plane.tail<2>() / slope) : Eigen::Vector2d::Zero();
+    // Among thousands of places some slope by chance, by three or four standard errors.
+    if (slope > 5 * f->doubt_at({0, down.x(), down.y()})) {
+      const Vec3 along = down.x() * f->u + down.y() * f->v;
+      const double way = fitter.to_the_end(s, along);
+      at.tail<2>() = way * down;
+      s.at += way * along;
+    }
+    const double doubt = f->doubt_at(at), ball = f->at(at);
+    if (ball > 0 && ball + 2 * doubt < lowest) {
+      lowest = ball + 2 * doubt;
+      // Of many places that noise has moved up and down the lowest was moved down.
+      s.ball = ball + doubt;
+      out.least = s;
+    }
+  }
+  return out;
+}
+
+}  // namespace pourwright::thickness
