@@ -10,11 +10,11 @@ namespace pourwright::thickness {
 namespace {
 
 /// Fewer places than this agree on nothing.
-constexpr std::size_t least_places = 8;
+constexpr std::size_t fewest_witnesses = 8;
 /// More are not asked: beyond that it is the mesh's vertices that are too few.
-constexpr std::size_t most_places = 64;
+constexpr std::size_t most_witnesses = 64;
 
-double median(std::vector<double> v) {
+double half_are_below(std::vector<double> v) {
   const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
   std::nth_element(v.begin(), middle, v.end());
   return *middle;
@@ -74,24 +74,24 @@ std::optional<Fit> Fitter::fit(Index i) const {
     if (!o.own) return;
     around.push_back(j);
   });
-  if (around.size() < least_places || 2 * around.size() < all) return {};
+  if (around.size() < fewest_witnesses || 2 * around.size() < all) return {};
   std::vector<Vec3> x;
   std::vector<double> ball;
-  const std::size_t stride = (around.size() + most_places - 1) / most_places;
+  const std::size_t stride = (around.size() + most_witnesses - 1) / most_witnesses;
   for (std::size_t k = 0; k < around.size(); k += stride) {
     const WallSample& o = places_[around[k]];
     const Vec3 d = o.at - s.at;
     x.emplace_back(1, d.dot(f.u), d.dot(f.v));
     ball.push_back(o.ball);
   }
-  f.plane = {median(ball), 0, 0};
+  f.plane = {half_are_below(ball), 0, 0};
   double scale = 0, kept = 0;
   std::vector<double> off;
   Eigen::Matrix3d normal;
   for (int turn = 0; turn < 8; ++turn) {
     off.clear();
     for (std::size_t k = 0; k < x.size(); ++k) off.push_back(std::abs(ball[k] - f.at(x[k])));
-    scale = std::max(1.4826 * median(off), 1e-6 * f.plane[0]);
+    scale = std::max(1.4826 * half_are_below(off), 1e-6 * f.plane[0]);
     normal.setZero();
     Vec3 right = Vec3::Zero();
     kept = 0;
@@ -146,7 +146,8 @@ Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& pla
     WallSample s = places[i];
     Vec3 at(1, 0, 0);
     const double slope = f->plane.tail<2>().norm();
-    const Eigen::Vector2d down = slope > 0 ? Eigen::Vector2d(-f->plane.tail<2>() / slope) : Eigen::Vector2d::Zero();
+    const Eigen::Vector2d down =
+        slope > 0 ? Eigen::Vector2d(-f->plane.tail<2>() / slope) : Eigen::Vector2d::Zero();
     // Among thousands of places some slope by chance, by three or four standard errors.
     if (slope > 5 * f->doubt_at({0, down.x(), down.y()})) {
       const Vec3 along = down.x() * f->u + down.y() * f->v;

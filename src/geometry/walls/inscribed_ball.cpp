@@ -115,7 +115,8 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   r = touch.radius;
   if (touch.triangle != none) {
     const Contact met = contact(touch.triangle, touch.at, at - r * normal);
-    // Hardly smaller than between the two planes that face each other, for something at its side: a wall still.
+    // Hardly smaller than between the two planes that face each other, for something at its side: a wall
+    // still.
     if (lean > 0.98 && r > (1 - coarse) * between && !face_each_other(normal, met.out))
       r = between;
     else

@@ -290,10 +290,11 @@ std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) c
   return near;
 }
 
-/// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside all
-/// smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass may still be
-/// too deep in a smaller one.
-RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const {
+/// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside
+/// all smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass
+/// may still be too deep in a smaller one.
+RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius,
+                                 const Slack& slack) const {
   Touch touch;
   Vec3 centre;
   std::array<float, 3> p{};
@@ -307,7 +308,9 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     within2 = within * within;
   };
   set(radius, slack.first);
-  const auto reaches_in = [&](Index node) { return static_cast<double>(distance2(nodes_[node], p)) < within2; };
+  const auto reaches_in = [&](Index node) {
+    return static_cast<double>(distance2(nodes_[node], p)) < within2;
+  };
   std::array<Index, stack_size> stack;
   std::size_t depth = 0;
   stack[depth++] = 0;
@@ -334,7 +337,9 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
       for (int turn = 0; turn < 60; ++turn) {
         const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
         if ((q - centre).squaredNorm() >= within2) break;
-        if (normal.dot(q - centre) > slack.beside * touch.radius && this->normal(i).dot(normal) > slack.beside) break;
+        if (normal.dot(q - centre) > slack.beside * touch.radius &&
+            this->normal(i).dot(normal) > slack.beside)
+          break;
         const Vec3 to = at - q;
         const double lower = to.squaredNorm() / (2 * normal.dot(to));
         if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;

@@ -36,12 +36,12 @@ class RayScene {
   };
   /// The nearest point of the surface closer than `within`.
   std::optional<Near> nearest(const Vec3& to, double within = std::numeric_limits<double>::infinity()) const;
-  /// How far a ball may reach over the surface before it shrinks: `first` mm until it has shrunk once, from then
-  /// on `relative` of its radius; `least` mm always.
+  /// How far a ball may reach over the surface before it shrinks: `first` mm until it has shrunk once, from
+  /// then on `relative` of its radius; `least` mm always.
   struct Slack {
     double first = 0, relative = 0, least = 0;
-    /// Cosine of the angle, seen from the centre, from where the ball touches to where facets count that look the
-    /// same way up to that angle: nearer by, they stand for the curve it touches.
+    /// Cosine of the angle, seen from the centre, from where the ball touches to where facets count that look
+    /// the same way up to that angle: nearer by, they stand for the curve it touches.
     double beside = 2;
   };
   struct Touch {
@@ -49,8 +49,8 @@ class RayScene {
     Index triangle = none;  ///< that stops the ball; none while it has its first radius
     Vec3 at = Vec3::Zero();
   };
-  /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is the
-  /// outward unit normal, and holds none of it but for the slack.
+  /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
+  /// the outward unit normal, and holds none of it but for the slack.
   Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const;
   /// Calls visit(triangle) for those whose box comes closer than `within`, in a fixed order.
   template <class Visit>

@@ -62,8 +62,8 @@ Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangle
     }
   }
   for (Eigen::Vector3f& n : normal) n.normalize();
-  // How far the vertex stands out from its ring beyond what the turn of the normals between them accounts for: on a
-  // ball (n + m)·(p − q) is nothing at all.
+  // How far the vertex stands out from its ring beyond what the turn of the normals between them accounts
+  // for: on a ball (n + m)·(p − q) is nothing at all.
   for (const Triangle& t : triangles)
     for (std::size_t k = 0; k < 3; ++k) {
       if (place[t[k]] == none) continue;
@@ -105,8 +105,9 @@ Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Tria
     Roughness out;
     if (steps.size() < std::max<std::size_t>(100, least)) return out;
     out.edge = median(edges);
-    // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and 59 % of the
-    // edges turn; what is left of a clean surface's shape turns along hardly any, or along fewer than half.
+    // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and 59 % of
+    // the edges turn; what is left of a clean surface's shape turns along hardly any, or along fewer than
+    // half.
     const double sigma = median(steps) / (0.6745 * 1.6);
     // What is large against the body is its shape.
     if (2 * turns > steps.size() && sigma > 0.003 * out.edge && sigma < 4e-3 * across) out.sigma = sigma;
@@ -114,8 +115,8 @@ Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Tria
   };
   const auto crumpled = static_cast<std::size_t>(std::count(smooth.begin(), smooth.end(), false));
   if (10 * crumpled < 7 * smooth.size()) return judge(true, s.pairs.size() / 10);
-  // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former is
-  // dense.
+  // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former
+  // is dense.
   return triangles.size() < 5000 ? Roughness() : judge(false, 0);
 }
 

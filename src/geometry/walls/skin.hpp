@@ -15,7 +15,8 @@ struct Fans {
   std::vector<Index> start, triangle;
 };
 
-/// Normals that turn evenly from facet to facet, as on the curve; across an edge of more than 30° they do not.
+/// Normals that turn evenly from facet to facet, as on the curve; across an edge of more than 30° they do
+/// not.
 class Skin {
  public:
   /// Both must outlive the skin.

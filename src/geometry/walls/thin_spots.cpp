@@ -115,8 +115,8 @@ std::vector<WallSample> thinned(const std::vector<WallSample>& places, double sp
   return out;
 }
 
-/// The rims of two fins face the same way, but between them there is no surface. On the faces of a wall the normals
-/// tell.
+/// The rims of two fins face the same way, but between them there is no surface. On the faces of a wall the
+/// normals tell.
 bool NetMaker::across_a_gap(const Net& net, Index a, Index b) const {
   if (net.places[a].own && net.places[b].own) return false;
   const double apart = (net.points[a] - net.points[b]).norm();
@@ -131,7 +131,8 @@ void NetMaker::link(Net& net) const {
   net.start.push_back(0);
   for (Index i = 0; i < net.points.size(); ++i) {
     grid.around(net.points[i], radius, [&](Index j) {
-      if (j != i && same_sheet(net.places[i], net.places[j]) && !across_a_gap(net, i, j)) net.neighbour.push_back(j);
+      if (j != i && same_sheet(net.places[i], net.places[j]) && !across_a_gap(net, i, j))
+        net.neighbour.push_back(j);
     });
     net.start.push_back(static_cast<Index>(net.neighbour.size()));
   }
@@ -156,12 +157,13 @@ Net NetMaker::make() {
   double thin_area = 0;
   const std::vector<Index> around = concerned(thin_area);
   if (around.empty()) return net;
-  // A body that is thin for the most part is described well enough by the samples it has, unless they lie farther
-  // apart than its walls are thin.
+  // A body that is thin for the most part is described well enough by the samples it has, unless they lie
+  // farther apart than its walls are thin.
   const double share = static_cast<double>(around.size()) / static_cast<double>(search_.samples.size());
-  net.spacing = share > 0.5 && search_.spacing < search_.limit ? search_.spacing
-                            : std::clamp(std::sqrt(thin_area / static_cast<double>(search_.further)),
-                                         search_.spacing / 4, search_.spacing / 1.8);
+  net.spacing = share > 0.5 && search_.spacing < search_.limit
+                    ? search_.spacing
+                    : std::clamp(std::sqrt(thin_area / static_cast<double>(search_.further)),
+                                 search_.spacing / 4, search_.spacing / 1.8);
   for (const Index i : around) net.places.push_back(search_.samples[i]);
   if (net.spacing < search_.spacing) {
     for (const Index i : around) add_between(i, net, net.spacing);
@@ -319,7 +321,7 @@ bool Region::slip(Index place) const {
     round.push_back(net_.places[j].ball);
     apart.push_back((net_.points[j] - net_.points[place]).norm());
   });
-  return round.size() >= 4 && median(round) > 1.2 * net_.places[place].ball + 1.2 * median(apart);
+  return round.size() >= 4 && middle_of(round) > 1.2 * net_.places[place].ball + 1.2 * middle_of(apart);
 }
 
 void Region::measure_thickness(ThinSpot& spot) const {

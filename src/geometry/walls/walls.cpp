@@ -132,7 +132,8 @@ bool Gauge::measure() {
   return true;
 }
 
-/// On a rough surface each place says what those round it agree on. One that no others bear out speaks for no wall.
+/// On a rough surface each place says what those round it agree on. One that no others bear out speaks for no
+/// wall.
 void Gauge::agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const {
   const Agreement agreed = agreement_of(scene_, places, spacing, body_.roughness.edge);
   if (!agreed.least) return;

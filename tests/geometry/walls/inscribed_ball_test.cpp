@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The ball on the tree against one found by asking every triangle.
 #include "geometry/walls/inscribed_ball.hpp"
-#include "geometry/walls/samples.hpp"
 
+#include "geometry/walls/samples.hpp"
 #include "support/random_solid.hpp"
 #include "support/solids.hpp"
 
@@ -109,8 +109,8 @@ TEST_CASE("the ball found on the tree is the one found by asking every triangle"
 }
 
 TEST_CASE("the ball in a wedge touches both flanks") {
-  // Flanks through the y axis, half an angle above and below the x axis; at distance s from the apex the ball that
-  // touches one flank touches the other too: r = s · tan(angle / 2).
+  // Flanks through the y axis, half an angle above and below the x axis; at distance s from the apex the ball
+  // that touches one flank touches the other too: r = s · tan(angle / 2).
   const double half = 0.12, length = 80;
   const double x = length * std::cos(half), z = length * std::sin(half);
   shapes::Builder b;

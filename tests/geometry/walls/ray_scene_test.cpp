@@ -10,8 +10,8 @@ using namespace pourwright;
 
 namespace {
 
-/// From everywhere on the surface straight in, facet middles and a hair's breadth beside edges and corners (exactly
-/// on an edge of a box the ray would run along another face): how many rays never come out.
+/// From everywhere on the surface straight in, facet middles and a hair's breadth beside edges and corners
+/// (exactly on an edge of a box the ray would run along another face): how many rays never come out.
 std::size_t lost_from_the_surface(const TriangleSoup& soup, const RayScene& scene) {
   std::size_t lost = 0;
   for (Index i = 0; i < soup.triangles.size(); ++i) {
@@ -29,14 +29,15 @@ std::size_t lost_from_the_surface(const TriangleSoup& soup, const RayScene& scen
 /// A point inside: halfway along the ray that goes straight in from a facet.
 Vec3 inside(const TriangleSoup& soup, const RayScene& scene, Index facet) {
   const Triangle& t = soup.triangles[facet];
-  const Vec3 from = (soup.vertices[t[0]] + soup.vertices[t[1]] + soup.vertices[t[2]]) / 3, n = scene.normal(facet);
+  const Vec3 from = (soup.vertices[t[0]] + soup.vertices[t[1]] + soup.vertices[t[2]]) / 3,
+             n = scene.normal(facet);
   const auto hit = scene.first_exit(from, -n);
   REQUIRE(hit);
   return from - hit->distance / 2 * n;
 }
 
-/// From inside at every corner, every edge's middle and a point of every edge: how many never come out, or out of a
-/// convex body elsewhere than where they were aimed.
+/// From inside at every corner, every edge's middle and a point of every edge: how many never come out, or
+/// out of a convex body elsewhere than where they were aimed.
 std::size_t lost_from_inside(const TriangleSoup& soup, const RayScene& scene, const Vec3& from, bool convex) {
   std::size_t lost = 0;
   const auto aim = [&](const Vec3& at) {
@@ -88,7 +89,8 @@ TEST_CASE("every place of a closed body has a thickness") {
   for (std::uint32_t seed = 1; seed < 5; ++seed) {
     CAPTURE(seed);
     const Eigen::Matrix3d r = random_rotation(seed);
-    for (const TriangleSoup& soup : {support::random_solid(seed, 10, 40), shapes::box({0, 0, 0}, {30, 20, 4})}) {
+    for (const TriangleSoup& soup :
+         {support::random_solid(seed, 10, 40), shapes::box({0, 0, 0}, {30, 20, 4})}) {
       const Solid solid = solid_of(turned_by(r, soup));
       WallsOptions options;
       options.samples = 3000;

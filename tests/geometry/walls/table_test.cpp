@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Bodies whose thickness is known by formula: every one in two tessellations, standing straight and turned, clean and
-// with noise of 0.05 mm (one standard deviation) in each coordinate or along the normals.
+// Bodies whose thickness is known by formula: every one in two tessellations, standing straight and turned,
+// clean and with noise of 0.05 mm (one standard deviation) in each coordinate or along the normals.
 #include <pourwright/walls.hpp>
 
 #include "support/solids.hpp"
@@ -12,7 +12,7 @@
 #include <utility>
 #include <vector>
 
-namespace pourwright {
+namespace pourwright::known_bodies {
 namespace {
 
 /// From place to place in even steps of about `step`.
@@ -31,11 +31,13 @@ int round_steps(double length, double step) {
 }
 
 TriangleSoup slab(double h) {
-  return shapes::bricks(steps({0, 100}, h), steps({0, 80}, h), steps({0, 4}, h), [](int, int, int) { return true; });
+  return shapes::bricks(steps({0, 100}, h), steps({0, 80}, h), steps({0, 4}, h),
+                        [](int, int, int) { return true; });
 }
 
 TriangleSoup cube(double h) {
-  return shapes::bricks(steps({0, 20}, h), steps({0, 20}, h), steps({0, 20}, h), [](int, int, int) { return true; });
+  return shapes::bricks(steps({0, 20}, h), steps({0, 20}, h), steps({0, 20}, h),
+                        [](int, int, int) { return true; });
 }
 
 /// Walls of 2.5 on a floor of 3.
@@ -52,7 +54,8 @@ TriangleSoup tray(double h) {
 
 /// Three of 2.4 that stand 15 on a block.
 TriangleSoup fins(double h) {
-  const auto x = steps({0, 8, 10.4, 20, 22.4, 32, 34.4, 42}, h), y = steps({0, 30}, h), z = steps({0, 12, 27}, h);
+  const auto x = steps({0, 8, 10.4, 20, 22.4, 32, 34.4, 42}, h), y = steps({0, 30}, h),
+             z = steps({0, 12, 27}, h);
   return shapes::bricks(x, y, z, [&](int i, int, int k) {
     const double at = (x[static_cast<std::size_t>(i)] + x[static_cast<std::size_t>(i) + 1]) / 2;
     return z[static_cast<std::size_t>(k)] < 12 || std::fmod(at + 4, 12) < 2.4;
@@ -61,8 +64,9 @@ TriangleSoup fins(double h) {
 
 /// From 2 to 8 over 60.
 TriangleSoup wedge(double h) {
-  const TriangleSoup flat = shapes::bricks(steps({0, 60}, h), steps({0, 40}, h), steps({-1, 1}, std::max(h / 2.5, 0.34)),
-                                           [](int, int, int) { return true; });
+  const TriangleSoup flat =
+      shapes::bricks(steps({0, 60}, h), steps({0, 40}, h), steps({-1, 1}, std::max(h / 2.5, 0.34)),
+                     [](int, int, int) { return true; });
   return shapes::moved(flat, [](const Vec3& p) { return Vec3(p.x(), p.y(), p.z() * (1 + p.x() / 20)); });
 }
 
@@ -98,8 +102,8 @@ TriangleSoup ball(double h) {
 }
 
 TriangleSoup shell(double h) {
-  return shapes::joined(
-      {shapes::sphere(15, 2 * round_steps(15 * shapes::pi, h)), shapes::turned(shapes::sphere(12, 2 * round_steps(12 * shapes::pi, h)))});
+  return shapes::joined({shapes::sphere(15, 2 * round_steps(15 * shapes::pi, h)),
+                         shapes::turned(shapes::sphere(12, 2 * round_steps(12 * shapes::pi, h)))});
 }
 
 TriangleSoup turned(TriangleSoup soup, std::uint32_t seed) {
@@ -131,9 +135,9 @@ struct Body {
   double least, median;  ///< mm; 0: not one thickness
 };
 const Body bodies[] = {
-    {"slab", slab, 1.5, 20, 4, 4},     {"cube", cube, 1, 20, 20, 20},      {"tray", tray, 1.5, 30, 2.5, 0},
-    {"fins", fins, 1.5, 15, 2.4, 0},   {"wedge", wedge, 1.5, 20, 2, 0},    {"rod", rod, 0.5, 0.7, 6, 6},
-    {"tube", tube, 1.2, 2, 3, 3},      {"ring", ring, 1, 1.5, 12, 12},     {"ball", ball, 1.2, 2.4, 30, 30},
+    {"slab", slab, 1.5, 20, 4, 4},    {"cube", cube, 1, 20, 20, 20},   {"tray", tray, 1.5, 30, 2.5, 0},
+    {"fins", fins, 1.5, 15, 2.4, 0},  {"wedge", wedge, 1.5, 20, 2, 0}, {"rod", rod, 0.5, 0.7, 6, 6},
+    {"tube", tube, 1.2, 2, 3, 3},     {"ring", ring, 1, 1.5, 12, 12},  {"ball", ball, 1.2, 2.4, 30, 30},
     {"shell", shell, 0.9, 1.3, 3, 3},
 };
 
@@ -187,4 +191,4 @@ TEST_CASE("known thickness through noise") {
     }
 }
 
-}  // namespace pourwright
+}  // namespace pourwright::known_bodies

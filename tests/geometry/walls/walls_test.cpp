@@ -85,12 +85,14 @@ TEST_CASE("a thin rod between two thick ends is a neck, a fin on a block is none
   CHECK(one_end.spots[0].kind == ThinSpot::Kind::tip);
 }
 
-TEST_CASE("blades that stand on a body are fins, the wall round a tray is a lip, however few places are measured") {
+TEST_CASE(
+    "blades that stand on a body are fins, the wall round a tray is a lip, however few places are measured") {
   // Eight blades of 2.4, 10 high and 6 apart, on a block.
   std::vector<double> x{0};
   for (int i = 0; i < 8; ++i) x.insert(x.end(), {6 + 8.4 * i, 8.4 + 8.4 * i});
   x.push_back(74);
-  const TriangleSoup comb = shapes::bricks(x, {0, 45}, {0, 15, 25}, [](int i, int, int k) { return k == 0 || i % 2 == 1; });
+  const TriangleSoup comb =
+      shapes::bricks(x, {0, 45}, {0, 15, 25}, [](int i, int, int k) { return k == 0 || i % 2 == 1; });
   // 2.4 thick and 20 high on a floor of 12.
   const TriangleSoup tray = shapes::bricks({0, 2.4, 67.6, 70}, {0, 2.4, 47.6, 50}, {0, 12, 32},
                                            [](int i, int j, int k) { return k == 0 || i != 1 || j != 1; });

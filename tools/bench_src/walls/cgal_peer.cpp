@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The peer of thickness: CGAL's shape diameter, with its own defaults and without the smoothing that scales it to 0…1.
+// The peer of thickness: CGAL's shape diameter, with its own defaults and without the smoothing that scales
+// it to 0…1.
 //
 //   pw_bench_sdf FILE
 #include <pourwright/intake.hpp>
@@ -51,7 +52,7 @@ int main(int count, char** words) {
     median = value;
     if (passed >= whole / 2) break;
   }
-  std::printf("{\"walls_s\": %.6f, \"values\": %zu, \"min_mm\": %.6f, \"median_mm\": %.6f}\n", took, found.size(),
-              found.front().first, median);
+  std::printf("{\"walls_s\": %.6f, \"values\": %zu, \"min_mm\": %.6f, \"median_mm\": %.6f}\n", took,
+              found.size(), found.front().first, median);
   return 0;
 }

@@ -23,7 +23,8 @@ using namespace pourwright;
 /// Both sides of a slab of 100 × 80 × 4 in squares, its rim in rows as high as the squares are wide.
 TriangleSoup slab(double triangles) {
   const int n = static_cast<int>(std::ceil(std::sqrt(triangles / 4 / 0.87)));
-  const int across = static_cast<int>(std::lround(0.8 * n)), up = std::max(1, static_cast<int>(std::lround(0.04 * n)));
+  const int across = static_cast<int>(std::lround(0.8 * n)),
+            up = std::max(1, static_cast<int>(std::lround(0.04 * n)));
   const auto sides = [](double length, int steps) {
     std::vector<double> at;
     for (int i = 0; i <= steps; ++i) at.push_back(length * i / steps);
@@ -80,9 +81,10 @@ int measured(const std::string& path) {
   const auto walls = measure_walls(solid->solid, options);
   const double took = bench::cpu_seconds() - before;
   if (!walls) return 1;
-  std::printf("{\"walls_s\": %.6f, \"triangles\": %zu, \"values\": %zu, \"min_mm\": %.6f, \"median_mm\": %.6f}\n", took,
-              solid->solid.triangles().size(), walls->samples, in_millimetres(walls->min),
-              in_millimetres(walls->median));
+  std::printf(
+      "{\"walls_s\": %.6f, \"triangles\": %zu, \"values\": %zu, \"min_mm\": %.6f, \"median_mm\": %.6f}\n",
+      took, solid->solid.triangles().size(), walls->samples, in_millimetres(walls->min),
+      in_millimetres(walls->median));
   return 0;
 }
 
