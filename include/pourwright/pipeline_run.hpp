@@ -5,6 +5,7 @@
 #include <pourwright/pipeline.hpp>
 #include <pourwright/report_run.hpp>
 
+#include <array>
 #include <filesystem>
 #include <functional>
 #include <optional>
@@ -30,6 +31,8 @@ struct MoldVolume {
   Interval<Volume> fill;
   int cavities = 1;
   Notes notes;
+  /// Width and depth of what stands on the shelf, when the file shows the mold itself.
+  std::optional<std::array<Length, 2>> stands = {};
 };
 /// Measures meshes; in the same order. Who has no geometry wing answers with problems.
 using MeasureMolds = std::function<std::vector<Expected<MoldVolume>>(const std::vector<MoldSource>&)>;

@@ -117,7 +117,6 @@ struct PriceReport {
 
 std::string price_text(const PriceReport& report, const TextStyle& style);
 std::string price_json(const PriceReport& report);
-std::string price_csv(const PriceReport& report);
 /// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file.
 std::string price_xlsx(const PriceReport& report);
 

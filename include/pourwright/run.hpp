@@ -31,7 +31,8 @@ struct PackProblem {
 };
 
 struct PackOptions {
-  /// Elementary steps (table cells, pivots) before the search gives up improving; 1 to 3 thousand millions a second.
+  /// Elementary steps (table cells, pivots) before the search gives up improving; 1 to 3 thousand millions a
+  /// second.
   std::int64_t work_limit = 8'000'000'000;
 };
 
@@ -66,8 +67,9 @@ struct RunBase {
 struct RunMold {
   std::string name;
   int copies = 1;
-  Duration demold;    ///< from the end of the pour until the piece may come out
-  Duration handling;  ///< taking one piece out and cleaning its mold
+  Duration demold;         ///< from the end of the pour until the piece may come out
+  Duration handling;       ///< taking one piece out and cleaning its mold
+  std::int64_t place = 1;  ///< of the shelf, while it sets
 };
 
 /// One filling of one mold, wanted `count` times.
@@ -87,7 +89,7 @@ struct RunLimits {
   Mass scale;                  ///< largest batch that can be weighed; zero: no limit
   Mass bucket_residue;         ///< what stays in the bucket of every batch
   Mass cup_residue;            ///< what stays in every cup that is split off
-  int shelf = 0;               ///< places where filled molds stand; 0: no limit
+  std::int64_t shelf = 0;      ///< where filled molds stand, in the unit of their places; 0: no limit
   Duration weigh, mix;         ///< of a batch
   Duration split;              ///< of a cup
   Duration rinse, wash;        ///< of the bucket: before the same or a darker base, before a lighter one
@@ -128,7 +130,8 @@ struct RunAdvice {
   int mold = -1;      ///< molds: which
   int more = 0;       ///< molds: how many more
   int batches_saved = 0;
-  Duration time_saved;
+  Duration time_saved;  ///< working hours
+  int days_saved = 0;
 };
 
 struct RunPlan {

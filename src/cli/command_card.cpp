@@ -2,6 +2,7 @@
 // card and measure: mold files in, numbers out.
 #ifdef POURWRIGHT_GEOMETRY
 #include <pourwright/pipeline_bench.hpp>
+#include <pourwright/report_csv.hpp>
 
 #include "cli/session.hpp"
 
@@ -46,6 +47,9 @@ Outcome run_card(Session& session) {
     if (auto problem = session.keep_sheet(
             settings.mix, [&](const std::string& title) { return sheet_of(title, *r, settings.mix); },
             r->notes))
+      return session.refuse(*problem);
+  if (session.line().has("csv"))
+    if (const auto problem = session.write_where("csv", card_csv(*r, session.style().decimal)))
       return session.refuse(*problem);
   Session::Tally tally;
   tally.files = files->size();

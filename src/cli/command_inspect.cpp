@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #ifdef POURWRIGHT_GEOMETRY
 #include <pourwright/pipeline_inspect.hpp>
+#include <pourwright/report_csv.hpp>
 
 #include "cli/exit_status.hpp"
 #include "cli/session.hpp"
@@ -32,6 +33,9 @@ Outcome run_inspect(Session& session) {
   if (!files) return session.refuse(files.error());
   const auto r = inspect_files(*files, settings);
   if (!r) return session.refuse(r.error());
+  if (session.line().has("csv"))
+    if (const auto problem = session.write_where("csv", inspect_csv(*r, session.style().decimal)))
+      return session.refuse(*problem);
 
   Session::Tally tally;
   tally.files = r->files.size();

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // run and price: whole orders.
 #include <pourwright/pipeline_run.hpp>
+#include <pourwright/report_csv.hpp>
 
 #include "cli/session.hpp"
 
@@ -64,13 +65,6 @@ void settle(const Session& session, Outcome& out, const std::vector<CardReport::
   session.settle(out, tally);
 }
 
-/// Writes `text` where the option says; false when it was asked for and failed.
-std::optional<Problem> write_where(const Session& session, std::string_view option, const std::string& text) {
-  const auto where = session.line().get(option);
-  if (!where) return std::nullopt;
-  return write_file(*where, text, session.line().has("force"));
-}
-
 }  // namespace
 
 Outcome run_run(Session& session) {
@@ -84,8 +78,11 @@ Outcome run_run(Session& session) {
     if (picture.empty())
       return session.refuse(fail(Code::usage, "there is no day to draw: this run has no hours",
                                  "a run file with [hours] has; see docs/run.md"));
-    if (const auto problem = write_where(session, "svg", picture)) return session.refuse(*problem);
+    if (const auto problem = session.write_where("svg", picture)) return session.refuse(*problem);
   }
+  if (session.line().has("csv"))
+    if (const auto problem = session.write_where("csv", run_csv(*r, session.style().decimal)))
+      return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = run_json(*r);
@@ -116,9 +113,11 @@ Outcome run_price(Session& session) {
   }
   const auto r = prices_from_file(path, settings, session.line().all("set"), measure);
   if (!r) return session.refuse(r.error());
-  if (const auto problem = write_where(session, "csv", price_csv(*r))) return session.refuse(*problem);
+  if (session.line().has("csv"))
+    if (const auto problem = session.write_where("csv", price_csv(*r, session.style().decimal)))
+      return session.refuse(*problem);
   if (session.line().has("xlsx"))
-    if (const auto problem = write_where(session, "xlsx", price_xlsx(*r))) return session.refuse(*problem);
+    if (const auto problem = session.write_where("xlsx", price_xlsx(*r))) return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = price_json(*r);

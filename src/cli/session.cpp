@@ -2,6 +2,7 @@
 #include "cli/session.hpp"
 
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_run.hpp>
 
 #include "cli/exit_status.hpp"
 
@@ -165,6 +166,12 @@ std::optional<Problem> Session::keep_sheet(const MixSettings& settings,
   notes.push_back(
       {"recorded", fmt::format("kept as sheet {}: pourwright records {}", kept->id, kept->id), false});
   return std::nullopt;
+}
+
+std::optional<Problem> Session::write_where(std::string_view option, std::string_view text) const {
+  const auto where = line_.get(option);
+  if (!where) return std::nullopt;
+  return write_file(*where, text, line_.has("force"));
 }
 
 int Session::strict(const Notes& notes) const {

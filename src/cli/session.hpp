@@ -65,6 +65,8 @@ class Session {
   std::optional<Problem> keep_sheet(const MixSettings& settings,
                                     const std::function<BatchSheet(const std::string&)>& make,
                                     Notes& notes) const;
+  /// Writes `text` to the file that the option names; an existing one only with --force.
+  std::optional<Problem> write_where(std::string_view option, std::string_view text) const;
   int strict(const Notes& notes) const;  ///< the exit code when nothing failed
 
  private:

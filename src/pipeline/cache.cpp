@@ -5,8 +5,10 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <cstddef>
 #include <cstring>
 #include <memory>
+#include <type_traits>
 #include <vector>
 
 #include <fcntl.h>
@@ -23,11 +25,26 @@ namespace fs = std::filesystem;
 constexpr std::size_t most_in_a_folder = 1'000;  // of 256
 constexpr std::uint64_t largest_entry = 64 << 20;
 
+// Dates of some disks are as coarse as this: what is written again before then may keep its date.
+constexpr std::int64_t coarsest_date = 2;
+
 struct Header {
   std::array<char, 8> magic{'P', 'W', 'C', 'A', 'C', 'H', 'E', '1'};
   std::array<std::uint64_t, 2> key{};
   std::uint64_t size = 0, checksum = 0;
 };
+
+struct StampEntry {
+  std::array<char, 8> magic{'P', 'W', 'S', 'T', 'A', 'M', 'P', '1'};
+  Cache::Stamp stamp;
+  std::array<std::uint64_t, 2> hash{};
+  std::uint64_t checksum = 0;
+};
+static_assert(std::has_unique_object_representations_v<StampEntry>);
+
+std::uint64_t checksum_of(const StampEntry& e) {
+  return XXH3_64bits(&e, offsetof(StampEntry, checksum));
+}
 
 class File {
  public:
@@ -64,6 +81,54 @@ bool write_all(int fd, std::string_view bytes) {
     if (n > 0) bytes.remove_prefix(static_cast<std::size_t>(n));
   }
   return true;
+}
+
+/// All of it or nothing, under its name only when it is whole.
+void write_beside(const fs::path& place, std::string_view head, std::string_view rest) {
+  ::mkdir(place.parent_path().c_str(), 0700);
+  std::string beside = place.string() + ".XXXXXX";
+  bool whole = false;
+  {
+    const File out(::mkostemp(beside.data(), O_CLOEXEC));
+    if (!out) return;
+    whole = write_all(out.fd(), head) && write_all(out.fd(), rest);
+  }
+  if (!whole || ::rename(beside.c_str(), place.c_str()) != 0) ::unlink(beside.c_str());
+}
+
+template <class T>
+std::string_view bytes_in(const T& v) {
+  return {reinterpret_cast<const char*>(&v), sizeof v};
+}
+
+std::string hex(const XXH128_hash_t& hash) {
+  return fmt::format("{:016x}{:016x}", hash.high64, hash.low64);
+}
+
+std::array<std::int64_t, 2> date(const timespec& t) {
+  return {t.tv_sec, t.tv_nsec};
+}
+
+/// Nothing when there is no such file, or it is no file of bytes.
+std::optional<Cache::Stamp> stamp_of(int fd) {
+  struct stat about {};
+  if (::fstat(fd, &about) != 0 || !S_ISREG(about.st_mode)) return std::nullopt;
+  return Cache::Stamp{about.st_dev, about.st_ino, static_cast<std::uint64_t>(about.st_size),
+                      date(about.st_mtim), date(about.st_ctim)};
+}
+
+File opened(const fs::path& file) {
+  return File(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY));
+}
+
+/// The time, as the disk in question would write it.
+std::array<std::int64_t, 2> time_in(const fs::path& folder) {
+  std::string name = (folder / "now.XXXXXX").string();
+  const File file(::mkostemp(name.data(), O_CLOEXEC));
+  if (!file) return {};
+  ::unlink(name.c_str());
+  const auto stamp = stamp_of(file.fd());
+  return stamp ? stamp->written : std::array<std::int64_t, 2>{};
 }
 
 std::string lower_ending(const fs::path& file) {
@@ -112,17 +177,23 @@ Cache::Cache(const MeasureSettings& settings) : more_formats_(settings.more_form
   if (error) return;
   folder_ = settings.cache;
   settings_ = codec::bytes_of(settings);
+  opened_ = time_in(folder_);
+}
+
+std::optional<std::string> Cache::ending_of(const fs::path& file) const {
+  static constexpr std::array<std::string_view, 5> alone{".stl", ".obj", ".ply", ".off", ".3mf"};
+  std::string ending = lower_ending(file);
+  if (more_formats_ && std::find(alone.begin(), alone.end(), ending) == alone.end()) return std::nullopt;
+  return ending;
 }
 
 std::optional<Cache::Key> Cache::key(const fs::path& file) const {
   static constexpr std::size_t block = 256 << 10;  // stays in the processor's own cache
-  static constexpr std::array<std::string_view, 5> alone{".stl", ".obj", ".ply", ".off", ".3mf"};
-  if (folder_.empty()) return std::nullopt;
-  const std::string ending = lower_ending(file);
-  if (more_formats_ && std::find(alone.begin(), alone.end(), ending) == alone.end()) return std::nullopt;
-  const File in(::open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY));
-  struct stat about {};
-  if (!in || ::fstat(in.fd(), &about) != 0 || !S_ISREG(about.st_mode)) return std::nullopt;
+  const auto ending = ending_of(file);
+  if (folder_.empty() || !ending) return std::nullopt;
+  const File in = opened(file);
+  const auto stamp = in ? stamp_of(in.fd()) : std::nullopt;
+  if (!stamp) return std::nullopt;
   struct Free {
     void operator()(XXH3_state_t* s) const { XXH3_freeState(s); }
   };
@@ -130,7 +201,7 @@ std::optional<Cache::Key> Cache::key(const fs::path& file) const {
   if (!state) return std::nullopt;
   XXH3_128bits_reset(state.get());
   XXH3_128bits_update(state.get(), settings_.data(), settings_.size());
-  XXH3_128bits_update(state.get(), ending.data(), ending.size());
+  XXH3_128bits_update(state.get(), ending->data(), ending->size());
   thread_local std::vector<char> bytes(block);
   for (;;) {
     const auto n = read_up_to(in.fd(), bytes.data(), block);
@@ -138,21 +209,48 @@ std::optional<Cache::Key> Cache::key(const fs::path& file) const {
     XXH3_128bits_update(state.get(), bytes.data(), *n);
     if (*n < block) break;
   }
+  if (stamp_of(in.fd()) != stamp) return std::nullopt;
   const XXH128_hash_t hash = XXH3_128bits_digest(state.get());
-  return Key{{hash.high64, hash.low64}};
+  return Key{{hash.high64, hash.low64}, *stamp, *ending};
 }
 
-fs::path Cache::place(const Key& key) const {
-  const std::string name = fmt::format("{:016x}{:016x}", key.hash[0], key.hash[1]);
+fs::path Cache::place(const std::array<std::uint64_t, 2>& hash) const {
+  const std::string name = hex({hash[1], hash[0]});
   return folder_ / name.substr(0, 2) / name.substr(2);
 }
 
+fs::path Cache::stamp_place(const Stamp& stamp, const std::string& ending) const {
+  std::string all = settings_ + ending;
+  all += bytes_in(stamp.device);
+  all += bytes_in(stamp.number);
+  const std::string name = hex(XXH3_128bits(all.data(), all.size()));
+  return folder_ / ("files-" + name.substr(0, 2)) / name.substr(2);
+}
+
+std::optional<Measured> Cache::recall(const fs::path& file) const {
+  const auto ending = ending_of(file);
+  if (folder_.empty() || !ending) return std::nullopt;
+  // Opened, because only then a disk in the network looks again.
+  const File there = opened(file);
+  const auto stamp = there ? stamp_of(there.fd()) : std::nullopt;
+  if (!stamp) return std::nullopt;
+  const File in(::open(stamp_place(*stamp, *ending).c_str(), O_RDONLY | O_CLOEXEC));
+  StampEntry e;
+  if (!in || read_up_to(in.fd(), reinterpret_cast<char*>(&e), sizeof e) != sizeof e) return std::nullopt;
+  if (e.magic != StampEntry().magic || e.checksum != checksum_of(e) || e.stamp != *stamp) return std::nullopt;
+  return entry(e.hash, file);
+}
+
 std::optional<Measured> Cache::find(const Key& key, const fs::path& file) const {
-  const File in(::open(place(key).c_str(), O_RDONLY | O_CLOEXEC));
+  return entry(key.hash, file);
+}
+
+std::optional<Measured> Cache::entry(const std::array<std::uint64_t, 2>& hash, const fs::path& file) const {
+  const File in(::open(place(hash).c_str(), O_RDONLY | O_CLOEXEC));
   Header header;
   if (!in || read_up_to(in.fd(), reinterpret_cast<char*>(&header), sizeof header) != sizeof header)
     return std::nullopt;
-  if (header.magic != Header().magic || header.key != key.hash || header.size > largest_entry)
+  if (header.magic != Header().magic || header.key != hash || header.size > largest_entry)
     return std::nullopt;
   // One byte more than there should be would be seen, too.
   std::string bytes(header.size + 1, '\0');
@@ -177,18 +275,21 @@ void Cache::keep(const Key& key, const Measured& measured) const {
   header.key = key.hash;
   header.size = bytes.size();
   header.checksum = XXH3_64bits(bytes.data(), bytes.size());
-  const fs::path place = this->place(key);
-  ::mkdir(place.parent_path().c_str(), 0700);
-  std::string beside = place.string() + ".XXXXXX";
-  bool whole = false;
-  {
-    const File out(::mkostemp(beside.data(), O_CLOEXEC));
-    if (!out) return;
-    whole = write_all(out.fd(), {reinterpret_cast<const char*>(&header), sizeof header}) &&
-            write_all(out.fd(), bytes);
-  }
-  if (!whole || ::rename(beside.c_str(), place.c_str()) != 0) ::unlink(beside.c_str());
+  const fs::path place = this->place(key.hash);
+  write_beside(place, bytes_in(header), bytes);
   // Now and then, by chance of the content.
+  if (key.hash[1] % 64 == 0) thin_out(place.parent_path());
+  keep_stamp(key);
+}
+
+void Cache::keep_stamp(const Key& key) const {
+  if (key.stamp.changed[0] + coarsest_date >= opened_[0]) return;
+  StampEntry e;
+  e.stamp = key.stamp;
+  e.hash = key.hash;
+  e.checksum = checksum_of(e);
+  const fs::path place = stamp_place(key.stamp, key.ending);
+  write_beside(place, bytes_in(e), {});
   if (key.hash[1] % 64 == 0) thin_out(place.parent_path());
 }
 

@@ -5,6 +5,8 @@
 #include <pourwright/pipeline.hpp>
 #include <pourwright/report_inspect.hpp>
 
+#include <functional>
+
 namespace pourwright {
 
 /// One measured file with what the card needs beyond the row.
@@ -27,6 +29,10 @@ inline Point point(const Vec3& v) {
 }
 
 Measured measure_one(const FoundFile& file, const MeasureSettings& settings);
+/// Hands over every file's result as soon as it is there, one at a time, and keeps none.
+using TakeMeasured = std::function<void(std::size_t index, Measured measured)>;
+void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings,
+                 const TakeMeasured& take);
 /// In the order of `files`, for any number of jobs.
 std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings);
 

@@ -14,29 +14,58 @@ namespace {
 
 constexpr Duration usual_time = minutes(10);
 
-/// Measures a file unless it is known. A file that changed meanwhile is not remembered.
-Measured measure_or_recall(const FoundFile& file, const MeasureSettings& settings, const Cache& cache) {
+/// Takes what is there and counts it.
+class Desk {
+ public:
+  Desk(std::size_t files, const MeasureSettings& settings, const TakeMeasured& take)
+      : settings_(settings), take_(take), done_(files, 0) {}
+
+  void settle(std::size_t index, Measured measured) {
+    const std::lock_guard lock(one_at_a_time_);
+    if (done_[index] != 0) return;
+    done_[index] = 1;
+    take_(index, std::move(measured));
+    if (settings_.progress) settings_.progress(++count_, done_.size());
+  }
+  /// Indices of the files without a result.
+  std::vector<std::size_t> missing() const {
+    std::vector<std::size_t> out;
+    for (std::size_t i = 0; i < done_.size(); ++i)
+      if (done_[i] == 0) out.push_back(i);
+    return out;
+  }
+
+ private:
+  const MeasureSettings& settings_;
+  const TakeMeasured& take_;
+  std::mutex one_at_a_time_;
+  std::vector<char> done_;
+  std::size_t count_ = 0;
+};
+
+/// Measures a file unless its content is known. A file that changed meanwhile is not remembered.
+Measured measure_or_find(const FoundFile& file, const MeasureSettings& settings, const Cache& cache) {
   if (file.problem) return measure_one(file, settings);
   const auto key = cache.key(file.path);
   if (key)
-    if (auto known = cache.find(*key, file.path)) return std::move(*known);
+    if (auto known = cache.find(*key, file.path)) {
+      cache.keep_stamp(*key);
+      return std::move(*known);
+    }
   Measured measured = measure_one(file, settings);
   if (key && cache.key(file.path) == key) cache.keep(*key, measured);
   return measured;
 }
 
 void measure_in_threads(const std::vector<FoundFile>& files, const MeasureSettings& settings,
-                        const Cache& cache, std::size_t workers, std::vector<std::optional<Measured>>& out) {
+                        const Cache& cache, std::size_t workers, Desk& desk) {
+  const std::vector<std::size_t> missing = desk.missing();
   std::atomic<std::size_t> next{0};
-  std::mutex telling;
-  std::size_t done = 0;
   const auto work = [&] {
-    for (std::size_t i = next++; i < files.size(); i = next++) {
-      if (!out[i]) out[i] = measure_or_recall(files[i], settings, cache);
-      const std::lock_guard lock(telling);
-      if (settings.progress) settings.progress(++done, files.size());
-    }
+    for (std::size_t k = next++; k < missing.size(); k = next++)
+      desk.settle(missing[k], measure_or_find(files[missing[k]], settings, cache));
   };
+  workers = std::min(workers, missing.size());
   if (workers <= 1) {
     work();
   } else {
@@ -47,26 +76,31 @@ void measure_in_threads(const std::vector<FoundFile>& files, const MeasureSettin
 
 }  // namespace
 
-std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings) {
+void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings,
+                 const TakeMeasured& take) {
   const Cache cache(settings);
+  Desk desk(files.size(), settings, take);
+  for (std::size_t i = 0; i < files.size(); ++i)
+    if (!files[i].problem)
+      if (auto known = cache.recall(files[i].path)) desk.settle(i, std::move(*known));
   const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
   const std::size_t wanted = settings.jobs > 0 ? static_cast<std::size_t>(settings.jobs) : cores;
   const bool limited = settings.limits.time > Duration() || settings.limits.memory > 0;
-  std::vector<std::optional<Measured>> measured(files.size());
-  bool all = false;
   // Meshes are not sent from process to process.
   if (!settings.keep_mesh && (files.size() > 1 || limited)) {
     MeasureSettings limits = settings;
     if (limits.limits.time == Duration() && files.size() > 1) limits.limits.time = usual_time;
-    const auto one = [&](const FoundFile& file) { return measure_or_recall(file, settings, cache); };
-    all = measure_in_children(files, limits, std::min(wanted, files.size()), one, measured);
+    const auto one = [&](const FoundFile& file) { return measure_or_find(file, settings, cache); };
+    const auto settle = [&](std::size_t index, Measured m) { desk.settle(index, std::move(m)); };
+    measure_in_children(files, desk.missing(), limits, wanted, one, settle);
   }
   // The reader of further formats forks, which is safe only while there is one thread.
-  if (!all)
-    measure_in_threads(files, settings, cache, settings.more_formats ? 1 : std::min(wanted, files.size()),
-                       measured);
-  std::vector<Measured> out;
-  for (auto& m : measured) out.push_back(std::move(*m));
+  measure_in_threads(files, settings, cache, settings.more_formats ? 1 : wanted, desk);
+}
+
+std::vector<Measured> measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings) {
+  std::vector<Measured> out(files.size());
+  measure_all(files, settings, [&](std::size_t index, Measured m) { out[index] = std::move(m); });
   return out;
 }
 

@@ -62,12 +62,23 @@ Expected<MeasureSettings> settings_for(const MoldSource& s, MeasureSettings m) {
   return m;
 }
 
+/// A file of the piece, or a scan of the inside alone, does not show how large the mold is; nor does one that
+/// stands askew.
+std::optional<std::array<Length, 2>> stands(const MeasureRow& row) {
+  if (!row.bounds || row.read_as != "mold") return std::nullopt;
+  std::vector<Length> sides;
+  for (std::size_t k = 0; k < 3; ++k)
+    if (row.up[k] == 0) sides.push_back(millimetres((*row.bounds)[1][k] - (*row.bounds)[0][k]));
+  if (sides.size() != 2 || !(std::min(sides[0], sides[1]) > Length())) return std::nullopt;
+  return std::array<Length, 2>{sides[0], sides[1]};
+}
+
 Expected<MoldVolume> volume_of(const Measured& m) {
   if (m.row.error) return *m.row.error;
   if (!m.fill || !(m.fill->value > Volume()))
     return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
                 "check up, or set read-as to piece when the file is the piece itself");
-  return MoldVolume{*m.fill, std::max(1, static_cast<int>(m.cavities_filled)), m.row.notes};
+  return MoldVolume{*m.fill, std::max(1, static_cast<int>(m.cavities_filled)), m.row.notes, stands(m.row)};
 }
 
 }  // namespace
@@ -89,8 +100,8 @@ MeasureMolds measuring(const MeasureSettings& settings) {
         std::vector<FoundFile> found = find_files({sources[i].file.string()});
         files.push_back(std::move(found.front()));
       }
-      const std::vector<Measured> measured = measure_all(files, *own);
-      for (std::size_t k = 0; k < molds.size(); ++k) out[molds[k]] = volume_of(measured[k]);
+      measure_all(files, *own,
+                  [&, &molds = molds](std::size_t k, const Measured& m) { out[molds[k]] = volume_of(m); });
     }
     return out;
   };

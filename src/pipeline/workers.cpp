@@ -146,28 +146,32 @@ Problem why_it_ended(int status, const FileLimits& limits) {
 
 class Pool {
  public:
-  Pool(const std::vector<FoundFile>& files, const MeasureSettings& settings,
-       const std::function<Measured(const FoundFile&)>& measure, std::vector<std::optional<Measured>>& out)
-      : files_(files), settings_(settings), measure_(measure), out_(out) {}
+  Pool(const std::vector<FoundFile>& files, std::vector<std::size_t> missing, const MeasureSettings& settings,
+       const std::function<Measured(const FoundFile&)>& measure, const TakeMeasured& take)
+      : files_(files),
+        settings_(settings),
+        measure_(measure),
+        take_(take),
+        missing_(std::move(missing)),
+        settled_(files.size(), 1) {
+    for (const std::size_t i : missing_) settled_[i] = 0;
+  }
 
-  bool run(std::size_t count) {
+  void run(std::size_t count) {
     count = std::min(count, most_children);
-    if (shared_.get() == nullptr) return false;
-    done_ = static_cast<std::size_t>(
-        std::count_if(out_.begin(), out_.end(), [](const auto& m) { return m.has_value(); }));
+    if (shared_.get() == nullptr) return;
     // A child may be ended between two files, holding one that it has not begun: those go round again.
-    for (int round = 0; gather_missing(); ++round) {
-      if (round == most_rounds) return false;
+    for (int round = 0; round < most_rounds && !missing_.empty(); ++round) {
       workers_.clear();
       shared_.get()->next = 0;
       for (std::size_t k = 0; k < std::min(count, missing_.size()); ++k) {
         workers_.emplace_back();
-        if (!start(k)) return false;
+        if (!start(k)) return;
       }
       while (std::any_of(workers_.begin(), workers_.end(), [](const Worker& w) { return w.in >= 0; }))
-        if (!listen()) return false;
+        if (!listen()) return;
+      std::erase_if(missing_, [&](std::size_t i) { return settled_[i] != 0; });
     }
-    return true;
   }
 
   ~Pool() {
@@ -184,13 +188,6 @@ class Pool {
     int in = -1;
     std::string bytes;
   };
-
-  bool gather_missing() {
-    missing_.clear();
-    for (std::size_t i = 0; i < out_.size(); ++i)
-      if (!out_[i]) missing_.push_back(i);
-    return !missing_.empty();
-  }
 
   bool start(std::size_t number) {
     std::array<int, 2> ends{};
@@ -245,7 +242,7 @@ class Pool {
     }
     const int status = end(w);
     const std::size_t at = shared_.get()->at[number];
-    if (at != nothing && at < out_.size() && !out_[at]) {
+    if (at != nothing && at < settled_.size() && settled_[at] == 0) {
       Measured failed;
       failed.row.path = files_[at].path.string();
       failed.row.up = settings_.up;
@@ -263,34 +260,34 @@ class Pool {
       std::memcpy(&head, bytes.data() + from, sizeof head);
       if (head.size > bytes.size() - from - sizeof head) break;
       auto measured = codec::measured_from(std::string_view(bytes).substr(from + sizeof head, head.size));
-      if (measured && head.index < out_.size()) settle(head.index, std::move(*measured));
+      if (measured && head.index < settled_.size()) settle(head.index, std::move(*measured));
       from += sizeof head + head.size;
     }
     bytes.erase(0, from);
   }
 
   void settle(std::size_t index, Measured measured) {
-    out_[index] = std::move(measured);
-    ++done_;
-    if (settings_.progress) settings_.progress(done_, files_.size());
+    if (settled_[index] != 0) return;
+    settled_[index] = 1;
+    take_(index, std::move(measured));
   }
 
   const std::vector<FoundFile>& files_;
   const MeasureSettings& settings_;
   const std::function<Measured(const FoundFile&)>& measure_;
-  std::vector<std::optional<Measured>>& out_;
+  const TakeMeasured& take_;
   SharedBoard shared_;
   std::vector<std::size_t> missing_;
+  std::vector<char> settled_;
   std::vector<Worker> workers_;
-  std::size_t done_ = 0;
 };
 
 }  // namespace
 
-bool measure_in_children(const std::vector<FoundFile>& files, const MeasureSettings& settings,
-                         std::size_t count, const std::function<Measured(const FoundFile&)>& measure,
-                         std::vector<std::optional<Measured>>& out) {
-  return Pool(files, settings, measure, out).run(count);
+void measure_in_children(const std::vector<FoundFile>& files, std::vector<std::size_t> missing,
+                         const MeasureSettings& settings, std::size_t count,
+                         const std::function<Measured(const FoundFile&)>& measure, const TakeMeasured& take) {
+  Pool(files, std::move(missing), settings, measure, take).run(count);
 }
 
 }  // namespace pourwright

@@ -8,11 +8,11 @@
 
 namespace pourwright {
 
-/// Measures every file that has no result yet, in `count` children. A child that is ended by a limit
-/// or a fault leaves an error with its file, and another child goes on with the rest. False when no child
-/// could be started; what has no result then is for the caller to do.
-bool measure_in_children(const std::vector<FoundFile>& files, const MeasureSettings& settings,
-                         std::size_t count, const std::function<Measured(const FoundFile&)>& measure,
-                         std::vector<std::optional<Measured>>& out);
+/// Measures the files of these indices in up to `count` children and hands over each result. A child that is
+/// ended by a limit or a fault leaves an error with its file, and another child goes on with the rest. What
+/// was not handed over when it returns, because no child could be started, is for the caller to do.
+void measure_in_children(const std::vector<FoundFile>& files, std::vector<std::size_t> missing,
+                         const MeasureSettings& settings, std::size_t count,
+                         const std::function<Measured(const FoundFile&)>& measure, const TakeMeasured& take);
 
 }  // namespace pourwright

@@ -140,6 +140,15 @@ std::string run_json(const RunReport& r) {
                            {"finish_min", in_minutes(r.plan.finish)},
                            {"proven", r.plan.day_proven}};
   j["tasks"] = std::move(tasks);
+  j["advice"] = Json::array();
+  for (const RunAdvice& a : r.plan.advice)
+    j["advice"].push_back(
+        {{"limit", a.limit},
+         {"mold", a.mold < 0 ? Json(nullptr) : Json(r.order.molds[static_cast<std::size_t>(a.mold)].name)},
+         {"more", a.mold < 0 ? Json(nullptr) : Json(a.more)},
+         {"batches_saved", a.batches_saved},
+         {"saved_min", in_minutes(a.time_saved)},
+         {"days_saved", a.days_saved}});
   j["cautions"] = r.cautions;
   j["notes"] = json::notes(r.notes);
   j["errors"] = failures(r.errors);

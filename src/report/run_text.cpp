@@ -253,16 +253,6 @@ class PricePage : Writer {
   const Currency& c_;
 };
 
-/// A field of RFC 4180. A leading sign that spreadsheets take for a formula is disarmed with an apostrophe.
-std::string csv_field(const std::string& text) {
-  std::string s = text;
-  if (!s.empty() && std::string_view("=+-@\t\r").find(s[0]) != std::string_view::npos) s.insert(0, 1, '\'');
-  if (s.find_first_of(",\"\r\n") == std::string::npos) return s;
-  std::string out = "\"";
-  for (const char c : s) out += c == '"' ? "\"\"" : std::string(1, c);
-  return out + "\"";
-}
-
 }  // namespace
 
 std::string run_text(const RunReport& report, const TextStyle& style) {
@@ -270,22 +260,6 @@ std::string run_text(const RunReport& report, const TextStyle& style) {
 }
 std::string price_text(const PriceReport& report, const TextStyle& style) {
   return PricePage(report, style).text();
-}
-
-std::string price_csv(const PriceReport& r) {
-  const Currency& c = r.list.currency;
-  std::string out =
-      "name,pieces,material_g,material,pigment,waste,mold_wear,labour,other,cost,price_net,tax,price,"
-      "currency,margin,markup\r\n";
-  for (const PriceLine& l : r.list.lines) {
-    out +=
-        fmt::format("{},{},{}", csv_field(l.name), l.pieces, grams_text(l.material_mass, Mass::grams(0.01)));
-    for (const Money m :
-         {l.material, l.pigment, l.waste, l.mold_wear, l.labour, l.other, l.total, l.net, l.tax, l.price})
-      out += "," + money_text(m, c);
-    out += fmt::format(",{},{},{}\r\n", c.code, fixed(l.margin.value(), 4), fixed(l.markup.value(), 4));
-  }
-  return out;
 }
 
 }  // namespace pourwright

@@ -6,7 +6,9 @@
 #include "support/shapes.hpp"
 #include "support/temporary_folder.hpp"
 
+#include <chrono>
 #include <fstream>
+#include <thread>
 
 #include <doctest/doctest.h>
 
@@ -40,13 +42,20 @@ struct Place : support::TemporaryFolder {
   }
   fs::path mold() const { return path() / "cup.obj"; }
   Measured measured() const { return measure_all({{mold(), 0, {}}}, settings).front(); }
-  std::vector<fs::path> entries() const {
+  std::vector<fs::path> entries() const { return kept(false); }
+  std::vector<fs::path> stamps() const { return kept(true); }
+  /// As if the mold had been made long ago: nobody but the system sets this date, so it is waited for.
+  void let_the_mold_age() const { std::this_thread::sleep_for(std::chrono::milliseconds(3100)); }
+  MeasureSettings settings;
+
+ private:
+  std::vector<fs::path> kept(bool stamps) const {
     std::vector<fs::path> out;
     for (const auto& e : fs::recursive_directory_iterator(settings.cache))
-      if (e.is_regular_file()) out.push_back(e.path());
+      if (e.is_regular_file() && e.path().parent_path().filename().string().starts_with("files-") == stamps)
+        out.push_back(e.path());
     return out;
   }
-  MeasureSettings settings;
 };
 
 }  // namespace
@@ -97,6 +106,55 @@ TEST_CASE("other content of the same size and date is another file") {
   REQUIRE(fs::file_size(place.mold()) == size);
   fs::last_write_time(place.mold(), date);
   CHECK(place.measured().fill->value.base() > before * 1.03);
+}
+
+TEST_CASE("a file that has not changed is known without being read") {
+  Place place;
+  const Measured fresh = place.measured();
+  CHECK(place.stamps().empty());  // too young: it might be written again and keep its dates
+  place.let_the_mold_age();
+  CHECK_FALSE(Cache(place.settings).recall(place.mold()));
+  place.measured();  // known by its content, and old enough now
+  REQUIRE(place.stamps().size() == 1);
+  const auto known = Cache(place.settings).recall(place.mold());
+  REQUIRE(known);
+  CHECK(codec::bytes_of(*known) == codec::bytes_of(fresh));
+
+  // Measured once it is old, it is known at once; under its own settings only.
+  place.settings.fill = "50%";
+  place.measured();
+  CHECK(place.stamps().size() == 2);
+  CHECK(Cache(place.settings).recall(place.mold())->fill->value.base() ==
+        doctest::Approx(fresh.fill->value.base() / 2));
+
+  // The stamp is damaged, or the entry behind it: the file is read again, and all is mended.
+  place.settings.fill = "brim";
+  for (const fs::path& stamp : place.stamps()) {
+    const std::string bytes = text_of(stamp);
+    for (std::size_t i = 0; i < bytes.size(); ++i) {
+      std::string bad = bytes;
+      bad[i] = static_cast<char>(bad[i] ^ (1 << (i % 8)));
+      std::ofstream(stamp, std::ios::binary) << bad;
+      const auto other = Cache(place.settings).recall(place.mold());
+      if (other) CHECK(codec::bytes_of(*other) == codec::bytes_of(fresh));
+    }
+  }
+  CHECK_FALSE(Cache(place.settings).recall(place.mold()));
+  CHECK(codec::bytes_of(place.measured()) == codec::bytes_of(fresh));
+  CHECK(Cache(place.settings).recall(place.mold()));
+  for (const fs::path& entry : place.entries()) fs::resize_file(entry, fs::file_size(entry) - 1);
+  CHECK_FALSE(Cache(place.settings).recall(place.mold()));
+  CHECK(codec::bytes_of(place.measured()) == codec::bytes_of(fresh));
+  CHECK(Cache(place.settings).recall(place.mold()));
+
+  // Other content of the same length, its date set back: the system's own date gives it away.
+  const auto size = fs::file_size(place.mold());
+  const auto date = fs::last_write_time(place.mold());
+  write(place.mold(), cup(31));
+  REQUIRE(fs::file_size(place.mold()) == size);
+  fs::last_write_time(place.mold(), date);
+  CHECK_FALSE(Cache(place.settings).recall(place.mold()));
+  CHECK(place.measured().fill->value.base() > fresh.fill->value.base() * 1.03);
 }
 
 TEST_CASE("other settings and other builds have entries of their own") {

@@ -31,7 +31,12 @@ std::vector<std::optional<Measured>> measured_by(const std::vector<FoundFile>& f
     m.row.triangles = 1000 + std::stoul(f.path.string());
     return m;
   };
-  CHECK(measure_in_children(files, settings, children, one, out));
+  std::vector<std::size_t> all(files.size());
+  std::iota(all.begin(), all.end(), std::size_t{0});
+  measure_in_children(files, all, settings, children, one, [&](std::size_t i, Measured m) {
+    CHECK_FALSE(out[i]);
+    out[i] = std::move(m);
+  });
   return out;
 }
 
@@ -39,32 +44,39 @@ std::vector<std::optional<Measured>> measured_by(const std::vector<FoundFile>& f
 
 TEST_CASE("every file is measured once, and stands in its place") {
   for (const std::size_t children : {1, 2, 7, 200}) {
-    std::size_t told = 0;
-    MeasureSettings settings;
-    settings.progress = [&](std::size_t done, std::size_t all) {
-      CHECK(done == ++told);
-      CHECK(all == 40);
-    };
-    const auto out = measured_by(files(40), settings, children, [](int) {});
+    const auto out = measured_by(files(40), {}, children, [](int) {});
     for (std::size_t i = 0; i < out.size(); ++i) {
       REQUIRE(out[i]);
       CHECK(out[i]->row.triangles == 1000 + i);
     }
-    CHECK(told == 40);
   }
 }
 
-TEST_CASE("results that are there already stay") {
-  std::vector<std::optional<Measured>> out(3);
-  out[1].emplace();
-  const auto one = [](const FoundFile& f) {
-    Measured m;
-    m.row.path = f.path.string() + " measured";
-    return m;
-  };
-  CHECK(measure_in_children(files(3), {}, 2, one, out));
-  CHECK(out[0]->row.path == "0 measured");
-  CHECK(out[1]->row.path.empty());
+TEST_CASE("only the files asked for are measured") {
+  std::vector<std::size_t> told;
+  const auto one = [](const FoundFile&) { return Measured(); };
+  measure_in_children(files(5), {3, 1}, {}, 1, one,
+                      [&](std::size_t i, const Measured&) { told.push_back(i); });
+  CHECK(told == std::vector<std::size_t>{3, 1});
+}
+
+TEST_CASE("every result is handed over once, and counted") {
+  for (const int jobs : {1, 4}) {
+    std::size_t told = 0, taken = 0;
+    MeasureSettings settings;
+    settings.jobs = jobs;
+    settings.progress = [&](std::size_t done, std::size_t all) {
+      CHECK(done == ++told);
+      CHECK(done == taken);
+      CHECK(all == 12);
+    };
+    measure_all(files(12), settings, [&](std::size_t i, const Measured& m) {
+      ++taken;
+      CHECK(m.row.path == std::to_string(i));
+      CHECK(m.row.error->code == Code::file_missing);
+    });
+    CHECK(told == 12);
+  }
 }
 
 TEST_CASE("a child that is ended leaves an error with its file") {
@@ -110,7 +122,8 @@ TEST_CASE("children that cannot even begin are not started for ever") {
     m.row.path = std::string(1 << 22, 'x');
     return m;
   };
-  measure_in_children(files(4), settings, 2, one, out);
+  measure_in_children(files(4), {0, 1, 2, 3}, settings, 2, one,
+                      [&](std::size_t i, Measured m) { out[i] = std::move(m); });
   for (const auto& m : out)
 #ifdef __SANITIZE_ADDRESS__
     if (m) CHECK(m->row.error.has_value());  // the sanitizer itself cannot live within the limit

@@ -43,7 +43,8 @@ class Folders(ProgramTest):
         return str(self.place / name)
 
     def entries(self, name="cache"):
-        return sum(len(names) for _, _, names in os.walk(self.cache(name)))
+        # Beside the entries lies which file on the disk holds which content, once a file is old enough for that.
+        return sum(len(names) for place, _, names in os.walk(self.cache(name)) if not Path(place).name.startswith("files-"))
 
     def run_words(self, cache, *more):
         return ["run", str(self.molds), "--mixer-max", "2.4kg", "--json", "--cache", cache, *more]

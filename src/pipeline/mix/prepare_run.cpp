@@ -14,6 +14,20 @@ namespace pourwright::run_file {
 namespace {
 
 constexpr std::string_view plain = "plain";
+constexpr std::int64_t whole_shelf = 1'000'000'000;  // when it is measured
+
+/// How many of one mold stand on the boards, in rows and all turned alike.
+std::int64_t stand_on(const std::vector<std::array<Length, 2>>& boards, const std::array<Length, 2>& mold) {
+  std::int64_t sum = 0;
+  for (const auto& board : boards) {
+    const auto rows = [&](std::size_t a, std::size_t b) {
+      return static_cast<std::int64_t>(board[0] / mold[a] + 1e-9) *
+             static_cast<std::int64_t>(board[1] / mold[b] + 1e-9);
+    };
+    sum += std::min(whole_shelf, std::max(rows(0, 1), rows(1, 0)));
+  }
+  return sum;
+}
 
 /// Index of an item that is added when it is new.
 template <class T>
@@ -83,6 +97,7 @@ class Preparation {
   /// A batch is weighed in whole steps, so limits are taken down and residues up to one.
   std::optional<Problem> set_limits() {
     RunLimits& l = out_.order.limits = file_.limits;
+    if (!file_.boards.empty()) l.shelf = whole_shelf;
     const Mass step = out_.scale_step;
     if (settings_.mixer_max) l.bucket = *settings_.mixer_max;
     if (l.bucket <= Mass()) {
@@ -192,7 +207,9 @@ class Preparation {
     pour.name = piece.name;
     pour.order = piece.order;
     pour.base = base_of_.at({piece.colour, mix});
-    pour.mold = mold_index(mold, chosen);
+    const auto index_of_mold = mold_index(mold, chosen);
+    if (!index_of_mold) return index_of_mold.error();
+    pour.mold = *index_of_mold;
     for (const PigmentDose& a : piece.accents) pour.cups.push_back(a.name);
     pour.mix = std::max(out_.scale_step, round_up_to(s.mass.value, out_.scale_step));
     if (pour.mix > recipe::heaviest)
@@ -219,14 +236,37 @@ class Preparation {
 
   /// The planner's molds are those that are used. One that is poured with several mixes waits for the
   /// slowest.
-  int mold_index(std::size_t mold, const ChosenMix& chosen) {
+  Expected<int> mold_index(std::size_t mold, const ChosenMix& chosen) {
     const Mold& m = file_.molds[mold];
     const auto [it, is_new] = planned_.emplace(mold, static_cast<int>(out_.order.molds.size()));
-    if (is_new)
-      out_.order.molds.push_back({m.name, m.copies, Duration(), m.handling.value_or(file_.handling)});
+    if (is_new) {
+      const auto place = place_of(mold);
+      if (!place) return place.error();
+      out_.order.molds.push_back({m.name, m.copies, Duration(), m.handling.value_or(file_.handling), *place});
+    }
     RunMold& planned = out_.order.molds[static_cast<std::size_t>(it->second)];
     planned.demold = std::max(planned.demold, m.demold.value_or(chosen.mix.demold_time));
     return it->second;
+  }
+
+  /// Of a measured shelf, the share that one takes where nothing but its own kind stands.
+  Expected<std::int64_t> place_of(std::size_t mold) const {
+    const Mold& m = file_.molds[mold];
+    if (file_.boards.empty()) return m.places;
+    auto stands = m.stands;
+    if (!stands && volumes_[mold]) stands = volumes_[mold]->stands;
+    if (!stands)
+      return fail(
+          Code::config_bad_value,
+          fmt::format("{}: the shelf is measured, but not what mold “{}” takes of it", file_.label, m.key),
+          "give the mold a line like stands = \"14 x 12 cm\", or count the shelf in places");
+    const std::int64_t most = stand_on(file_.boards, *stands);
+    if (most == 0)
+      return fail(Code::does_not_fit,
+                  fmt::format("mold “{}”, {:.4g} x {:.4g} mm, does not fit on the shelf", m.name,
+                              in_millimetres((*stands)[0]), in_millimetres((*stands)[1])),
+                  "give it a larger shelf");
+    return std::max<std::int64_t>(1, whole_shelf / most);
   }
 
   const File& file_;

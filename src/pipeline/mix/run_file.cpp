@@ -66,6 +66,47 @@ std::optional<Duration> maybe_time(Entry& entry, std::string_view key, const Ran
   return entry.duration(key, range);
 }
 
+/// "120 x 40 cm"
+Expected<std::array<Length, 2>> parse_rectangle(std::string_view text) {
+  const auto bad = [&] {
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a width and a depth up to 100 m", text));
+  };
+  while (text.ends_with(' ')) text.remove_suffix(1);
+  auto times = text.find('x');
+  std::size_t width = 1;
+  if (times == std::string_view::npos) times = text.find("×"), width = std::string_view("×").size();
+  if (times == std::string_view::npos) return bad();
+  const std::string second(text.substr(times + width));
+  std::string first(text.substr(0, times));
+  // The unit may stand once, at the end.
+  const auto unit = std::find_if(second.rbegin(), second.rend(), [](char c) { return c < 'a' || c > 'z'; });
+  if (const auto last = first.find_last_not_of(' ');
+      last != std::string::npos && first[last] >= '0' && first[last] <= '9')
+    first += second.substr(static_cast<std::size_t>(second.rend() - unit));
+  const auto w = parse_length(first), d = parse_length(second);
+  if (!w || !d || unit == second.rbegin()) return bad();
+  for (const Length l : {*w, *d})
+    if (!(l > Length() && l <= millimetres(1e5))) return bad();
+  return std::array<Length, 2>{*w, *d};
+}
+
+/// Places by number, or boards by their size.
+void read_shelf(const toml::table& table, Entry& e, File& file) {
+  const toml::node* const node = table.get("shelf");
+  if (node == nullptr || node->is_integer()) {
+    file.limits.shelf = e.count("shelf", 0, 100'000, 0);
+    return;
+  }
+  const std::vector<std::string> boards =
+      node->is_array() ? e.lines("shelf") : std::vector<std::string>{e.text("shelf", "")};
+  for (const std::string& text : boards)
+    if (const auto board = parse_rectangle(text))
+      file.boards.push_back(*board);
+    else
+      e.refuse("shelf", fmt::format("“shelf”: {}", board.error().text),
+               "write it like shelf = \"120 x 40 cm\", or in places, like shelf = 24");
+}
+
 std::optional<Problem> read_bench(const toml::table& table, File& file) {
   Entry e(table, "[bench]", file.label);
   RunLimits& l = file.limits;
@@ -74,7 +115,7 @@ std::optional<Problem> read_bench(const toml::table& table, File& file) {
   if (e.has("scale-step")) file.scale_step = e.mass("scale-step", step_range);
   l.bucket_residue = e.mass("bucket-residue", mass_range, l.bucket_residue);
   l.cup_residue = e.mass("cup-residue", mass_range, l.cup_residue);
-  l.shelf = static_cast<int>(e.count("shelf", 0, 100'000, 0));
+  read_shelf(table, e, file);
   l.never_lighter = e.choice("colour-order", {"rounds", "once"}, 0) == 1;
   return e.finish();
 }
@@ -131,6 +172,15 @@ Expected<Mold> read_mold(const toml::table& table, const File& file) {
   m.demold = maybe_time(e, "demold-time", long_range);
   m.pour = maybe_time(e, "pour", time_range);
   m.handling = maybe_time(e, "demold", time_range);
+  m.places = static_cast<int>(e.count("places", 1, 1'000, 1));
+  if (e.has("stands")) {
+    const auto stands = parse_rectangle(e.text("stands", ""));
+    if (stands)
+      m.stands = *stands;
+    else
+      e.refuse("stands", fmt::format("“stands”: {}", stands.error().text),
+               "write it like stands = \"14 x 12 cm\"");
+  }
   m.cost = money(e, "cost", file.currency);
   m.pulls = static_cast<int>(e.count("pulls", 1, 1'000'000, 0));
   if (m.cost > Amount() && m.pulls == 0)

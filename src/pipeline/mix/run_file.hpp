@@ -6,6 +6,7 @@
 #include <pourwright/recipe.hpp>
 #include <pourwright/run.hpp>
 
+#include <array>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -23,6 +24,8 @@ struct Mold {
   int copies = 1;
   int pieces = 0;  ///< of one pour; 0: as many as cavities are filled
   std::optional<Duration> demold, pour, handling;
+  int places = 1;                               ///< it takes of a shelf that is counted
+  std::optional<std::array<Length, 2>> stands;  ///< width and depth; nothing: as the mesh has it
   Amount cost;
   int pulls = 0;
 };
@@ -59,7 +62,8 @@ struct File {
   std::vector<std::string> colour_order;
   std::optional<Ratio> allowance;
   std::optional<Mass> scale_step;
-  RunLimits limits;  ///< bucket and scale zero when not said
+  RunLimits limits;                           ///< bucket and scale zero when not said
+  std::vector<std::array<Length, 2>> boards;  ///< of the shelf, when it is measured and not counted
   Duration pour = Duration(40), handling = Duration(60);
   int start_minute = 8 * 60;
   std::vector<Mold> molds;

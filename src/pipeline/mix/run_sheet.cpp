@@ -217,18 +217,21 @@ class Sheet {
       if (a.limit == "molds")
         what = fmt::format("{} more of mold “{}”", a.more,
                            out_.order.molds[static_cast<std::size_t>(a.mold)].name);
+      else if (a.limit == "bucket")
+        what = "a second bucket, or one twice as large,";
       else if (a.limit == "colour order")
         what = "going back to lighter colours after a thorough wash";
       else
-        what = fmt::format("{} as much {}", "twice",
-                           a.limit == "bucket"  ? "room in the bucket"
-                           : a.limit == "scale" ? "capacity of the scale"
-                           : a.limit == "shelf" ? "room on the shelf"
-                                                : "working time");
+        what = fmt::format("twice {}", a.limit == "scale"   ? "the capacity of the scale"
+                                       : a.limit == "shelf" ? "the room on the shelf"
+                                                            : "the working time of the mix");
       std::string gain;
       if (a.batches_saved > 0) gain = batches_text(a.batches_saved);
-      if (a.time_saved > minutes(1))
-        gain += fmt::format("{}{}", gain.empty() ? "" : " and ", time_text(a.time_saved));
+      const std::string_view also = gain.empty() ? "" : " and ";
+      if (a.days_saved > 0)
+        gain += fmt::format("{}{}", also, a.days_saved == 1 ? "a day" : fmt::format("{} days", a.days_saved));
+      else if (a.time_saved > minutes(1))
+        gain += fmt::format("{}{}", also, time_text(a.time_saved));
       if (!gain.empty())
         out_.notes.push_back({"limit-binds", fmt::format("{} would save {}", what, gain), false});
     }

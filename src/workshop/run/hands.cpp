@@ -7,7 +7,7 @@ namespace pourwright::running {
 
 Hands::Hands(const RunOrder& order) : order_(&order), day_(whole_seconds(order.limits.day)) {
   for (const RunMold& m : order.molds) free_.push_back(m.copies);
-  places_ = order.limits.shelf > 0 ? order.limits.shelf : 1 << 30;
+  places_ = order.limits.shelf > 0 ? order.limits.shelf : std::int64_t{1} << 62;
 }
 
 bool Hands::fits_day(std::int64_t seconds) const {
@@ -29,7 +29,7 @@ void Hands::spend(std::int64_t seconds) {
   if (seconds > 0 && day_ > 0 && now_ % day_ == 0) sleep();
 }
 
-bool Hands::has_molds(const std::vector<int>& needs, int places) const {
+bool Hands::has_molds(const std::vector<int>& needs, std::int64_t places) const {
   if (places > places_) return false;
   for (std::size_t m = 0; m < needs.size(); ++m)
     if (needs[m] > free_[m]) return false;
@@ -59,7 +59,7 @@ void Hands::take_out(std::size_t which, std::vector<RunTask>* tasks) {
       tasks->push_back({RunWork::demold, s.batch, s.pour, 1, from, to});
   }
   ++free_[mold];
-  ++places_;
+  places_ += order_->molds[mold].place;
   if (--s.count == 0) setting_.erase(setting_.begin() + static_cast<std::ptrdiff_t>(which));
   spend(seconds);
 }
@@ -74,7 +74,7 @@ void Hands::wait() {
 }
 
 /// One piece out of its mold, or the wait for one to be hard.
-void Hands::make_room(const std::vector<int>& needs, int places, std::vector<RunTask>* tasks) {
+void Hands::make_room(const std::vector<int>& needs, std::int64_t places, std::vector<RunTask>* tasks) {
   std::size_t best = setting_.size();
   bool best_wanted = false;
   for (std::size_t i = 0; i < setting_.size(); ++i) {
@@ -102,14 +102,14 @@ void Hands::pour(const RunBatch& batch, int index, std::vector<RunTask>* tasks) 
   clean(batch.base < last_, tasks);
   const RunLimits& l = order_->limits;
   std::vector<int> needs(free_.size(), 0);
-  int places = 0;
+  std::int64_t places = 0;
   std::int64_t pouring = 0;
   for (const Placed& p : batch.pours) {
     const RunPour& pour = order_->pours[static_cast<std::size_t>(p.kind)];
     pouring += p.count * whole_seconds(pour.pour);
     if (pour.mold < 0) continue;
     needs[static_cast<std::size_t>(pour.mold)] += p.count;
-    places += p.count;
+    places += p.count * order_->molds[static_cast<std::size_t>(pour.mold)].place;
   }
   while (!has_molds(needs, places)) make_room(needs, places, tasks);
   if (!fits_day(busy(*order_, batch) + std::max(whole_seconds(l.rinse), whole_seconds(l.wash))))

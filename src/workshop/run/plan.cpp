@@ -90,8 +90,10 @@ void add_hours(const RunOrder& order, RunPlan& plan) {
 struct Gain {
   int batches = 0;
   Duration time;
+  int days = 0;
   bool worth_saying(const RunPlan& plan) const {
-    return batches > 0 || time.base() >= 0.1 * plan.finish.base();
+    return batches > 0 ||
+           (batches == 0 && (days > 0 || time.base() >= std::max(1.0, 0.1 * plan.finish.base())));
   }
 };
 
@@ -102,15 +104,14 @@ Gain gain(const RunOrder& changed, const RunPlan& plan, const RunOptions& option
   quick.pack.work_limit = options.pack.work_limit / 10;
   const auto other = plan_run(changed, quick);
   if (!other) return {};
-  return {static_cast<int>(plan.batches.size() - other->batches.size()), plan.finish - other->finish};
+  return {static_cast<int>(plan.batches.size() - other->batches.size()), plan.finish - other->finish,
+          plan.days - other->days};
 }
 
-/// One more copy, two, or as many as take one round off the pours of this mold.
-std::vector<int> more_copies(const RunOrder& order, std::size_t mold) {
-  int wanted = 0;
-  for (const RunPour& p : order.pours)
-    if (p.mold == static_cast<int>(mold)) wanted += p.count;
+/// One more copy, two, or as many as take one round off the pours of this mold. None when every pour has one.
+std::vector<int> more_copies(const RunOrder& order, std::size_t mold, int wanted) {
   const int copies = order.molds[mold].copies, rounds = (wanted + copies - 1) / copies;
+  if (wanted <= copies) return {};
   std::vector<int> out{1, 2};
   if (rounds > 1) out.push_back(std::max(1, (wanted + rounds - 2) / (rounds - 1) - copies));
   std::sort(out.begin(), out.end());
@@ -119,13 +120,16 @@ std::vector<int> more_copies(const RunOrder& order, std::size_t mold) {
 }
 
 void advise_on_molds(const RunOrder& order, const RunOptions& options, RunPlan& plan) {
+  std::vector<int> wanted(order.molds.size(), 0);
+  for (const RunPour& p : order.pours)
+    if (p.mold >= 0) wanted[static_cast<std::size_t>(p.mold)] += p.count;
   for (std::size_t m = 0; m < order.molds.size() && m < 24; ++m)
-    for (const int more : more_copies(order, m)) {
+    for (const int more : more_copies(order, m, wanted[m])) {
       RunOrder changed = order;
       changed.molds[m].copies += more;
       const Gain g = gain(changed, plan, options);
       if (!g.worth_saying(plan)) continue;
-      plan.advice.push_back({"molds", static_cast<int>(m), more, g.batches, g.time});
+      plan.advice.push_back({"molds", static_cast<int>(m), more, g.batches, g.time, g.days});
       break;
     }
 }
@@ -136,7 +140,7 @@ void advise(const RunOrder& order, const RunOptions& options, RunPlan& plan) {
     RunOrder changed = order;
     change(changed);
     const Gain g = gain(changed, plan, options);
-    if (g.worth_saying(plan)) plan.advice.push_back({std::string(name), -1, 0, g.batches, g.time});
+    if (g.worth_saying(plan)) plan.advice.push_back({std::string(name), -1, 0, g.batches, g.time, g.days});
   };
   const RunLimits& l = order.limits;
   const bool scale_first = l.scale > Mass{} && l.scale < l.bucket;

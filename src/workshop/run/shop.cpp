@@ -12,6 +12,7 @@ namespace pourwright::running {
 namespace {
 
 constexpr double longest = 1e8;  // seconds; three years
+constexpr std::int64_t largest_shelf = 1'000'000'000'000;
 
 bool sensible(Duration d) {
   return d.base() >= 0 && d.base() < longest;
@@ -36,7 +37,7 @@ std::optional<Problem> check_limits(const RunLimits& l) {
                                 {l.bucket_residue, "the residue"},
                                 {l.cup_residue, "the residue of a cup"}})
     if (m < Mass{} || m > Mass::grams(1e7)) return senseless(what);
-  if (l.shelf < 0) return senseless("the shelf");
+  if (l.shelf < 0 || l.shelf > largest_shelf) return senseless("the shelf");
   return std::nullopt;
 }
 
@@ -60,6 +61,11 @@ std::optional<Problem> check(const RunOrder& order) {
       return fail(Code::usage, fmt::format("there is no copy of mold “{}”", m.name), "give at least one");
     if (!sensible(m.demold) || !sensible(m.handling))
       return senseless(fmt::format("a time of mold “{}”", m.name));
+    if (m.place < 1 || m.place > largest_shelf)
+      return senseless(fmt::format("the place of mold “{}”", m.name));
+    if (order.limits.shelf > 0 && m.place > order.limits.shelf)
+      return fail(Code::does_not_fit, fmt::format("mold “{}” does not fit on the shelf", m.name),
+                  "give it a larger shelf");
     if (order.limits.day > Duration() && m.handling > order.limits.day)
       return fail(Code::does_not_fit, fmt::format("taking out “{}” takes longer than a day", m.name),
                   "lengthen the day");
@@ -121,7 +127,7 @@ PackProblem problem_of(const RunOrder& order, const Class& c) {
     out.counts.push_back(p.count);
     grams.push_back(p.mix.in_micrograms());
     seconds.push_back(whole_seconds(p.pour));
-    places.push_back(p.mold >= 0 ? 1 : 0);
+    places.push_back(p.mold >= 0 ? order.molds[static_cast<std::size_t>(p.mold)].place : 0);
   }
   const Mass most = l.scale > Mass{} ? std::min(l.bucket, l.scale) : l.bucket;
   out.resources.push_back({room(order, c, most).in_micrograms(), grams});
@@ -134,12 +140,18 @@ PackProblem problem_of(const RunOrder& order, const Class& c) {
     out.resources.push_back({whole_seconds(l.day) - around, seconds});
   }
   if (l.shelf > 0) out.resources.push_back({l.shelf, places});
+  // Of a mold with a copy for every pour no batch can ask too much; of a folder's thousand, that is all of
+  // them.
+  std::vector<std::int64_t> wanted(order.molds.size(), 0);
+  for (const int i : c.pours)
+    if (const RunPour& p = order.pours[static_cast<std::size_t>(i)]; p.mold >= 0)
+      wanted[static_cast<std::size_t>(p.mold)] += p.count;
   for (std::size_t m = 0; m < order.molds.size(); ++m) {
+    if (wanted[m] <= order.molds[m].copies) continue;
     std::vector<std::int64_t> uses;
     for (const int i : c.pours)
       uses.push_back(order.pours[static_cast<std::size_t>(i)].mold == static_cast<int>(m) ? 1 : 0);
-    if (std::find(uses.begin(), uses.end(), 1) != uses.end())
-      out.resources.push_back({order.molds[m].copies, uses});
+    out.resources.push_back({order.molds[m].copies, std::move(uses)});
   }
   return out;
 }

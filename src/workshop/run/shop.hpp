@@ -59,8 +59,8 @@ class Hands {
   void sleep();
   void next_morning();
   void spend(std::int64_t seconds);
-  bool has_molds(const std::vector<int>& needs, int places) const;
-  void make_room(const std::vector<int>& needs, int places, std::vector<RunTask>* tasks);
+  bool has_molds(const std::vector<int>& needs, std::int64_t places) const;
+  void make_room(const std::vector<int>& needs, std::int64_t places, std::vector<RunTask>* tasks);
   void take_out(std::size_t which, std::vector<RunTask>* tasks);
   void wait();
   void clean(bool lighter_next, std::vector<RunTask>* tasks);
@@ -69,7 +69,7 @@ class Hands {
   const RunOrder* order_;
   std::int64_t now_ = 0, day_ = 0;
   std::vector<int> free_;
-  int places_ = 0;
+  std::int64_t places_ = 0;  // of the shelf that are free
   std::vector<Setting> setting_;
   int last_ = -1;
   int last_index_ = -1;

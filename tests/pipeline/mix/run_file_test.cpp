@@ -71,6 +71,29 @@ TEST_CASE("everything a run file can say") {
   CHECK(f.terms->vat_on_total);
 }
 
+TEST_CASE("a shelf in places, a board, or several boards") {
+  const auto f = read(small + "[bench]\nshelf = \"120 x 40 cm\"\n");
+  CHECK(f.limits.shelf == 0);
+  REQUIRE(f.boards.size() == 1);
+  CHECK(in_millimetres(f.boards[0][0]) == doctest::Approx(1200));
+  CHECK(in_millimetres(f.boards[0][1]) == doctest::Approx(400));
+  const auto several = read(small + "[bench]\nshelf = [\"120 cm × 40 cm\", \"4 ft x 12in\"]\n");
+  REQUIRE(several.boards.size() == 2);
+  CHECK(in_millimetres(several.boards[0][0]) == doctest::Approx(1200));
+  CHECK(in_millimetres(several.boards[1][0]) == doctest::Approx(1219.2));
+  CHECK(in_millimetres(several.boards[1][1]) == doctest::Approx(304.8));
+  const auto mold = read(
+      "[[mold]]\nkey = \"dish\"\nholds = \"58 ml\"\nplaces = 3\nstands = \"14 x 12.5 cm\"\n"
+      "[[piece]]\nmold = \"dish\"\n");
+  CHECK(mold.molds[0].places == 3);
+  REQUIRE(mold.molds[0].stands.has_value());
+  CHECK(in_millimetres((*mold.molds[0].stands)[1]) == doctest::Approx(125));
+  for (const char* bad : {"120 cm", "120 x 40", "x", "120 x 40 kg", "0 x 40 cm", "-1 x 40 cm",
+                          "120 x 40 x 3 cm", "1 x 1000 m", "nan x 40 cm"})
+    CHECK(refused(small + "[bench]\nshelf = \"" + bad + "\"\n").text.find("shelf") != std::string::npos);
+  CHECK(refused(small + "[bench]\nshelf = 2.5\n").text.find("shelf") != std::string::npos);
+}
+
 TEST_CASE("mistakes are named with line and column, and what was probably meant") {
   const auto says = [](const std::string& text, std::string_view words, Code code = Code::config_bad_value) {
     const Problem p = refused(text);

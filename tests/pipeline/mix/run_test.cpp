@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/pipeline_run.hpp>
+#include <pourwright/report_csv.hpp>
 
 #include "support/temporary_folder.hpp"
 #include "workshop/run/plan_check.hpp"
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
 #include <map>
@@ -109,6 +111,51 @@ TEST_CASE("a mold that cannot be measured is an entry, its pieces are left out")
   CHECK(r->errors[0].problem.code == Code::file_missing);
   CHECK(r->batches.size() == 13);
   check_sums(*r);
+}
+
+TEST_CASE("a shelf by its measures: as many stand on it as rows hold, and it is said when it binds") {
+  support::TemporaryFolder folder;
+  const auto planned = [&](const std::string& shelf, const std::string& stands, const MeasureMolds& measure) {
+    return run_from_file(file(folder.path(), "run.toml",
+                              "[bench]\nbucket = \"20 kg\"\nshelf = " + shelf + "\n[hours]\npour = \"1 s\"" +
+                                  "\n[[mold]]\nkey = \"dish\"\nfile = \"dish.stl\"\ncopies = 40\n" + stands +
+                                  "[[piece]]\nmold = \"dish\"\nwanted = 40\n"),
+                         {}, measure);
+  };
+  const auto largest = [](const RunReport& r) {
+    int most = 0;
+    for (const RunBatchRow& b : r.batches) most = std::max(most, b.pieces[0].pours);
+    return most;
+  };
+  const MeasureMolds measure = [](const std::vector<MoldSource>& sources) {
+    MoldVolume v{Interval<Volume>::exactly(millilitres(60)), 1, {}};
+    v.stands = {millimetres(140), millimetres(120)};
+    return std::vector<Expected<MoldVolume>>(sources.size(), v);
+  };
+  // 8 by 3 of 14 x 12 cm, or 10 by 2 turned.
+  const auto by_mesh = planned("\"120 x 40 cm\"", "", measure);
+  REQUIRE(by_mesh.has_value());
+  check_sums(*by_mesh);
+  CHECK(largest(*by_mesh) <= 24);
+  CHECK(by_mesh->batches.size() == 2);
+  const auto advice = std::find_if(by_mesh->plan.advice.begin(), by_mesh->plan.advice.end(),
+                                   [](const RunAdvice& a) { return a.limit == "shelf"; });
+  REQUIRE(advice != by_mesh->plan.advice.end());
+  CHECK(advice->batches_saved == 1);
+  CHECK(std::any_of(by_mesh->notes.begin(), by_mesh->notes.end(), [](const Note& n) {
+    return n.code == "limit-binds" && n.text.find("shelf would save 1 batch") != std::string::npos;
+  }));
+  // What the file says goes before the mesh; 24 + 20 stand on two boards.
+  CHECK(planned("[\"120 x 40 cm\", \"100 x 40 cm\"]", "", measure)->batches.size() == 1);
+  CHECK(planned("\"120 x 40 cm\"", "stands = \"30 x 40 cm\"\n", measure)->batches.size() == 10);
+  CHECK(planned("\"120 x 40 cm\"", "stands = \"40 x 41 cm\"\n", measure).error().code == Code::does_not_fit);
+  // In places.
+  CHECK(planned("20", "", measure)->batches.size() == 2);
+  CHECK(planned("20", "places = 2\n", measure)->batches.size() == 4);
+  const auto unknown = planned("\"120 x 40 cm\"", "", knowing({{"dish.stl", {60, 1}}}));
+  REQUIRE(!unknown.has_value());
+  CHECK(unknown.error().code == Code::config_bad_value);
+  CHECK(unknown.error().hint.find("stands") != std::string::npos);
 }
 
 TEST_CASE("a larger bucket on the command line and an allowance count") {

@@ -3,7 +3,9 @@
 
 #include "workshop/run/pack_check.hpp"
 #include "workshop/run/pack_model.hpp"
+#include "workshop/run/u120.hpp"
 
+#include <algorithm>
 #include <numeric>
 #include <random>
 
@@ -34,14 +36,7 @@ std::int64_t between(std::mt19937_64& random, std::int64_t low, std::int64_t hig
   return low + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(high - low + 1));
 }
 
-// E. Falkenauer, J. Heuristics 2 (1996) 5-30, instance u120_00 as in the OR-Library (J. E. Beasley),
-// binpack1.
-const Sizes u120_00{42, 69, 67, 57, 93, 90, 38, 36, 45, 42, 33, 79, 27, 57, 44, 84, 86, 92, 46, 38,
-                    85, 33, 82, 73, 49, 70, 59, 23, 57, 72, 74, 69, 33, 42, 28, 46, 30, 64, 29, 74,
-                    41, 49, 55, 98, 80, 32, 25, 38, 82, 30, 35, 39, 57, 84, 62, 50, 55, 27, 30, 36,
-                    20, 78, 47, 26, 45, 41, 58, 98, 91, 96, 73, 84, 37, 93, 91, 43, 73, 85, 81, 79,
-                    71, 80, 76, 83, 41, 78, 70, 23, 42, 87, 43, 84, 60, 55, 49, 78, 73, 62, 36, 44,
-                    94, 69, 32, 96, 70, 84, 58, 78, 25, 80, 58, 66, 83, 24, 98, 60, 42, 43, 43, 39};
+const Sizes& u120_00 = u120[0].sizes;
 
 }  // namespace
 
@@ -60,6 +55,31 @@ TEST_CASE("first fit by falling size keeps its guarantee") {
     for (std::int64_t& s : sizes) s = between(random, 20, 160);
     CHECK(9 * fit(200, sizes, packing::Fit::first) <= 11 * proven_bins(one_by_one(200, sizes)) + 6);
   }
+}
+
+TEST_CASE("u120_00 to u120_19: the optimum that their source gives") {
+  for (const Published& p : u120) {
+    REQUIRE(p.sizes.size() == 120);
+    CHECK(proven_bins(one_by_one(150, p.sizes)) == p.optimum);
+  }
+  // Sums, and what first fit by falling size makes of them, as they are told of two more.
+  CHECK(std::accumulate(u120[2].sizes.begin(), u120[2].sizes.end(), std::int64_t{0}) == 6794);
+  CHECK(fit(150, u120[2].sizes, packing::Fit::first) == 47);
+  CHECK(std::accumulate(u120[19].sizes.begin(), u120[19].sizes.end(), std::int64_t{0}) == 7322);
+  CHECK(fit(150, u120[19].sizes, packing::Fit::first) == 50);
+}
+
+TEST_CASE("first fit takes the pieces as they come") {
+  // u120_00 again, unsorted, by the plainest code there is.
+  std::vector<std::int64_t> left;
+  for (const std::int64_t s : u120_00) {
+    const auto bin = std::find_if(left.begin(), left.end(), [&](std::int64_t room) { return room >= s; });
+    if (bin == left.end())
+      left.push_back(150 - s);
+    else
+      *bin -= s;
+  }
+  CHECK(left.size() == 50);
 }
 
 TEST_CASE("small published instances") {

@@ -30,14 +30,16 @@ inline std::set<std::string> cups_of(const RunOrder& o, const std::vector<Placed
 inline std::string batch_complaint(const RunOrder& o, const std::vector<Placed>& pours, int base) {
   Mass poured;
   std::int64_t pouring = 0;
-  int places = 0;
+  std::int64_t places = 0;
   std::vector<int> used(o.molds.size(), 0);
   for (const Placed& p : pours) {
     const RunPour& pour = o.pours[static_cast<std::size_t>(p.kind)];
     if (pour.base != base) return "two bases in a batch";
     poured += pour.mix * p.count;
     pouring += p.count * seconds(pour.pour);
-    if (pour.mold >= 0) used[static_cast<std::size_t>(pour.mold)] += p.count, places += p.count;
+    if (pour.mold < 0) continue;
+    used[static_cast<std::size_t>(pour.mold)] += p.count;
+    places += p.count * o.molds[static_cast<std::size_t>(pour.mold)].place;
   }
   std::vector<Placed> all_of_base;
   for (std::size_t i = 0; i < o.pours.size(); ++i)
@@ -63,7 +65,7 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
   std::int64_t now = 0;
   std::vector<int> free;
   for (const RunMold& m : o.molds) free.push_back(m.copies);
-  int places = o.limits.shelf > 0 ? o.limits.shelf : 1 << 30;
+  std::int64_t places = o.limits.shelf > 0 ? o.limits.shelf : std::int64_t{1} << 60;
   std::vector<std::int64_t> poured_at(plan.batches.size(), -1), cleaned_for(plan.batches.size(), -1);
   std::vector<std::vector<int>> setting(plan.batches.size(), std::vector<int>(o.pours.size(), 0));
   int last_poured = -1;
@@ -81,7 +83,8 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
         const RunPour& pour = o.pours[static_cast<std::size_t>(p.kind)];
         if (pour.mold < 0) continue;
         if ((free[static_cast<std::size_t>(pour.mold)] -= p.count) < 0) return "a mold that is not free";
-        if ((places -= p.count) < 0) return "a place that is not free";
+        if ((places -= p.count * o.molds[static_cast<std::size_t>(pour.mold)].place) < 0)
+          return "a place that is not free";
         setting[b][static_cast<std::size_t>(p.kind)] = p.count;
       }
       poured_at[b] = to;
@@ -101,7 +104,7 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
       if (to - from != t.count * seconds(mold.handling)) return "handled in the wrong time";
       if ((setting[b][static_cast<std::size_t>(t.pour)] -= t.count) < 0) return "a piece taken out twice";
       free[static_cast<std::size_t>(pour.mold)] += t.count;
-      places += t.count;
+      places += t.count * mold.place;
     }
   }
   for (const auto& row : setting)
@@ -174,16 +177,17 @@ inline std::int64_t ticking_finish(const RunOrder& o, const std::vector<std::vec
     std::vector<char> short_of(o.molds.size(), 0);
     bool may_pour = next < batches.size(), crowded = false;
     if (may_pour) {
-      int places = 0;
+      std::int64_t places = 0;
+      for (const Piece& p : setting) places += o.molds[static_cast<std::size_t>(p.mold)].place;
       for (std::size_t m = 0; m < o.molds.size(); ++m) {
         int need = 0;
         for (const Placed& p : batches[next])
           if (o.pours[static_cast<std::size_t>(p.kind)].mold == static_cast<int>(m)) need += p.count;
-        places += need;
+        places += need * o.molds[m].place;
         short_of[m] = need + used(static_cast<int>(m)) > o.molds[m].copies;
         if (short_of[m] != 0) may_pour = false;
       }
-      crowded = o.limits.shelf > 0 && places + static_cast<int>(setting.size()) > o.limits.shelf;
+      crowded = o.limits.shelf > 0 && places > o.limits.shelf;
       if (crowded) may_pour = false;
     }
     if (may_pour) {

@@ -58,6 +58,7 @@ RunOrder small_order(std::uint64_t seed) {
   l.wash = Duration(2 + upto(4));
   if (upto(2) == 0) l.day = Duration(40 + upto(30));
   l.never_lighter = upto(4) == 0;
+  if (l.shelf > 0 && upto(1) == 0) o.molds[0].place = 2;
   return o;
 }
 
@@ -135,6 +136,7 @@ TEST_CASE("larger runs keep every limit") {
     o.limits.rinse = minutes(1);
     o.limits.wash = minutes(5);
     o.limits.shelf = round % 2 == 0 ? 0 : 20;
+    for (RunMold& m : o.molds) m.place = round % 4 == 1 ? 1 : 1 + static_cast<std::int64_t>(random() % 3);
     o.limits.day = round % 3 == 0 ? Duration() : minutes(420);
     o.limits.never_lighter = round % 4 == 0;
     RunOptions options;
@@ -180,6 +182,15 @@ TEST_CASE("the limit that binds is named") {
   const auto by_time = plan_run(o);
   CHECK(by_time->batches.size() == 6);
   CHECK(by_time->advice[0].limit == "working time");
+
+  o.bases[0].working_time = minutes(14);
+  o.limits.shelf = 12;
+  o.molds[0].place = 2;
+  const auto by_shelf = plan_run(o);
+  CHECK(by_shelf->batches.size() == 4);
+  REQUIRE(by_shelf->advice.size() >= 1);
+  CHECK(by_shelf->advice[0].limit == "shelf");
+  CHECK(by_shelf->advice[0].batches_saved == 2);
 }
 
 TEST_CASE("what no plan can hold is refused by name") {
@@ -195,6 +206,14 @@ TEST_CASE("what no plan can hold is refused by name") {
   o.pours[0].pour = minutes(15);
   CHECK(plan_run(o).error().code == Code::does_not_fit);
   o.pours[0].pour = Duration(30);
+  o.molds = {{"urn", 1, minutes(45), minutes(1), 3}};
+  o.pours[0].mold = 0;
+  o.limits.shelf = 3;
+  CHECK(plan_run(o).has_value());
+  o.limits.shelf = 2;
+  CHECK(plan_run(o).error().code == Code::does_not_fit);
+  CHECK(plan_run(o).error().text.find("shelf") != std::string::npos);
+  o.limits.shelf = 0;
   o.limits.day = minutes(0.2);
   CHECK(plan_run(o).error().code == Code::does_not_fit);
   o.limits.day = Duration();
