@@ -12,6 +12,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <malloc.h>
 #include <poll.h>
 #include <sys/mman.h>
 #include <sys/prctl.h>
@@ -93,6 +94,9 @@ class Child {
     // The parent's handlers are not ours, and without it there is nobody to tell.
     for (const int s : {SIGINT, SIGTERM, SIGHUP, SIGPIPE, SIGALRM, SIGPROF}) ::signal(s, SIG_DFL);
     ::prctl(PR_SET_PDEATHSIG, SIGKILL);
+    // One mesh after the other takes as much: what is freed is kept for the next.
+    ::mallopt(M_MMAP_THRESHOLD, 32 << 20);
+    ::mallopt(M_TRIM_THRESHOLD, 64 << 20);
     if (limits_.memory > 0) {
       const rlimit l{static_cast<rlim_t>(limits_.memory), static_cast<rlim_t>(limits_.memory)};
       ::setrlimit(RLIMIT_AS, &l);

@@ -23,11 +23,11 @@ struct Fill {
   std::string_view colour, text;
 };
 constexpr std::array<Fill, 6> fills{{{"#f2ead6", ink},
-                                     {"#e3c39a", ink},
-                                     {"#9fbf9a", ink},
-                                     {"#c08a5a", ink},
-                                     {"#5f86a3", "#ffffff"},
-                                     {"#5a5468", "#ffffff"}}};
+                                     {"#d9c9a8", ink},
+                                     {"#a9b8a0", ink},
+                                     {"#7d958f", ink},
+                                     {"#5a7a86", "#ffffff"},
+                                     {"#3f5566", "#ffffff"}}};
 
 std::string as_markup(std::string_view text) {
   std::string out;
@@ -220,7 +220,7 @@ class Picture {
             edge(static_cast<int>(i)));
         // On paper of its own, because half of it may be pale and half dark.
         if (w < 12) return;
-        const double plate = b.id > 9 ? 19 : 13;
+        const double plate = std::min(w - 2, b.id > 9 ? 19.0 : 13.0);
         box(x + w / 2 - plate / 2, hands_y_ + 7, plate, 16, "#ffffff", "", " fill-opacity=\"0.85\" rx=\"3\"");
         text(x + w / 2, hands_y_ + 19.5, fmt::format("{}", b.id),
              " text-anchor=\"middle\" font-weight=\"bold\"");

@@ -54,24 +54,57 @@ SpanGrid::SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle
   join();
 }
 
+/// Every column that the triangle crosses, with the sign of its facing and the height. The columns stand in
+/// rows, so those under its box are known without looking for them. A column well inside or outside all three
+/// edges is told by sums whose error is bounded; the others by the exact rule.
+template <class Visit>
+void SpanGrid::cross(const Vec3& a, const Vec3& b, const Vec3& c, Visit&& visit) const {
+  const double x_low = std::min({a.x(), b.x(), c.x()}), x_high = std::max({a.x(), b.x(), c.x()});
+  const double y_low = std::min({a.y(), b.y(), c.y()}), y_high = std::max({a.y(), b.y(), c.y()});
+  // A column more on either side, lest rounding leaves one out.
+  const auto first = [&](double v, double zero) {
+    return std::max(0, static_cast<int>(std::floor((v - zero) / pitch_ - 0.5)));
+  };
+  const auto last = [&](double v, double zero, int n) {
+    return std::min(n - 1, static_cast<int>(std::ceil((v - zero) / pitch_ - 0.5)));
+  };
+  const int i0 = first(x_low, x0_), i1 = last(x_high, x0_, nx_), j0 = first(y_low, y0_),
+            j1 = last(y_high, y0_, ny_);
+  if (i0 > i1 || j0 > j1) return;
+  const int sign = plan_orientation(a, b, c);
+  if (sign == 0) return;
+  const Vec3 n = (b - a).cross(c - a);
+  const double margin = 1e-290 + 1e-15 * (x_high - x_low + 4 * pitch_) * (y_high - y_low + 4 * pitch_);
+  const auto side = [](const Vec3& p, const Vec3& q, double x, double y) {
+    return (q.x() - p.x()) * (y - p.y()) - (q.y() - p.y()) * (x - p.x());
+  };
+  for (int j = j0; j <= j1; ++j)
+    for (int i = i0; i <= i1; ++i) {
+      const Vec3 at = place(i, j);
+      const double least =
+          sign * (sign > 0 ? std::min({side(a, b, at.x(), at.y()), side(b, c, at.x(), at.y()),
+                                       side(c, a, at.x(), at.y())})
+                           : std::max({side(a, b, at.x(), at.y()), side(b, c, at.x(), at.y()),
+                                       side(c, a, at.x(), at.y())}));
+      if (least < -margin) continue;
+      if (!(least > margin) && !crosses(a, b, c, sign, {at, at})) continue;
+      visit(static_cast<Index>(column(i, j)), sign,
+            a.z() - (n.x() * (at.x() - a.x()) + n.y() * (at.y() - a.y())) / n.z());
+    }
+}
+
 void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                        double least_gap) {
-  std::vector<VerticalLine> lines;
-  lines.reserve(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_));
-  for (int j = 0; j < ny_; ++j)
-    for (int i = 0; i < nx_; ++i) lines.push_back({place(i, j), place(i, j)});
+  const std::size_t columns = static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_);
   std::vector<Crossing> crossings;
-  for_each_crossing(vertices, triangles, lines, [&](Index c, Index t, int sign) {
-    const Triangle& k = triangles[t];
-    const Vec3 &a = vertices[k[0]], &b = vertices[k[1]], &d = vertices[k[2]];
-    const Vec3 n = (b - a).cross(d - a);
-    const double z = a.z() - (n.x() * (lines[c].at.x() - a.x()) + n.y() * (lines[c].at.y() - a.y())) / n.z();
-    crossings.push_back({c, sign, z});
-  });
-  sort_by_column(crossings, lines.size());
-  first_.assign(lines.size() + 1, 0);
+  for (const Triangle& t : triangles)
+    cross(vertices[t[0]], vertices[t[1]], vertices[t[2]], [&](Index c, int sign, double z) {
+      crossings.push_back({c, sign, z});
+    });
+  sort_by_column(crossings, columns);
+  first_.assign(columns + 1, 0);
   std::size_t k = 0;
-  for (Index c = 0; c < lines.size(); ++c) {
+  for (Index c = 0; c < columns; ++c) {
     first_[c] = static_cast<Index>(spans_.size());
     const std::size_t begin = k;
     while (k < crossings.size() && crossings[k].column == c) ++k;

@@ -46,6 +46,8 @@ class SpanGrid {
     double low, high;
   };
   void collect(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, double least_gap);
+  template <class Visit>
+  void cross(const Vec3& a, const Vec3& b, const Vec3& c, Visit&& visit) const;
   void join();
   std::size_t column(int i, int j) const {
     return static_cast<std::size_t>(j) * static_cast<std::size_t>(nx_) + static_cast<std::size_t>(i);

@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstring>
 #include <limits>
 
 namespace pourwright {
@@ -23,7 +24,7 @@ Vec3 normal_of(const Corners& t) {
 bool has_no_area(const Corners& t) {
   const Vec3 n = normal_of(t);
   const double scale = std::max((t[1] - t[0]).squaredNorm(), (t[2] - t[0]).squaredNorm());
-  if (n.norm() > 1e-10 * scale) return false;
+  if (n.squaredNorm() > 1e-20 * scale * scale) return false;
   for (int k = 0; k < 3; ++k) {
     const int i = (k + 1) % 3, j = (k + 2) % 3;
     if (orient2d(t[0][i], t[0][j], t[1][i], t[1][j], t[2][i], t[2][j]) != 0) return false;
@@ -81,10 +82,15 @@ bool fold_overlaps(const Corners& s, const Corners& t) {
   const Vec3 e = s[1] - s[0];
   const Vec3 ns = e.cross(s[2] - s[0]), nt = e.cross(t[2] - s[0]);
   // Both third corners are on the same side of the edge only if these normals point the same way.
-  const double ls = ns.norm(), lt = nt.norm(), e2 = e.squaredNorm();
-  const bool clear = ls > 1e-9 * std::max(e2, (s[2] - s[0]).squaredNorm()) &&
-                     lt > 1e-9 * std::max(e2, (t[2] - s[0]).squaredNorm());  // not slivers
-  if (clear && ns.dot(nt) < 0.5 * ls * lt) return false;
+  // Squares throughout: most pairs of neighbours end here, and roots would cost more than all the rest.
+  const auto clear = [&](double n2, double a2, double b2) {  // not a sliver
+    const double longest = std::max(a2, b2);
+    return n2 > 1e-18 * longest * longest;
+  };
+  const double ns2 = ns.squaredNorm(), nt2 = nt.squaredNorm(), e2 = e.squaredNorm(), along = ns.dot(nt);
+  if ((along < 0 || along * along < 0.25 * ns2 * nt2) && clear(ns2, e2, (s[2] - s[0]).squaredNorm()) &&
+      clear(nt2, e2, (t[2] - s[0]).squaredNorm()))
+    return false;
   if (orient3d(s[0], s[1], s[2], t[2]) != 0) return false;
   const Plan d = plan_with_area(s[0], s[1], s[2]);
   return turn(d, s[0], s[1], s[2]) * turn(d, s[0], s[1], t[2]) > 0;
@@ -147,30 +153,36 @@ bool overlap(const std::vector<Vec3>& vertices, Triangle s, Triangle t, double r
 
 // ---- the tree ------------------------------------------------------------------------------------------
 
+/// Four numbers that are compared at once; the last is not used.
+using Four = float __attribute__((vector_size(16)));
+
 struct FloatBox {
-  float low[3], high[3];
-  /// All six at once: which of them fails first cannot be foreseen.
+  Four low, high;
+  /// All sides at once: which of them fails first cannot be foreseen.
   bool meets(const FloatBox& o) const {
-    return ((low[0] <= o.high[0]) & (o.low[0] <= high[0]) & (low[1] <= o.high[1]) & (o.low[1] <= high[1]) &
-            (low[2] <= o.high[2]) & (o.low[2] <= high[2])) != 0;
+    const auto inside = (low <= o.high) & (o.low <= high);
+    std::array<std::uint64_t, 2> half;
+    std::memcpy(half.data(), &inside, sizeof half);
+    return (half[0] & half[1]) == ~std::uint64_t{0};
   }
   void add(const FloatBox& o) {
-    for (int k = 0; k < 3; ++k) {
-      low[k] = std::min(low[k], o.low[k]);
-      high[k] = std::max(high[k], o.high[k]);
-    }
+    low = o.low < low ? o.low : low;
+    high = o.high > high ? o.high : high;
   }
 };
 constexpr float far = std::numeric_limits<float>::infinity();
-constexpr FloatBox nothing{{far, far, far}, {-far, -far, -far}};
+constexpr FloatBox nothing{{far, far, far, far}, {-far, -far, -far, -far}};
 
-float down(double x) {
-  const float f = static_cast<float>(x);
-  return static_cast<double>(f) <= x ? f : std::nextafterf(f, -far);
-}
-float up(double x) {
-  const float f = static_cast<float>(x);
-  return static_cast<double>(f) >= x ? f : std::nextafterf(f, far);
+/// Around a point, a step of single precision wide at least.
+FloatBox box_round(const Vec3& p) {
+  FloatBox box{{0, 0, 0, 0}, {0, 0, 0, 0}};
+  for (int k = 0; k < 3; ++k) {
+    const float f = static_cast<float>(p[k]);
+    const float step = std::abs(f) * 1.2e-7F + std::numeric_limits<float>::min();
+    box.low[k] = f - step;
+    box.high[k] = f + step;
+  }
+  return box;
 }
 
 std::uint64_t spread(std::uint64_t x) {  // 21 bits, two zeros between neighbours
@@ -205,8 +217,11 @@ class BoxTree {
     order_.resize(n);
     for (std::size_t i = 0; i < n; ++i) order_[i] = keyed[i].second;
     keyed = {};
+    std::vector<FloatBox> corners(vertices.size());
+    for (std::size_t v = 0; v < vertices.size(); ++v) corners[v] = box_round(vertices[v] - centre_);
     boxes_.resize(n);
-    for (std::size_t i = 0; i < n; ++i) boxes_[i] = box_of(triangles[order_[i]]);
+    for (std::size_t i = 0; i < n; ++i) boxes_[i] = box_of(triangles[order_[i]], corners);
+    corners = {};
     leaves_ = 1;
     while (leaves_ * leaf_size < n) leaves_ *= 2;
     nodes_.assign(2 * leaves_, nothing);
@@ -247,13 +262,11 @@ class BoxTree {
   static constexpr std::size_t leaf_size = 4;
 
   /// Of a triangle without area nothing: it bounds nothing and meets nobody.
-  FloatBox box_of(const Triangle& t) const {
-    FloatBox box = nothing;
-    if (has_no_area({vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]})) return box;
-    for (const Index v : t) {
-      const Vec3 p = vertices_[v] - centre_;
-      box.add({{down(p.x()), down(p.y()), down(p.z())}, {up(p.x()), up(p.y()), up(p.z())}});
-    }
+  FloatBox box_of(const Triangle& t, const std::vector<FloatBox>& corners) const {
+    if (has_no_area({vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]})) return nothing;
+    FloatBox box = corners[t[0]];
+    box.add(corners[t[1]]);
+    box.add(corners[t[2]]);
     return box;
   }
 
@@ -268,8 +281,8 @@ class BoxTree {
         if (!overlap(vertices_, triangles_[s], triangles_[t], reach_)) continue;
         Vec3 at = Vec3::Zero();
         for (int k = 0; k < 3; ++k) {
-          const double low = std::max(boxes_[i].low[k], boxes_[j].low[k]);
-          const double high = std::min(boxes_[i].high[k], boxes_[j].high[k]);
+          const double low = std::max<double>(boxes_[i].low[k], boxes_[j].low[k]);
+          const double high = std::min<double>(boxes_[i].high[k], boxes_[j].high[k]);
           at[k] = centre_[k] + (low + high) / 2;
         }
         return Overlap{std::min(s, t), std::max(s, t), at};

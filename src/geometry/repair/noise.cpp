@@ -28,15 +28,18 @@ std::vector<Triangle> sample(const std::vector<Triangle>& all) {
   return out;
 }
 
-/// Corners renumbered to 0 … n−1 in rising order; returns the numbers they had.
-std::vector<Index> compact(std::vector<Triangle>& triangles) {
-  std::vector<Index> used;
-  used.reserve(3 * triangles.size());
-  for (const Triangle& t : triangles) used.insert(used.end(), t.begin(), t.end());
-  std::sort(used.begin(), used.end());
-  used.erase(std::unique(used.begin(), used.end()), used.end());
+/// Corners renumbered to 0 … n−1 in rising order; returns the numbers they had, of `vertices`.
+std::vector<Index> compact(std::vector<Triangle>& triangles, std::size_t vertices) {
+  std::vector<Index> number(vertices, 0), used;
+  for (const Triangle& t : triangles)
+    for (const Index v : t) number[v] = 1;
+  for (std::size_t v = 0; v < vertices; ++v)
+    if (number[v] != 0) {
+      number[v] = static_cast<Index>(used.size());
+      used.push_back(static_cast<Index>(v));
+    }
   for (Triangle& t : triangles)
-    for (Index& v : t) v = static_cast<Index>(std::lower_bound(used.begin(), used.end(), v) - used.begin());
+    for (Index& v : t) v = number[v];
   return used;
 }
 
@@ -66,7 +69,7 @@ class Rings {
  public:
   Rings(const std::vector<Vec3>& vertices, std::vector<Triangle> triangles)
       : triangles_(std::move(triangles)) {
-    for (const Index v : compact(triangles_)) points_.push_back(vertices[v]);
+    for (const Index v : compact(triangles_, vertices.size())) points_.push_back(vertices[v]);
   }
 
   /// From the flattest places first: in the plane faces of a model noise shows undisturbed.
