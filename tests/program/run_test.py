@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Production runs and price lists through the program: documents, sums, limits, published instances, exit codes."""
+import csv
 import random
 import sys
 import tempfile
@@ -265,6 +266,49 @@ class Runs(ProgramTest):
             tax += Decimal(line["tax"]) * line["pieces"]
         order = document["order"]
         self.assertEqual((Decimal(order["net"]), Decimal(order["tax"]), Decimal(order["gross"])), (net, tax, net + tax))
+
+    def test_tables_say_what_the_documents_say(self):
+        out, comma = self.folder / "run.csv", self.folder / "comma.csv"
+        run = self.small()
+        document = self.json("run", run, "--csv", str(out), schema="run")
+        self.assertEqual(self.program.run("run", run, "--csv", str(comma), "--decimal", "comma").code, 0)
+        rows = list(csv.DictReader(out.read_text(encoding="utf-8").splitlines()))
+        self.assertEqual(len(rows), sum(len(b["pieces"]) for b in document["batches"]))
+        for row, (batch, piece) in zip(rows, ((b, p) for b in document["batches"] for p in b["pieces"])):
+            self.assertEqual((int(row["batch"]), row["piece"], int(row["pours"]), row["colour"]),
+                             (batch["id"], piece["name"], piece["count"], batch["colour"]))
+            for name, value in (("batch_mix_g", batch["mix_g"]), ("each_g", piece["g"]), ("total_g", piece["total_g"]),
+                                ("start_min", batch["start_min"]), ("out_min", batch["out_min"])):
+                self.assertAlmostEqual(Decimal(row[name]), checks.number(value), places=2, msg=name)
+        with comma.open(newline="") as text:
+            self.assertEqual([{k: v.replace(",", ".") for k, v in r.items()} for r in csv.DictReader(text, delimiter=";")],
+                             [{k: v.replace(",", ".") for k, v in r.items()} for r in rows])
+        self.assertEqual(self.program.run("run", run, "--csv", str(self.folder / "none" / "x.csv")).code, 73)
+        if "left out" in self.program.run("doctor").out:
+            return
+        molds = [str(ROOT / "meshes" / name) for name in ("ripple_dish.stl", "ring_cone.ply")]
+        # Of two files that fail one is an entry in the table.
+        card = self.program.run("card", *molds, str(self.folder / "gone.stl"), "--json", "--csv", str(out), "--force")
+        document = self.document(card, "card")
+        rows = list(csv.DictReader(out.read_text(encoding="utf-8").splitlines()))
+        self.assertEqual([r["path"] for r in rows], [*molds, str(self.folder / "gone.stl"), "total"])
+        for row, mold in zip(rows, document["molds"]):
+            self.assertAlmostEqual(Decimal(row["mix_g"]), checks.number(mold["mix_g"]["value"]))
+            self.assertAlmostEqual(Decimal(row["fill_ml"]), checks.number(mold["fill_mm3"]["value"]) / 1000, places=3)
+        self.assertIn("gone.stl", rows[2]["error"])
+        self.assertAlmostEqual(Decimal(rows[3]["mix_g"]), checks.number(document["total"]["mix_g"]))
+        for part in document["total"]["parts"]:
+            column = part["name"] + "_g"
+            self.assertAlmostEqual(Decimal(rows[3][column]), checks.number(part["g"]))
+            self.assertAlmostEqual(sum(Decimal(r[column]) for r in rows[:2]), checks.number(part["g"]))
+        inspect = self.program.run("inspect", *molds, "--json", "--csv", str(out), "--force")
+        document = self.document(inspect, "inspect")
+        rows = list(csv.DictReader(out.read_text(encoding="utf-8").splitlines()))
+        for row, file in zip(rows, document["files"], strict=True):
+            self.assertAlmostEqual(Decimal(row["wall_min_mm"]), checks.number(file["walls"]["min_mm"]), places=2)
+            self.assertEqual(int(row["spots"]), len(file["walls"]["spots"]))
+            self.assertAlmostEqual(Decimal(row["undercut_mm2"]), checks.number(file["release"]["undercut_mm2"]), places=1)
+            self.assertEqual(row["error"], "")
 
     def test_autumn_order(self):
         if self.program.run("measure", "--help").code != 0 or "left out" in self.program.run("doctor").out:

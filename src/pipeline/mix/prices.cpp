@@ -231,7 +231,7 @@ class Changes {
       if (name == "liquid") targets.push_back(m.mix.liquid_name);
     }
     if (targets.empty()) targets.push_back(name);
-    std::vector<std::string> names;
+    std::vector<std::string> names{"powder", "liquid"};
     bool found = false;
     for (Supply& s : file_.supplies) {
       names.push_back(s.name);

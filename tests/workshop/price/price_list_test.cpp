@@ -9,7 +9,7 @@ using namespace pourwright;
 
 namespace {
 
-const Currency eur{"EUR", 2}, jpy{"JPY", 0}, kwd{"KWD", 3};
+const Currency eur{"EUR", 2}, jpy{"JPY", 0}, kwd{"KWD", 3}, clf{"CLF", 4};
 Amount euros(std::string_view text) {
   return *parse_amount(text, eur);
 }
@@ -57,6 +57,15 @@ TEST_CASE("the margin asked for is the margin got, fees and all") {
   const PriceLine marked = only(item("40"), t);
   CHECK(marked.net == Money::minor(10'000));  // 2·(40 + 10)
   CHECK(marked.markup == in_percent("100"));
+}
+
+TEST_CASE("the makers' habit: twice the cost to shops, twice that to people") {
+  PriceTerms t;  // common practice, told without a source
+  t.wholesale_markup = in_percent("100");
+  t.markup = in_percent("300");
+  const PriceLine line = only(item("4.15"), t);
+  CHECK(line.wholesale == Money::minor(830));
+  CHECK(line.net == Money::minor(1660));
 }
 
 TEST_CASE("a piece's whole cost, by hand") {
@@ -122,7 +131,7 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
   std::mt19937_64 random(9);
   const auto some = [&](std::uint64_t n) { return static_cast<std::int64_t>(random() % n); };
   for (int round = 0; round < 2000; ++round)
-    for (const Currency& c : {eur, jpy, kwd}) {
+    for (const Currency& c : {eur, jpy, kwd, clf}) {
       const std::int64_t scale = c.exponent == 0 ? 150'000'000'000 : 1'000'000'000;
       const auto amount = [&] { return Amount::billionths(some(static_cast<std::uint64_t>(5 * scale))); };
       std::vector<PriceItem> items(1 + random() % 4);
