@@ -44,17 +44,17 @@ Table& Table::end() {
 
 namespace {
 
-std::string exact(Mass m) {
+std::string exact_grams(Mass m) {
   return grams_text(m, Mass::micrograms(1));
 }
-std::string ml(Volume v) {
+std::string millilitres_text(Volume v) {
   return fmt::format("{:.4f}", in_millilitres(v));
 }
-std::string rounded_to(double v, int decimals) {
+std::string decimals_text(double v, int decimals) {
   return fmt::format("{:.{}f}", std::abs(v) < 0.5 * std::pow(10.0, -decimals) ? 0.0 : v, decimals);
 }
-std::string minute(const std::optional<Duration>& d) {
-  return d ? rounded_to(in_minutes(*d), 2) : std::string();
+std::string minutes_text(const std::optional<Duration>& d) {
+  return d ? decimals_text(in_minutes(*d), 2) : std::string();
 }
 
 }  // namespace
@@ -70,13 +70,14 @@ std::string card_csv(const CardReport& r, char decimal) {
     for (const Part& column : r.total.parts) {
       const auto it =
           std::find_if(list.begin(), list.end(), [&](const Part& p) { return p.name == column.name; });
-      t.number(it == list.end() ? "" : exact(it->mass));
+      t.number(it == list.end() ? "" : exact_grams(it->mass));
     }
   };
   for (const CardMold& m : r.molds) {
     t.words(m.path).number(fmt::format("{}", m.copies));
-    for (const Volume v : {m.fill.value, m.fill.low, m.fill.high}) t.number(ml(v));
-    for (const Mass g : {m.weighed.mix.value, m.weighed.mix.low, m.weighed.mix.high}) t.number(exact(g));
+    for (const Volume v : {m.fill.value, m.fill.low, m.fill.high}) t.number(millilitres_text(v));
+    for (const Mass g : {m.weighed.mix.value, m.weighed.mix.low, m.weighed.mix.high})
+      t.number(exact_grams(g));
     parts(m.weighed.parts);
     t.words("").end();
   }
@@ -86,7 +87,14 @@ std::string card_csv(const CardReport& r, char decimal) {
     t.words(e.problem.text).end();
   }
   if (r.molds.empty()) return t.take();
-  t.words("total").words("").words("").words("").words("").number(exact(r.total.mix)).words("").words("");
+  t.words("total")
+      .words("")
+      .words("")
+      .words("")
+      .words("")
+      .number(exact_grams(r.total.mix))
+      .words("")
+      .words("");
   parts(r.total.parts);
   return t.words("").end().take();
 }
@@ -96,30 +104,30 @@ std::string inspect_csv(const InspectReport& r, char decimal) {
                     "thin_limit_mm", "thin_mm2",      "thin_share",    "spots",           "worst_stress_mpa",
                     "highest_risk",  "min_draft_deg", "undercut_mm2",  "undercut_share",  "undercut_depth_mm",
                     "air_caught_ml", "ceiling_mm2",   "ceiling_share", "limits_exceeded", "error"});
-  const auto mm = [](Length l) { return rounded_to(in_millimetres(l), 3); };
-  const auto mm2 = [](Area a) { return rounded_to(in_square_millimetres(a), 2); };
+  const auto mm = [](Length l) { return decimals_text(in_millimetres(l), 3); };
+  const auto mm2 = [](Area a) { return decimals_text(in_square_millimetres(a), 2); };
   for (const InspectRow& f : r.files) {
     t.words(f.measured.path);
     if (f.walls) {
       const WallsRow& w = *f.walls;
       t.words(w.of).number(mm(w.min)).number(mm(w.p05)).number(mm(w.median)).number(mm(w.limit));
-      t.number(mm2(w.thin_area)).number(rounded_to(w.thin_share, 5));
+      t.number(mm2(w.thin_area)).number(decimals_text(w.thin_share, 5));
       t.number(fmt::format("{}", w.spots.size()));
       double stress = 0;
       Risk risk = Risk::low;
       for (const SpotRow& s : w.spots)
         stress = std::max(stress, s.stress.worst_mpa()), risk = std::max(risk, s.risk);
       if (w.of == "piece")
-        t.number(rounded_to(stress, 4)).words(name(risk));
+        t.number(decimals_text(stress, 4)).words(name(risk));
       else
         t.words("").words("");
     } else {
       for (int i = 0; i < 10; ++i) t.words("");
     }
     if (f.release)
-      t.number(rounded_to(f.release->min_draft_degrees, 2))
+      t.number(decimals_text(f.release->min_draft_degrees, 2))
           .number(mm2(f.release->undercut))
-          .number(rounded_to(f.release->share, 5))
+          .number(decimals_text(f.release->share, 5))
           .number(mm(f.release->depth));
     else
       t.words("").words("").words("").words("");
@@ -131,9 +139,9 @@ std::string inspect_csv(const InspectReport& r, char decimal) {
       if (c.air_traps)
         for (const CavityRow::Trap& trap : *c.air_traps) air += trap.volume;
     }
-    t.number(looked ? ml(air) : "");
+    t.number(looked ? millilitres_text(air) : "");
     t.number(f.measured.ceiling ? mm2(f.measured.ceiling->area) : "");
-    t.number(f.measured.ceiling ? rounded_to(f.measured.ceiling->share, 5) : "");
+    t.number(f.measured.ceiling ? decimals_text(f.measured.ceiling->share, 5) : "");
     std::string exceeded;
     for (const LimitRow& l : f.limits)
       if (l.exceeded) exceeded += (exceeded.empty() ? "" : " ") + l.limit;
@@ -148,9 +156,12 @@ std::string run_csv(const RunReport& r, char decimal) {
   for (const RunBatchRow& b : r.batches)
     for (const RunPieceRow& p : b.pieces) {
       t.number(fmt::format("{}", b.id)).words(b.colour).words(b.material);
-      t.number(minute(b.start)).number(minute(b.poured)).number(minute(b.out)).number(exact(b.mix));
+      t.number(minutes_text(b.start))
+          .number(minutes_text(b.poured))
+          .number(minutes_text(b.out))
+          .number(exact_grams(b.mix));
       t.words(p.name).words(p.order).number(fmt::format("{}", p.pours));
-      t.number(exact(p.each)).number(exact(p.each * p.pours)).end();
+      t.number(exact_grams(p.each)).number(exact_grams(p.each * p.pours)).end();
     }
   return t.take();
 }
