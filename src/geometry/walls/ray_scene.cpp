@@ -308,26 +308,35 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     within2 = within * within;
   };
   set(radius, slack.first);
-  const auto reaches_in = [&](Index node) {
-    return static_cast<double>(distance2(nodes_[node], p)) < within2;
+  struct Waiting {
+    float distance2;
+    unsigned shrunk;  ///< how often the ball had shrunk when it was measured
+    Index node;
   };
-  std::array<Index, stack_size> stack;
+  unsigned shrunk = 0;
+  std::array<Waiting, stack_size> stack;
   std::size_t depth = 0;
-  stack[depth++] = 0;
+  const auto wait = [&](const Waiting& w) {
+    if (static_cast<double>(w.distance2) < within2) stack[depth++] = w;
+  };
+  const auto measured = [&](Index node) { return Waiting{distance2(nodes_[node], p), shrunk, node}; };
+  wait(measured(0));
   double before = radius;
   while (true) {
     if (depth == 0) {
       if (touch.radius == before) break;
       before = touch.radius;
-      stack[depth++] = 0;
+      wait(measured(0));
+      continue;
     }
-    const Index here = stack[--depth];
-    if (!reaches_in(here)) continue;
-    const Node& node = nodes_[here];
+    Waiting here = stack[--depth];
+    if (here.shrunk != shrunk) here = measured(here.node);
+    if (static_cast<double>(here.distance2) >= within2) continue;
+    const Node& node = nodes_[here.node];
     if (node.count == 0) {
-      const bool first_is_nearer = distance2(nodes_[here + 1], p) < distance2(nodes_[node.other], p);
-      stack[depth++] = first_is_nearer ? node.other : here + 1;
-      stack[depth++] = first_is_nearer ? here + 1 : node.other;
+      const Waiting a = measured(here.node + 1), b = measured(node.other);
+      wait(a.distance2 < b.distance2 ? b : a);
+      wait(a.distance2 < b.distance2 ? a : b);
       continue;
     }
     for (Index k = 0; k < node.count; ++k) {
@@ -344,6 +353,7 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
         const double lower = to.squaredNorm() / (2 * normal.dot(to));
         if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;
         set(lower, slack.relative * lower);
+        ++shrunk;
         touch.triangle = i;
         touch.at = q;
       }
