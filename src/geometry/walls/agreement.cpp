@@ -42,7 +42,7 @@ class Fitter {
         grid_(points_, radius_) {}
 
   std::optional<Fit> fit(Index i) const;
-  /// How far the sheet goes on from the place downhill, at most a radius.
+  /// How far the sheet goes on from the place downhill; other places lie nearer to its end than an edge.
   double to_the_end(const WallSample& from, const Vec3& downhill) const;
 
  private:
@@ -116,15 +116,16 @@ std::optional<Fit> Fitter::fit(Index i) const {
 }
 
 double Fitter::to_the_end(const WallSample& from, const Vec3& downhill) const {
+  const double most = std::max(spacing_, edge_);
   double end = 0;
   constexpr int steps = 8;
   for (int i = 1; i <= steps; ++i) {
-    const double way = radius_ * i / steps;
-    const auto near = scene_.nearest(from.at + way * downhill, 0.4 * radius_);
+    const double way = most * i / steps;
+    const auto near = scene_.nearest(from.at + way * downhill, 0.4 * most);
     if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.75) break;
     // Past the end the nearest point stays there.
     const double reached = downhill.dot(near->at - from.at);
-    if (reached < end + 0.3 * radius_ / steps) break;
+    if (reached < end + 0.3 * most / steps) break;
     end = reached;
   }
   return end;

@@ -183,7 +183,9 @@ std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<co
   }
   const double slope = 1.5 * roughness.sigma / std::max(roughness.edge, 1e-9);
   const double wide = std::clamp(3 * std::atan(slope) + 0.2, 0.25, 1.3), narrow = std::min(wide, 0.6);
-  constexpr int rounds = 6;
+  // The steeper the noise, the more it takes.
+  const double steep = std::min(std::max(slope - 0.08, 0.0), 0.4);
+  const int rounds = 6 + static_cast<int>(40 * steep), steps = 10 + static_cast<int>(80 * steep);
   for (int i = 0; i < rounds; ++i) {
     average(fans, triangles, normals, next,
             static_cast<float>(std::cos(wide + (narrow - wide) * i / (rounds - 1))));
@@ -191,7 +193,7 @@ std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<co
   }
   for (Normal& n : normals) n.normalize();
   std::vector<Vec3> moved = now;
-  for (int i = 0; i < 10; ++i) {
+  for (int i = 0; i < steps; ++i) {
     for (std::size_t v = 0; v < now.size(); ++v) {
       Vec3 shift = Vec3::Zero();
       for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {
