@@ -239,7 +239,8 @@ class Picture {
             fmt::format("batch {}: {} × {}", bar.batch + 1, bar.count,
                         r_.order.pours[static_cast<std::size_t>(bar.pour)].name),
             edge(bar.batch) + " rx=\"3\"");
-        if (w >= (bar.batch + 1 > 9 ? 26 : 18)) text(x + 6, y + 15.5, fmt::format("{}", bar.batch + 1), " font-weight=\"bold\"", f.text);
+        if (w >= (bar.batch + 1 > 9 ? 26 : 18))
+          text(x + 6, y + 15.5, fmt::format("{}", bar.batch + 1), " font-weight=\"bold\"", f.text);
         if (w >= 56)
           text(x + w - 6, y + 15.5, fmt::format("× {}", bar.count), " text-anchor=\"end\"", f.text);
       }
