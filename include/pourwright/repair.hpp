@@ -23,7 +23,7 @@ struct CloseHoles {
   Which which = Which::decide;
   Length size;
 };
-/// "decide", "none", "all", or a size: "12mm", "up-to 12mm".
+/// "decide", "none", "all", or a size: "up-to 12mm", "up-to=12mm", "12mm".
 Expected<CloseHoles> parse_close_holes(std::string_view text);
 
 struct RepairOptions {
@@ -47,7 +47,7 @@ struct RepairStep {
 struct Patched {
   Box box;
   Volume doubt;
-  double area = 0;       ///< mm²
+  Length level;          ///< by how much its heights may be off
   bool creased = false;  ///< sharp edges were continued across it: its heights are theirs
 };
 /// Half width of a sum of independent doubts of which a part, the common bias of all closings, does not

@@ -75,7 +75,7 @@ struct MeasureRow {
   std::optional<std::array<Point, 2>> bounds;
   struct Body {
     Interval<Volume> volume;
-    Area area;
+    std::optional<Area> area;  ///< nothing: only the volume could be told
   };
   std::optional<Body> solid;
   std::vector<CavityRow> cavities;

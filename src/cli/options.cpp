@@ -99,9 +99,8 @@ constexpr std::array options{
                "undercut>10mm2, depth>0.5mm, trap>1ml, ceiling>5%; can be given again",
                "inspect"},
     OptionInfo{"only", "solid|cavities|all", "limit the work", "measure"},
-    OptionInfo{"close-holes", "all|none|SIZE",
-               "holes to close; SIZE such as 12mm closes those up to it (default: all but a scan's rim)",
-               geometry},
+    OptionInfo{"close-holes", "up-to SIZE|all|none",
+               "holes to close; up-to 12mm closes those no wider (default: all but a scan's rim)", geometry},
     OptionInfo{"gap", "LENGTH",
                "join bodies that face each other across less than this (default 0.1mm; 0mm joins none)",
                geometry},
@@ -309,8 +308,23 @@ std::vector<std::string> CommandLine::all(std::string_view name) const {
   return out;
 }
 
+namespace {
+
+/// "--close-holes up-to 12mm": the one value that is two words.
+void join_up_to(std::vector<std::string>& words) {
+  for (std::size_t i = 0; i + 1 < words.size() && words[i] != "--"; ++i) {
+    const bool apart = i > 0 && words[i - 1] == "--close-holes" && words[i] == "up-to";
+    if (!apart && words[i] != "--close-holes=up-to") continue;
+    words[i] += " " + words[i + 1];
+    words.erase(words.begin() + static_cast<std::ptrdiff_t>(i) + 1);
+  }
+}
+
+}  // namespace
+
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
   std::vector<std::string> words = given;
+  join_up_to(words);
   auto command = take_command(words);
   if (!command) return command.error();
   CommandLine line;

@@ -289,8 +289,11 @@ AtWall patches_at(const Cavity& c, const std::vector<Patched>& patches, const Ve
     for (int k = 0; k < 3; ++k) top += std::max(p.box.low[k] * up[k], p.box.high[k] * up[k]);
     if (c.kind == CavityKind::sealed || top < in_millimetres(c.brim) - 1e-6 * c.wall.size().norm()) continue;
     out.at_brim |= !p.creased;
-    if (p.area > 0 && !p.creased)
-      out.level = std::max(out.level, millimetres(2 * in_cubic_millimetres(p.doubt) / p.area));
+    out.level = std::max(out.level, p.level);
+    // Where the liquid runs out over the closing, the rim may have been as high as what is left beside it.
+    const bool spills = ((p.box.low - c.brim_at).array() <= hair.array()).all() &&
+                        ((c.brim_at - p.box.high).array() <= hair.array()).all();
+    if (spills) out.level = std::max(out.level, millimetres(top) - c.brim);
   }
   return out;
 }

@@ -118,6 +118,18 @@ void note_traps(const Cavity& c, Notes& notes) {
   }
 }
 
+/// No file is believed to be better than single precision, which most formats keep and most programs write: what moving
+/// every vertex by half a unit in the last place of the farthest coordinate may do to a volume.
+Volume rounding(const Box& box, Area surface) {
+  const double farthest = std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
+  return cubic_millimetres(farthest * 0x1p-24 * in_square_millimetres(surface));
+}
+
+void widen_by(Interval<Volume>& v, Volume doubt) {
+  v.low = std::max(Volume(), v.low - doubt);
+  v.high += doubt;
+}
+
 std::size_t filled_count(const Cavities& cavities) {
   return static_cast<std::size_t>(std::count_if(cavities.list().begin(), cavities.list().end(),
                                                 [](const Cavity& c) { return c.filled; }));
@@ -244,6 +256,7 @@ class OneFile {
     auto closing = closing_options(surface.box.empty() ? 0 : surface.box.size().maxCoeff());
     if (!closing) return closing.error();
     const std::size_t open_edges = surface.census.boundary_edges;
+    box_ = surface.box;
     auto made = make_measurable(std::move(surface), *closing);
     if (!made) return made.error();
     row_.mended = std::move(made->mended);
@@ -282,7 +295,7 @@ class OneFile {
     if (settings_.only != Only::solid && settings_.read_as != ReadAs::piece)
       return fail(Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
                   "unite the bodies in the modelling program; --only solid still gives the volume");
-    row_.solid = MeasureRow::Body{volume, Area()};
+    row_.solid = MeasureRow::Body{volume, std::nullopt};
     out_.body = volume;
     row_.read_as = "piece";
     return pour_piece();
@@ -336,6 +349,7 @@ class OneFile {
 
   void take_body(const Solid& solid, const Measurable& made) {
     Interval<Volume> volume = solid.volume();
+    widen_by(volume, rounding_ = rounding(box_, solid.area()));
     add_doubt(volume, made.doubt, made.reasons);
     if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{volume, solid.area()};
     out_.body = volume;
@@ -407,6 +421,8 @@ class OneFile {
           Code::not_closed,
           fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
           "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
+    rounding_ = rounding(
+        box_, square_millimetres(measure(made.scan->vertices(), made.scan->triangles(), box_.centre()).area));
     take_cavities(*found, made);
     if (keeps()) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
     keep_pieces(*made.scan, found->cavities);
@@ -485,6 +501,7 @@ class OneFile {
     doubts_ = capacity_doubts(made, found, cavity_options());
     for (const Cavity& c : found.cavities.list()) {
       row_.cavities.push_back(row(found.cavities, c, looked));
+      widen_by(row_.cavities.back().capacity, rounding_);
       add_doubt(row_.cavities.back().capacity, doubts_[row_.cavities.size() - 1], made.reasons);
       if (c.filled) note_traps(c, row_.notes);
     }
@@ -517,6 +534,7 @@ class OneFile {
     Volume doubt;
     for (std::size_t i = 0; i < doubts_.size(); ++i)
       if (cavities.list()[i].filled) doubt += doubts_[i];
+    widen_by(*out_.fill, rounding_);
     add_doubt(*out_.fill, doubt, made.reasons);
     row_.fill = out_.fill;
     return problem;
@@ -532,6 +550,8 @@ class OneFile {
   MeasureRow& row_;
   Vec3 up_;
   double scale_doubt_ = 0;      // relative, of volumes
+  Box box_;                     // of the surface as read, scaled
+  Volume rounding_;             // what its coordinates leave in doubt
   std::vector<Volume> doubts_;  // what mending leaves to each cavity, in their order
 };
 

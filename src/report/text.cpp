@@ -298,11 +298,14 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
     }
     page.entry("Mesh", fmt::format("{} triangles, {} {}, {}", f.triangles, f.shells,
                                    f.shells == 1 ? "shell" : "shells", f.closed ? "closed" : "open"));
-    if (f.solid)
-      page.entry("Solid", localized(millilitre_text(f.solid->volume.value) + doubt(f.solid->volume) +
-                                        fmt::format(", surface {} cm²",
-                                                    fixed(in_square_millimetres(f.solid->area) / 100, 1)),
+    if (f.solid) {
+      const std::string surface =
+          f.solid->area
+              ? fmt::format(", surface {} cm²", fixed(in_square_millimetres(*f.solid->area) / 100, 1))
+              : "";
+      page.entry("Solid", localized(millilitre_text(f.solid->volume.value) + doubt(f.solid->volume) + surface,
                                     style.decimal));
+    }
     // The dips of a piece are no cavities of a mold.
     if (!f.cavities.empty() && f.read_as != "piece") {
       page.line();

@@ -67,6 +67,22 @@ TEST_CASE("One value for each time an option is given; the last one counts") {
   CHECK(l.all("density").empty());
 }
 
+TEST_CASE("A size of holes may stand apart from its words") {
+  for (const char* line :
+       {"measure x.stl --close-holes up-to 12mm", "measure --close-holes up-to 12mm x.stl",
+        "--close-holes up-to 12mm measure x.stl", "measure --close-holes=up-to 12mm x.stl"}) {
+    const CommandLine l = parsed(line);
+    CAPTURE(line);
+    CHECK(l.command == "measure");
+    CHECK(l.get("close-holes") == "up-to 12mm");
+    CHECK(l.arguments == std::vector<std::string>{"x.stl"});
+  }
+  CHECK(parsed("measure x.stl --close-holes up-to=12mm").get("close-holes") == "up-to=12mm");
+  CHECK(parsed("measure x.stl --close-holes up-to").get("close-holes") == "up-to");
+  CHECK(parsed("measure --close-holes all -- --close-holes up-to x.stl").arguments.size() == 3);
+  CHECK(parsed("measure up-to x.stl").arguments == std::vector<std::string>{"up-to", "x.stl"});
+}
+
 TEST_CASE("Values that begin with a dash") {
   CHECK(parsed("card x.stl --fill -2mm").get("fill") == "-2mm");
   CHECK(parsed("card x.stl --fill=-2mm").get("fill") == "-2mm");

@@ -5,6 +5,7 @@
 //   POURWRIGHT_COVERAGE_CASES=3000   how many cases; 300 without it
 //   POURWRIGHT_COVERAGE_SEED=7       other damage
 //   POURWRIGHT_COVERAGE_CASE=529     this case alone; its mesh is left in the current folder as case_529.ply
+//   POURWRIGHT_COVERAGE_KIND=7       one kind of damage for all cases: its place in the table that is printed, from 1
 //   POURWRIGHT_COVERAGE_LIST=1       a line for every case that is wrong, refused or wide
 #include <pourwright/mesh_output.hpp>
 
@@ -198,10 +199,12 @@ TEST_CASE("the truth lies inside the interval") {
 
   const Judge judge;
   std::vector<Tally> solids(damages.size()), capacities(damages.size());
+  const std::size_t one_kind = std::min<std::size_t>(setting("POURWRIGHT_COVERAGE_KIND", 0), damages.size());
   const std::size_t only = setting("POURWRIGHT_COVERAGE_CASE", cases);
   for (std::size_t i = 0; i < cases; ++i) {
     if (only < cases && i != only) continue;
-    const std::size_t which = i % meshes.size(), kind = (i / meshes.size() + i * 7) % damages.size();
+    const std::size_t which = i % meshes.size();
+    const std::size_t kind = one_kind > 0 ? one_kind - 1 : (i / meshes.size() + i * 7) % damages.size();
     const Clean& clean = meshes[which];
     const known::Damage& damage = damages[kind];
     TriangleSoup soup = clean.soup;

@@ -84,6 +84,21 @@ inline TriangleSoup revolve(const std::vector<Station>& profile, int n, bool loo
 
 /// Area ratio of the inscribed regular n-gon to its circle.
 inline double polygon_factor(int n) { return n / (2 * pi) * std::sin(2 * pi / n); }
+/// A torus that passes through itself: the tube's circle, of `stations` points, reaches past the axis. Its facets there
+/// all cross each other.
+inline TriangleSoup spindle(double ring, double tube, int stations, int n) {
+  std::vector<Station> p;
+  for (int k = 0; k < stations; ++k) {
+    const double a = 2 * pi * k / stations;
+    p.push_back({ring + tube * std::cos(a), tube * std::sin(a)});
+  }
+  return revolve(p, n, true);
+}
+/// Of what the smooth one encloses, counted once: 2π ∫ ρ · 2√(tube² − (ρ − ring)²) dρ from the axis outward.
+inline double spindle_volume(double ring, double tube) {
+  const double h = std::sqrt(tube * tube - ring * ring);
+  return 4 * pi * (h * h * h / 3 + ring / 2 * (pi / 2 * tube * tube + ring * h + tube * tube * std::asin(ring / tube)));
+}
 /// Volume of a stack of smooth frusta through the stations.
 inline double frusta(const std::vector<Station>& p) {
   double v = 0;

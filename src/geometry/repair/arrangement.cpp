@@ -8,6 +8,7 @@
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
+#include <algorithm>
 #include <map>
 #include <variant>
 
@@ -98,6 +99,31 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
 
 using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>;
 
+/// How often the lines on a triangle cross each other, as doubles see it; counts no further than `most`. Lines that
+/// follow each other, as those of one contact do, cost little.
+std::size_t crossings(const Marks& marks, int i, int j, std::size_t most) {
+  struct Line {
+    double x0, y0, x1, y1;
+  };
+  std::vector<Line> lines;
+  for (const auto& [a, b] : marks.lines) {
+    lines.push_back({CGAL::to_double(a[i]), CGAL::to_double(a[j]), CGAL::to_double(b[i]), CGAL::to_double(b[j])});
+    if (lines.back().x0 > lines.back().x1)
+      lines.back() = {lines.back().x1, lines.back().y1, lines.back().x0, lines.back().y0};
+  }
+  std::sort(lines.begin(), lines.end(), [](const Line& a, const Line& b) { return a.x0 < b.x0; });
+  const auto apart = [](const Line& a, const Line& b) {  // both ends of b on one side of a, or on it
+    const double dx = a.x1 - a.x0, dy = a.y1 - a.y0;
+    const double s = dx * (b.y0 - a.y0) - dy * (b.x0 - a.x0), t = dx * (b.y1 - a.y0) - dy * (b.x1 - a.x0);
+    return s * t >= 0;
+  };
+  std::size_t count = 0;
+  for (std::size_t k = 0; k < lines.size(); ++k)
+    for (std::size_t l = k + 1; l < lines.size() && lines[l].x0 < lines[k].x1; ++l)
+      if (!apart(lines[k], lines[l]) && !apart(lines[l], lines[k]) && ++count > most) return count;
+  return count;
+}
+
 /// One triangle cut along its marks; pieces face the way it does.
 void cut(const Triangle& whole, const Marks& marks, Points& points, std::vector<Triangle>& out) {
   const Exact::Triangle_3 t(points.at(whole[0]), points.at(whole[1]), points.at(whole[2]));
@@ -169,13 +195,13 @@ std::pair<Triangle, bool> canonical(Triangle t) {
 class Arrangement {
  public:
   Arrangement(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-              const std::vector<Contact>& contacts)
+              const std::vector<Contact>& contacts, std::size_t& work)
       : vertices_(vertices), triangles_(triangles), points_(vertices) {
-    make_pieces(contacts);
+    dense_ = !make_pieces(contacts, work);
   }
 
   std::optional<TriangleSoup> boundary() {
-    if (!connect() || !spread()) return std::nullopt;
+    if (dense_ || !connect() || !spread()) return std::nullopt;
     TriangleSoup out;
     out.vertices = points_.rounded();
     for (std::size_t i = 0; i < pieces_.size(); ++i) {
@@ -186,9 +212,18 @@ class Arrangement {
   }
 
  private:
-  void make_pieces(const std::vector<Contact>& contacts) {
+  /// False when it would be more work than allowed.
+  bool make_pieces(const std::vector<Contact>& contacts, std::size_t& work) {
+    if (contacts.size() > work) return false;
+    work -= contacts.size();
     std::map<Index, Marks> marks;
     for (const auto& [s, t] : contacts) mark(exact(s), exact(t), marks[s], marks[t]);
+    for (const auto& [t, m] : marks) {
+      const Plan plan = widest_plan(t);
+      const std::size_t n = crossings(m, plan.i, plan.j, work);
+      if (n > work) return false;
+      work -= n;
+    }
     std::map<Triangle, std::size_t> known;
     std::vector<Triangle> cuts;
     for (Index t = 0; t < triangles_.size(); ++t) {
@@ -216,6 +251,15 @@ class Arrangement {
         p.turned = !p.turned;
       }
     std::erase_if(pieces_, [](const Piece& p) { return p.count == 0; });
+    return true;
+  }
+
+  /// Seen along the axis in which the triangle is widest.
+  Plan widest_plan(Index t) const {
+    const Triangle& c = triangles_[t];
+    const Vec3 n = (vertices_[c[1]] - vertices_[c[0]]).cross(vertices_[c[2]] - vertices_[c[0]]).cwiseAbs();
+    const int axis = n.x() > n.y() ? (n.x() > n.z() ? 0 : 2) : (n.y() > n.z() ? 1 : 2);
+    return {(axis + 1) % 3, (axis + 2) % 3};
   }
 
   Exact::Triangle_3 exact(Index t) {
@@ -383,6 +427,7 @@ class Arrangement {
   const std::vector<Vec3>& vertices_;
   const std::vector<Triangle>& triangles_;
   Points points_;
+  bool dense_ = false;
   std::vector<Piece> pieces_;
   std::vector<Index> patch_;              // per piece
   std::vector<std::vector<Link>> links_;  // per patch
@@ -393,8 +438,8 @@ class Arrangement {
 
 std::optional<TriangleSoup> outer_boundary(const std::vector<Vec3>& vertices,
                                            const std::vector<Triangle>& triangles,
-                                           const std::vector<Contact>& contacts) {
-  return Arrangement(vertices, triangles, contacts).boundary();
+                                           const std::vector<Contact>& contacts, std::size_t& work) {
+  return Arrangement(vertices, triangles, contacts, work).boundary();
 }
 
 }  // namespace pourwright::mending

@@ -72,12 +72,13 @@ Expected<CloseHoles> parse_close_holes(std::string_view text) {
   if (text == "decide") return CloseHoles{Which::decide, {}};
   if (text == "none") return CloseHoles{Which::nothing, {}};
   if (text == "all") return CloseHoles{Which::all, {}};
-  if (text.starts_with("up-to"))
-    text.remove_prefix(std::min<std::size_t>(6, text.size()));  // "up-to 12mm", "up-to=12mm"
-  const auto size = parse_length(text);
+  std::string_view length = text;
+  for (const std::string_view words : {"up-to ", "up-to="})
+    if (text.starts_with(words)) length.remove_prefix(words.size());
+  const auto size = parse_length(length);
   if (size && *size > Length()) return CloseHoles{Which::up_to, *size};
   return fail(Code::usage, fmt::format("“{}” does not say which holes to close", text),
-              "use all, none, or a size such as 12mm");
+              "use all, none, or up-to with a size: up-to 12mm");
 }
 
 Expected<Repaired> repair(Surface surface, const RepairOptions& options) {

@@ -22,7 +22,9 @@ namespace {
 
 using mending::Contact;
 
-constexpr std::size_t most_contacts = 1'000'000;
+/// Contacts, and places where they cross each other, for all rounds together. A surface that passes through itself in
+/// bundles has them by the million, and their coordinates, made of made ones, grow long.
+constexpr std::size_t most_work = 80'000;
 
 constexpr int plain_rounds = 2, most_rounds = 6;
 
@@ -316,7 +318,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
   if (!surface.census.closed() || !surface.census.oriented())
     return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
   if (gap > Length()) {
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work);
     if (contacts) {
       out.turned = turn_inverted(surface, *contacts);
       out.contacts = contacts->size();
@@ -327,10 +329,11 @@ Expected<United> unite_all(Surface surface, Length gap) {
                   "join the bodies in the modelling program, or leave the gap open with --gap 0mm");
   }
   const bool counted = out.gaps > 0;
+  std::size_t work = most_work;
   for (int round = 0;; ++round) {
     const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
                                       [&](const Triangle& t) { return has_no_area(surface.vertices, t); });
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work);
     if (!contacts)
       return fail(Code::overlaps_itself, "the bodies touch in too many places to be united exactly",
                   "unite them in the modelling program and export again");
@@ -360,7 +363,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
                     [&](const Contact& c) { return number[c.first] == none || number[c.second] == none; });
       for (Contact& c : between) c = {number[c.first], number[c.second]};
     }
-    auto soup = mending::outer_boundary(surface.vertices, triangles, between);
+    auto soup = mending::outer_boundary(surface.vertices, triangles, between, work);
     if (!soup)
       return fail(Code::overlaps_itself, "the bodies could not be united exactly",
                   "unite them in the modelling program and export again");
@@ -382,14 +385,14 @@ Expected<United> unite_all(Surface surface, Length gap) {
 
 Expected<United> unite_shells(Surface surface, Length gap) {
   if (surface.census.shells > 1 && surface.census.closed() && surface.census.oriented())
-    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
+    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work)) {
       const std::vector<bool> copy = near_copies(surface, *contacts);
       if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
         auto alone = unite_shells(make_surface(without(surface, copy)), gap);
-        const auto all = unite_all(std::move(surface), gap);
-        if (!alone || !all) return alone ? all : alone;
+        if (!alone) return alone;
+        const auto all = unite_all(surface, gap);
         alone->copies = static_cast<std::size_t>(n);
-        alone->copies_add = all->volume - alone->volume;
+        alone->copies_add = (all ? all->volume : volume_by_columns(surface).high) - alone->volume;
         return alone;
       }
     }

@@ -240,7 +240,11 @@ TEST_CASE("the words for which holes to close") {
   CHECK(parse_close_holes("none")->which == CloseHoles::Which::nothing);
   CHECK(parse_close_holes("all")->which == CloseHoles::Which::all);
   CHECK(in_millimetres(parse_close_holes("up-to 12mm")->size) == 12);
+  CHECK(in_millimetres(parse_close_holes("up-to=12mm")->size) == 12);
   CHECK(in_millimetres(parse_close_holes("1.2cm")->size) == doctest::Approx(12));
+  CHECK_FALSE(parse_close_holes("up-to12mm"));
+  CHECK_FALSE(parse_close_holes("up-to "));
+  CHECK_FALSE(parse_close_holes("up-to 0mm"));
   CHECK_FALSE(parse_close_holes("some"));
   CHECK_FALSE(parse_close_holes("-3mm"));
   CHECK_FALSE(parse_close_holes("up-to"));

@@ -178,6 +178,24 @@ TEST_CASE("a parting gap is closed only when asked") {
   CHECK(in_cubic_millimetres(u.gap_volume) == doctest::Approx(20 * 20 * 0.05).epsilon(0.1));
 }
 
+TEST_CASE("what passes through itself in bundles is left to columns, and they keep their word") {
+  // Few facets are united, many are not: their cuts cross each other about as often as the cube of their number.
+  const TriangleSoup few = spindle(20, 30, 30, 8);
+  const auto united_few = unite_shells(make_surface(few));
+  REQUIRE(united_few);
+  const Interval<Volume> sampled = volume_by_columns(make_surface(few));
+  CHECK(sampled.low <= united_few->volume);
+  CHECK(united_few->volume <= sampled.high);
+
+  const Surface many = make_surface(spindle(20, 30, 96, 160));
+  const auto united_many = unite_shells(many);
+  REQUIRE_FALSE(united_many);
+  CHECK(united_many.error().code == Code::overlaps_itself);
+  const Interval<Volume> v = volume_by_columns(many);
+  CHECK(in_cubic_millimetres(v.value) == doctest::Approx(spindle_volume(20, 30)).epsilon(2e-3));
+  CHECK((v.high - v.low) / v.value < 0.01);
+}
+
 TEST_CASE("columns bound the same volumes") {
   const TriangleSoup soup = joined({sphere(20, 40), shifted(sphere(15, 36), {17.3, 4.1, 2.7})});
   const Surface s = make_surface(soup);

@@ -1,16 +1,19 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Mending and proving, one measurement per process. tools/bench starts them.
 //
-//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its
-//   triangles pw_bench_repair proof FILE     the self-overlap proof on the mesh as read
+//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its triangles
+//   pw_bench_repair proof FILE     the self-overlap proof on the mesh as read
+//   pw_bench_repair clean FILE N   from the file to its cavities N times with mending and as often without, in turns
 #include <pourwright/intake.hpp>
 #include <pourwright/mesh_output.hpp>
 
 #include "../cpu_time.hpp"
 #include "geometry/mesh/self_overlap.hpp"
+#include "pipeline/closing.hpp"
 #include "support/corruption.hpp"
 
 #include <cstdio>
+#include <cstdlib>
 #include <fstream>
 #include <string>
 
@@ -45,11 +48,45 @@ int proof(const TriangleSoup& mesh) {
   return 0;
 }
 
+/// CPU seconds of all that `measure` does to a mold, with or without asking whether it needs mending; below zero when
+/// it fails.
+double measured(const std::string& path, bool mending) {
+  const double before = bench::cpu_seconds();
+  auto file = read_mesh_file(path);
+  if (!file) return -1;
+  Surface surface = make_surface(std::move(file->soup));
+  if (mending) {
+    ClosingOptions options;
+    options.gap = millimetres(0.1);
+    const auto made = make_measurable(std::move(surface), options);
+    if (!made || !made->solid || !made->mended.empty()) return -1;
+    const auto found = find_cavities(*made->solid);
+    if (!found || capacity_doubts(*made, *found, {}).empty()) return -1;
+  } else {
+    const auto proven = prove_solid(std::move(surface), {true});
+    if (!proven || !find_cavities(proven->solid)) return -1;
+  }
+  return bench::cpu_seconds() - before;
+}
+
+int clean(const std::string& path, int rounds) {
+  measured(path, true);  // warms the file cache and the allocator
+  std::printf("{\"turns\": [");
+  for (int i = 0; i < rounds; ++i) {
+    const double without = measured(path, false), with = measured(path, true);
+    if (without < 0 || with < 0) return 1;
+    std::printf("%s[%.6f, %.6f]", i == 0 ? "" : ", ", without, with);
+  }
+  std::printf("]}\n");
+  return 0;
+}
+
 }  // namespace
 
 int main(int count, char** words) {
   const std::string what = count > 2 ? words[1] : "";
-  auto file = what.empty() ? Expected<MeshFile>(fail(Code::usage, "pw_bench_repair soup IN OUT | proof FILE"))
+  if (what == "clean" && count == 4) return clean(words[2], std::atoi(words[3]));
+  auto file = what.empty() ? Expected<MeshFile>(fail(Code::usage, "pw_bench_repair soup IN OUT | proof FILE | clean FILE N"))
                            : read_mesh_file(words[2]);
   if (!file) {
     std::fprintf(stderr, "pw_bench_repair: %s\n", file.error().text.c_str());
