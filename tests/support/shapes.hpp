@@ -94,11 +94,9 @@ inline TriangleSoup spindle(double ring, double tube, int stations, int n) {
   }
   return revolve(p, n, true);
 }
-/// Of what the smooth one encloses, counted once: 2π ∫ ρ · 2√(tube² − (ρ − ring)²) dρ from the axis outward.
-inline double spindle_volume(double ring, double tube) {
-  const double h = std::sqrt(tube * tube - ring * ring);
-  return 4 * pi * (h * h * h / 3 + ring / 2 * (pi / 2 * tube * tube + ring * h + tube * tube * std::asin(ring / tube)));
-}
+/// What the smooth one wraps (Pappus). The spindle at the axis, where the tube has passed it, is wrapped by nothing: its
+/// sides face into it, as those of a void do.
+inline double spindle_volume(double ring, double tube) { return 2 * pi * pi * ring * tube * tube; }
 /// Volume of a stack of smooth frusta through the stations.
 inline double frusta(const std::vector<Station>& p) {
   double v = 0;

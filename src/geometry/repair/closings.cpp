@@ -206,6 +206,7 @@ class HoleCloser {
       std::iota(all.begin(), all.end(), Index{0});
       if (auto flat = span_plane(loop, {all}, line.area)) {
         c.chosen.triangles = std::move(*flat);
+        c.side = true;
         c.doubt = line.area.norm() * line.unevenness + doubt_of_side * scale;
         return c;
       }

@@ -17,6 +17,7 @@ struct Closing {
   double doubt = 0;            ///< half width
   bool creased = false;        ///< sharp edges were continued across it
   bool plane = false;          ///< made of the planes round it
+  bool side = false;           ///< the border is where a flat side met the others
 };
 
 /// Between the closing and `origin`, mm³.

@@ -180,7 +180,7 @@ class Closer {
     double area = 0;
     for (std::size_t t = w_.triangles.size() - c.chosen.triangles.size(); t < w_.triangles.size(); ++t)
       area += w_.normal(t).norm() / 2;
-    radius_.push_back(std::min(line.extent / 2, 1.5 * std::sqrt(area / pi)));
+    radius_.push_back(c.side ? 0 : std::min(line.extent / 2, 1.5 * std::sqrt(area / pi)));
     RepairStep& s = w_.step("holes-closed");
     if (s.count++ == 0 || line.extent > largest_) {
       s.at = line.middle;
@@ -210,10 +210,9 @@ class Closer {
       if (radius == 0 || radius_[i] < radius / 1.5) {
         radius = radius_[i];
         const double triangles = pi * radius * radius / mean;
-        const auto most = static_cast<std::size_t>(std::clamp(most_in_trials / triangles, 4.0, 24.0));
-        const std::vector<double> errors = trials.errors(radius, most);
-        static const std::size_t q = getenv("PWQ") ? std::size_t(atoi(getenv("PWQ"))) : 1;
-        off = errors.empty() || q > 10 ? 0 : errors[errors.size() - 1 - std::min(q, errors.size() - 1)];
+        const auto most = static_cast<std::size_t>(std::min(most_in_trials / triangles, 24.0));
+        const std::vector<double> errors = trials.errors(radius, most < 4 ? 0 : most);
+        off = errors.empty() ? 0 : errors[errors.size() * 7 / 8];
       }
       const double share = radius_[i] / radius;
       report.patches[i].doubt = std::max(report.patches[i].doubt, cubic_millimetres(off * share * share));
