@@ -214,8 +214,6 @@ class Arrangement {
  private:
   /// False when it would be more work than allowed.
   bool make_pieces(const std::vector<Contact>& contacts, std::size_t& work) {
-    if (contacts.size() > work) return false;
-    work -= contacts.size();
     std::map<Index, Marks> marks;
     for (const auto& [s, t] : contacts) mark(exact(s), exact(t), marks[s], marks[t]);
     for (const auto& [t, m] : marks) {

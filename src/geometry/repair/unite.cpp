@@ -22,8 +22,9 @@ namespace {
 
 using mending::Contact;
 
-/// Contacts, and places where they cross each other, for all rounds together. A surface that passes through itself in
-/// bundles has them by the million, and their coordinates, made of made ones, grow long.
+constexpr std::size_t most_contacts = 1'000'000;
+/// Places where contacts cross each other, for all rounds together. A surface that passes through itself in bundles has
+/// them by the million, and their coordinates, made of made ones, grow long.
 constexpr std::size_t most_work = 80'000;
 
 constexpr int plain_rounds = 2, most_rounds = 6;
@@ -318,7 +319,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
   if (!surface.census.closed() || !surface.census.oriented())
     return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
   if (gap > Length()) {
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work);
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
     if (contacts) {
       out.turned = turn_inverted(surface, *contacts);
       out.contacts = contacts->size();
@@ -333,7 +334,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
   for (int round = 0;; ++round) {
     const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
                                       [&](const Triangle& t) { return has_no_area(surface.vertices, t); });
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work);
+    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
     if (!contacts)
       return fail(Code::overlaps_itself, "the bodies touch in too many places to be united exactly",
                   "unite them in the modelling program and export again");
@@ -385,7 +386,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
 
 Expected<United> unite_shells(Surface surface, Length gap) {
   if (surface.census.shells > 1 && surface.census.closed() && surface.census.oriented())
-    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_work)) {
+    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
       const std::vector<bool> copy = near_copies(surface, *contacts);
       if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
         auto alone = unite_shells(make_surface(without(surface, copy)), gap);
