@@ -18,7 +18,7 @@ TEST_CASE("a torus that passes through itself is measured by columns, without an
   FoundFile file;
   file.path = folder / "spindle.ply";
   std::ofstream(file.path, std::ios::binary)
-      << mesh_bytes(shapes::spindle(20, 30, 96, 160), OutputFormat::ply);
+      << mesh_bytes(shapes::spindle(20, 30, 48, 80), OutputFormat::ply);
   MeasureSettings settings;
   settings.jobs = 1;
   settings.read_as = ReadAs::piece;
@@ -29,7 +29,7 @@ TEST_CASE("a torus that passes through itself is measured by columns, without an
   REQUIRE(row.solid);
   CHECK_FALSE(row.solid->area);
   CHECK(in_cubic_millimetres(row.solid->volume.value) ==
-        doctest::Approx(shapes::spindle_volume(20, 30)).epsilon(2e-3));
+        doctest::Approx(shapes::spindle_volume(20, 30)).epsilon(6e-3));  // facets take 0.4 %
   REQUIRE_FALSE(row.solid->volume.reasons.empty());
 
   settings.read_as = ReadAs::mold;
