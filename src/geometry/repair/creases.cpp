@@ -199,17 +199,6 @@ class Creases {
 
 }  // namespace
 
-Fans::Fans(const Workpiece& w) {
-  start_.assign(w.vertices.size() + 1, 0);
-  for (const Triangle& t : w.triangles)
-    for (const Index v : t) ++start_[v];
-  Index sum = 0;
-  for (Index& s : start_) s = sum += s;
-  round_.resize(3 * w.triangles.size());
-  for (std::size_t t = w.triangles.size(); t-- > 0;)
-    for (const Index v : w.triangles[t]) round_[--start_[v]] = static_cast<Index>(t);
-}
-
 Parts continue_creases(const Workpiece& w, const Fans& fans, const BorderLine& line) {
   return Creases(w, fans, line).run();
 }

@@ -2,24 +2,10 @@
 // Sharp edges that end at a hole: a rim, a corner of a wall. They go on across it.
 #pragma once
 
+#include "geometry/mesh/fans.hpp"
 #include "geometry/repair/borders.hpp"
 
-#include <span>
-
 namespace pourwright::mending {
-
-/// The triangles at each vertex.
-class Fans {
- public:
-  Fans() = default;
-  explicit Fans(const Workpiece& w);
-  std::span<const Index> at(Index v) const {
-    return std::span(round_).subspan(start_[v], start_[v + 1] - start_[v]);
-  }
-
- private:
-  std::vector<Index> start_, round_;
-};
 
 /// A hole's border cut into parts by creases. Corners below n are the border's, the others index `added`.
 struct Parts {

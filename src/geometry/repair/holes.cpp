@@ -28,7 +28,7 @@ class Closer {
     if (const auto rim = find_rim(); rim < lines_.size()) done[rim] = report.rim_kept = true;
     for (std::size_t i = 0; i < lines_.size(); ++i)
       if (left_open(lines_[i])) done[i] = report.rim_kept = true;
-    fans_ = Fans(w_);
+    fans_ = Fans(w_.vertices.size(), w_.triangles);
     close_rings(done, report);
     std::vector<std::size_t> order;
     for (std::size_t i = 0; i < lines_.size(); ++i)

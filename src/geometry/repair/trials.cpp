@@ -26,7 +26,7 @@ bool has(const std::vector<Index>& sorted, Index i) {
 }  // namespace
 
 TrialHoles::TrialHoles(const Workpiece& w, std::size_t first_fill)
-    : w_(w), first_fill_(first_fill), fans_(w) {}
+    : w_(w), first_fill_(first_fill), fans_(w.vertices.size(), w.triangles) {}
 
 /// What of the surface hangs together within `radius` of the seed.
 std::vector<Index> TrialHoles::patch_round(Index seed, double radius) const {
@@ -92,7 +92,7 @@ std::optional<double> TrialHoles::error_of(const std::vector<Index>& patch) cons
     }
     part.triangles.push_back(c);
   }
-  const Fans fans(part);
+  const Fans fans(part.vertices.size(), part.triangles);
   const Vec3 origin = w_.middle(patch[0]);
   double six = 0;
   for (const Index t : patch) {

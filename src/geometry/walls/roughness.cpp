@@ -132,8 +132,8 @@ void average(const Fans& fans, std::span<const Triangle> triangles, const std::v
     const Normal unit = own.normalized();
     Normal sum = own;
     for (const Index v : triangles[t])
-      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {
-        const Normal& n = from[fans.triangle[k]];
+      for (const Index u : fans.at(v)) {
+        const Normal& n = from[u];
         // |n| is the area: large triangles weigh more.
         const float agree = std::max(unit.dot(n) - least * n.norm(), 0.0F);
         sum += agree * n;
@@ -148,11 +148,11 @@ void average(const Fans& fans, std::span<const Triangle> triangles, const std::v
 void unfold(const Fans& fans, std::span<const Triangle> triangles, double sigma, std::vector<Vec3>& points) {
   std::vector<Vec3> moved = points;
   for (int i = 0; i < 8; ++i) {
-    for (std::size_t v = 0; v < points.size(); ++v) {
+    for (Index v = 0; v < points.size(); ++v) {
       Vec3 sum = Vec3::Zero();
       double weights = 0, shortest = 1e300;
-      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k)
-        for (const Index w : triangles[fans.triangle[k]]) {
+      for (const Index t : fans.at(v))
+        for (const Index w : triangles[t]) {
           if (w == v) continue;
           const double d2 = (points[w] - points[v]).squaredNorm();
           const double weight = 1 / (d2 + sigma * sigma);
@@ -194,15 +194,15 @@ std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<co
   for (Normal& n : normals) n.normalize();
   std::vector<Vec3> moved = now;
   for (int i = 0; i < steps; ++i) {
-    for (std::size_t v = 0; v < now.size(); ++v) {
+    for (Index v = 0; v < now.size(); ++v) {
       Vec3 shift = Vec3::Zero();
-      for (Index k = fans.start[v]; k < fans.start[v + 1]; ++k) {
-        const Triangle& t = triangles[fans.triangle[k]];
-        const Vec3 n = normals[fans.triangle[k]].cast<double>();
+      const auto round = fans.at(v);
+      for (const Index u : round) {
+        const Triangle& t = triangles[u];
+        const Vec3 n = normals[u].cast<double>();
         shift += n * n.dot((now[t[0]] + now[t[1]] + now[t[2]]) / 3 - now[v]);
       }
-      const Index count = fans.start[v + 1] - fans.start[v];
-      moved[v] = count > 0 ? Vec3(now[v] + shift / count) : now[v];
+      moved[v] = round.empty() ? now[v] : Vec3(now[v] + shift / static_cast<double>(round.size()));
     }
     now.swap(moved);
   }

@@ -6,16 +6,6 @@
 
 namespace pourwright::thickness {
 
-Fans::Fans(std::size_t vertex_count, std::span<const Triangle> triangles)
-    : start(vertex_count + 1, 0), triangle(3 * triangles.size()) {
-  for (const Triangle& t : triangles)
-    for (const Index v : t) ++start[v];
-  Index sum = 0;
-  for (Index& s : start) s = sum += s;
-  for (std::size_t t = triangles.size(); t-- > 0;)
-    for (const Index v : triangles[t]) triangle[--start[v]] = static_cast<Index>(t);
-}
-
 /// Along the normal, twice the area long.
 Vec3 Skin::across(Index triangle) const {
   const Triangle& t = triangles_[triangle];
@@ -31,8 +21,8 @@ Vec3 Skin::normal(const Vec3& at, Index triangle) const {
   Vec3 sum = Vec3::Zero();
   for (std::size_t k = 0; k < 3; ++k) {
     Vec3 corner = Vec3::Zero();
-    for (Index i = fans_.start[t[k]]; i < fans_.start[t[k] + 1]; ++i) {
-      const Vec3 n = across(fans_.triangle[i]);
+    for (const Index u : fans_.at(t[k])) {
+      const Vec3 n = across(u);
       if (n.dot(unit) > edge * n.norm()) corner += n;
     }
     // The share of the corner: the area of the triangle between the point and the side opposite.

@@ -4,16 +4,11 @@
 
 #include <pourwright/mesh.hpp>
 
+#include "geometry/mesh/fans.hpp"
+
 #include <span>
-#include <vector>
 
 namespace pourwright::thickness {
-
-/// Which triangles meet at each vertex: triangle[start[v] … start[v + 1]). O(n), 14 bytes per triangle.
-struct Fans {
-  Fans(std::size_t vertex_count, std::span<const Triangle> triangles);
-  std::vector<Index> start, triangle;
-};
 
 /// Normals that turn evenly from facet to facet, as on the curve; across an edge of more than 30° they do
 /// not.
