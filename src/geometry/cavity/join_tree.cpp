@@ -8,6 +8,7 @@
 
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/half_edges.hpp"
+#include "geometry/mesh/spread_sort.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
@@ -54,8 +55,14 @@ class Sweep {
     }
     const std::size_t n = input_vertices_.size() + origin_.size();
     std::vector<std::pair<double, Index>> keyed(n);
-    for (Index v = 0; v < n; ++v) keyed[v] = {input_vertices_[input_of(v)].z(), v};
-    std::sort(keyed.begin(), keyed.end());
+    double low = std::numeric_limits<double>::infinity(), high = -low;
+    for (Index v = 0; v < n; ++v) {
+      const double z = input_vertices_[input_of(v)].z();
+      keyed[v] = {z, v};
+      low = std::min(low, z);
+      high = std::max(high, z);
+    }
+    sort_spread(keyed, low, high);
     order_.resize(n);
     std::vector<Index> rank(n);
     for (Index r = 0; r < n; ++r) {

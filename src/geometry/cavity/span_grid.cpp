@@ -2,38 +2,51 @@
 #include "geometry/cavity/span_grid.hpp"
 
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/spread_sort.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <span>
 
 namespace pourwright {
 namespace {
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
 
+/// Where a column meets the surface; `sign` is positive where that looks up.
 struct Crossing {
+  double z;
   Index column;
   int sign;
-  double z;
 };
 
-/// Columns first: there are few crossings in each. Where two surfaces touch at one height, the one that ends
-/// the material comes first: no void between them.
-void sort_by_column(std::vector<Crossing>& crossings, std::size_t columns) {
-  std::vector<Index> end(columns + 1, 0);
+/// Where two surfaces touch at one height, the one that ends the material comes first: no void between them.
+bool comes_first(const Crossing& a, const Crossing& b) {
+  return a.z < b.z || (a.z == b.z && a.sign < b.sign);
+}
+
+/// By column, each column's from the bottom up; `end[c]` is where those of column c end. There are few in
+/// each.
+std::vector<Crossing> sort_by_column(std::span<const Crossing> crossings, std::size_t columns,
+                                std::vector<Index>& end) {
+  end.assign(columns + 1, 0);
   for (const Crossing& c : crossings) ++end[c.column + 1];
   std::partial_sum(end.begin(), end.end(), end.begin());
   std::vector<Crossing> sorted(crossings.size());
-  std::vector<Index> next = end;
-  for (const Crossing& c : crossings) sorted[next[c.column]++] = c;
-  for (std::size_t c = 0; c < columns; ++c)
-    std::sort(sorted.begin() + end[c], sorted.begin() + end[c + 1], [](const Crossing& a, const Crossing& b) {
-      return std::tuple(a.z, a.sign) < std::tuple(b.z, b.sign);
-    });
-  crossings = std::move(sorted);
+  for (const Crossing& c : crossings) sorted[end[c.column]++] = c;
+  Index begin = 0;
+  for (std::size_t c = 0; c < columns; ++c) {
+    if (end[c] - begin == 2) {
+      if (comes_first(sorted[begin + 1], sorted[begin])) std::swap(sorted[begin], sorted[begin + 1]);
+    } else if (end[c] - begin > 2) {
+      std::sort(sorted.begin() + begin, sorted.begin() + end[c], comes_first);
+    }
+    begin = end[c];
+  }
+  return sorted;
 }
 
 }  // namespace
@@ -48,67 +61,96 @@ SpanGrid::SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle
   ny_ = static_cast<int>(std::ceil(size.y() / pitch_)) + 3;
   x0_ = box.low.x() - (1 + (std::sqrt(5.0) - 2)) * pitch_;
   y0_ = box.low.y() - (1 + (std::sqrt(2.0) - 1)) * pitch_;
+  slack_ = 1e-9 + 1e-15 * std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff()) / pitch_;
   bottom_ = box.low.z();
   top_ = box.high.z();
   collect(vertices, triangles, least_gap);
   join();
 }
 
-/// Every column that the triangle crosses, with the sign of its facing and the height. The columns stand in
-/// rows, so those under its box are known without looking for them. A column well inside or outside all three
-/// edges is told by sums whose error is bounded; the others by the exact rule.
-template <class Visit>
-void SpanGrid::cross(const Vec3& a, const Vec3& b, const Vec3& c, Visit&& visit) const {
-  const double x_low = std::min({a.x(), b.x(), c.x()}), x_high = std::max({a.x(), b.x(), c.x()});
-  const double y_low = std::min({a.y(), b.y(), c.y()}), y_high = std::max({a.y(), b.y(), c.y()});
-  // A column more on either side, lest rounding leaves one out.
-  const auto first = [&](double v, double zero) {
-    return std::max(0, static_cast<int>(std::floor((v - zero) / pitch_ - 0.5)));
-  };
-  const auto last = [&](double v, double zero, int n) {
-    return std::min(n - 1, static_cast<int>(std::ceil((v - zero) / pitch_ - 0.5)));
-  };
-  const int i0 = first(x_low, x0_), i1 = last(x_high, x0_, nx_), j0 = first(y_low, y0_),
-            j1 = last(y_high, y0_, ny_);
-  if (i0 > i1 || j0 > j1) return;
-  const int sign = plan_orientation(a, b, c);
-  if (sign == 0) return;
-  const Vec3 n = (b - a).cross(c - a);
-  const double margin = 1e-290 + 1e-15 * (x_high - x_low + 4 * pitch_) * (y_high - y_low + 4 * pitch_);
-  const auto side = [](const Vec3& p, const Vec3& q, double x, double y) {
-    return (q.x() - p.x()) * (y - p.y()) - (q.y() - p.y()) * (x - p.x());
-  };
-  for (int j = j0; j <= j1; ++j)
-    for (int i = i0; i <= i1; ++i) {
-      const Vec3 at = place(i, j);
-      const double least =
-          sign * (sign > 0 ? std::min({side(a, b, at.x(), at.y()), side(b, c, at.x(), at.y()),
-                                       side(c, a, at.x(), at.y())})
-                           : std::max({side(a, b, at.x(), at.y()), side(b, c, at.x(), at.y()),
-                                       side(c, a, at.x(), at.y())}));
-      if (least < -margin) continue;
-      if (!(least > margin) && !crosses(a, b, c, sign, {at, at})) continue;
-      visit(static_cast<Index>(column(i, j)), sign,
-            a.z() - (n.x() * (at.x() - a.x()) + n.y() * (at.y() - a.y())) / n.z());
+/// Where the triangles cross the columns. The columns stand in rows, so those under a triangle's box are known
+/// without looking for them. A column well inside or outside all three edges is told by sums whose error is
+/// bounded; the others by the exact rule.
+class SpanGrid::Crossings {
+ public:
+  explicit Crossings(const SpanGrid& grid)
+      : nx_(grid.nx_), ny_(grid.ny_), pitch_(grid.pitch_), x0_(grid.x0_), y0_(grid.y0_), slack_(grid.slack_) {
+    for (int i = 0; i < nx_; ++i) x_.push_back(grid.place(i, 0).x());
+    for (int j = 0; j < ny_; ++j) y_.push_back(grid.place(0, j).y());
+    list_.resize(x_.size() * y_.size());
+  }
+
+  // Corners by value: what is written while they are in use cannot be taken for them.
+  void add(const Vec3 a, const Vec3 b, const Vec3 c) {
+    const double x_low = std::min({a.x(), b.x(), c.x()}), x_high = std::max({a.x(), b.x(), c.x()});
+    const double y_low = std::min({a.y(), b.y(), c.y()}), y_high = std::max({a.y(), b.y(), c.y()});
+    const int i0 = first(x_low, x0_), i1 = last(x_high, x0_, nx_), j0 = first(y_low, y0_),
+              j1 = last(y_high, y0_, ny_);
+    if (i0 > i1 || j0 > j1) return;
+    const int sign = plan_orientation(a, b, c);
+    if (sign == 0) return;
+    const Vec3 n = (b - a).cross(c - a);
+    const double margin = 1e-290 + 1e-15 * (x_high - x_low + 4 * pitch_) * (y_high - y_low + 4 * pitch_);
+    // Round the triangle with its inside on the left.
+    const Vec3 q = sign > 0 ? b : c, r = sign > 0 ? c : b;
+    const double aq_x = q.x() - a.x(), aq_y = q.y() - a.y(), qr_x = r.x() - q.x(), qr_y = r.y() - q.y(),
+                 ra_x = a.x() - r.x(), ra_y = a.y() - r.y();
+    const auto wide = static_cast<std::size_t>(i1 - i0 + 1), high = static_cast<std::size_t>(j1 - j0 + 1);
+    if (list_.size() - size_ < wide * high) list_.resize(2 * list_.size() + wide * high);
+    Crossing* to = list_.data() + size_;
+    const double* const xs = x_.data();
+    for (int j = j0; j <= j1; ++j) {
+      const double y = y_[static_cast<std::size_t>(j)];
+      const double aq = aq_x * (y - a.y()), qr = qr_x * (y - q.y()), ra = ra_x * (y - r.y());
+      for (int i = i0; i <= i1; ++i) {
+        const double x = xs[i];
+        const double least = std::min(std::min(aq - aq_y * (x - a.x()), qr - qr_y * (x - q.x())),
+                                      ra - ra_y * (x - r.x()));
+        bool inside = least > 0;
+        if (std::abs(least) <= margin) {
+          const Vec3 at(x, y, 0);
+          inside = crosses(a, b, c, sign, {at, at});
+        }
+        // Written in any case and kept or not: which it will be cannot be foreseen.
+        *to = {a.z() - (n.x() * (x - a.x()) + n.y() * (y - a.y())) / n.z(), static_cast<Index>(j * nx_ + i),
+               sign};
+        to += inside ? 1 : 0;
+      }
     }
-}
+    size_ = static_cast<std::size_t>(to - list_.data());
+  }
+
+  std::span<const Crossing> all() const { return {list_.data(), size_}; }
+
+ private:
+  // Widened by what rounding may hide.
+  int first(double v, double zero) const {
+    return static_cast<int>(std::max((v - zero) / pitch_ + 0.5 - slack_, 0.0));
+  }
+  int last(double v, double zero, int n) const {
+    return static_cast<int>(std::min((v - zero) / pitch_ - 0.5 + slack_, n - 1.0));
+  }
+
+  int nx_, ny_;
+  double pitch_, x0_, y0_, slack_;
+  std::vector<double> x_, y_;  // of columns and rows
+  std::vector<Crossing> list_;  // the first `size_` count
+  std::size_t size_ = 0;
+};
 
 void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                        double least_gap) {
   const std::size_t columns = static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_);
-  std::vector<Crossing> crossings;
-  for (const Triangle& t : triangles)
-    cross(vertices[t[0]], vertices[t[1]], vertices[t[2]], [&](Index c, int sign, double z) {
-      crossings.push_back({c, sign, z});
-    });
-  sort_by_column(crossings, columns);
-  first_.assign(columns + 1, 0);
-  std::size_t k = 0;
+  Crossings crossings(*this);
+  for (const Triangle& t : triangles) crossings.add(vertices[t[0]], vertices[t[1]], vertices[t[2]]);
+  std::vector<Index> end;
+  const std::vector<Crossing> all = sort_by_column(crossings.all(), columns, end);
+  columns_.resize(columns + 1);
+  spans_.reserve(all.size() / 2 + 1);
   for (Index c = 0; c < columns; ++c) {
-    first_[c] = static_cast<Index>(spans_.size());
-    const std::size_t begin = k;
-    while (k < crossings.size() && crossings[k].column == c) ++k;
-    const std::span<const Crossing> hits(crossings.data() + begin, k - begin);
+    columns_[c] = {-infinite, static_cast<Index>(spans_.size())};
+    const Index begin = c == 0 ? 0 : end[c - 1];
+    const std::span<const Crossing> hits(all.data() + begin, end[c] - begin);
     int depth = 0;
     bool clean = !open_;
     for (const Crossing& h : hits) {
@@ -117,9 +159,10 @@ void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Tria
     }
     clean &= depth == 0;
     const auto add = [&](double low, double high) {
-      if (high - low <= least_gap && std::isfinite(high - low)) return;
-      spans_.push_back({low, high});
-      column_of_.push_back(c);
+      if (low == -infinite)
+        columns_[c].bottomless_to = high;
+      else if (!(high - low <= least_gap))
+        spans_.push_back({low, high});
     };
     if (clean) {
       double low = -infinite;
@@ -140,26 +183,21 @@ void SpanGrid::collect(const std::vector<Vec3>& vertices, const std::vector<Tria
       if (hits.empty()) add(-infinite, infinite);
     }
   }
-  first_.back() = static_cast<Index>(spans_.size());
+  columns_.back().first = static_cast<Index>(spans_.size());
 }
 
 void SpanGrid::join() {
   const auto n = static_cast<Index>(spans_.size());
   DisjointSets sets(n);
-  std::vector<char> done(n), out(n);  // `out` by set root
-  // What begins below everything is outside, one set from the start.
-  std::vector<std::pair<double, Index>> order;
-  Index outside_of_all = none;
-  for (Index s = 0; s < n; ++s)
-    if (spans_[s].low > -infinite) {
-      order.emplace_back(spans_[s].low, s);
-    } else {
-      done[s] = true;
-      if (outside_of_all == none) outside_of_all = s;
-      sets.unite(outside_of_all, s);
+  std::vector<char> out(n);  // by set root: joined to a span without a bottom
+  std::vector<std::pair<double, Index>> order(n);
+  std::vector<Index> column_of(n);
+  for (Index c = 0; c + 1 < columns_.size(); ++c)
+    for (Index s = columns_[c].first; s < columns_[c + 1].first; ++s) {
+      order[s] = {spans_[s].low, s};
+      column_of[s] = c;
     }
-  if (outside_of_all != none) out[outside_of_all] = true;
-  std::sort(order.begin(), order.end());
+  sort_spread(order, bottom_, top_);
   // Members of a set that is a pool: a ring of spans through its root.
   std::vector<Index> next(n);
   std::iota(next.begin(), next.end(), Index{0});
@@ -184,30 +222,30 @@ void SpanGrid::join() {
       pools_.push_back(p);
     }
   };
+  const auto width = static_cast<Index>(nx_);
   for (const auto& [low, s] : order) {
-    done[s] = true;
     Index mine = s;
-    const auto c = column_of_[s];
-    const int i = static_cast<int>(c % static_cast<Index>(nx_)),
-              j = static_cast<int>(c / static_cast<Index>(nx_));
-    const int step[4][2] = {{1, 0}, {-1, 0}, {0, 1}, {0, -1}};
-    for (const auto& d : step) {
-      const int x = i + d[0], y = j + d[1];
-      if (x < 0 || y < 0 || x >= nx_ || y >= ny_) continue;
-      for (Index t = first_[column(x, y)]; t < first_[column(x, y) + 1]; ++t) {
-        if (!done[t] || spans_[t].high <= spans_[s].low) continue;
-        const Index a = sets.find(mine), b = sets.find(t);
+    const Index c = column_of[s];
+    // The ring of empty columns holds no span, so every span has four neighbours.
+    for (const Index beside : {c + 1, c - 1, c + width, c - width}) {
+      if (columns_[beside].bottomless_to > low && !out[mine]) {
+        close(mine, low);
+        out[mine] = true;
+      }
+      for (Index t = columns_[beside].first; t < columns_[beside + 1].first; ++t) {
+        const Span& other = spans_[t];
+        if (other.low > low || other.high <= low || (other.low == low && t > s)) continue;
+        const Index a = mine, b = sets.find(t);
         if (a == b) continue;
         const bool outside = out[a] || out[b];
         if (outside) {
-          if (!out[a]) close(a, spans_[s].low);
-          if (!out[b]) close(b, spans_[s].low);
+          if (!out[a]) close(a, low);
+          if (!out[b]) close(b, low);
         }
         sets.unite(a, b);
-        mine = sets.find(a);
-        const Index gone = mine == a ? b : a;
+        mine = std::min(a, b);  // the root of a set is its smallest member
         out[mine] = outside;
-        if (!outside) std::swap(next[mine], next[gone]);
+        if (!outside) std::swap(next[a], next[b]);
       }
     }
   }
@@ -221,7 +259,7 @@ std::optional<GridPool> SpanGrid::pool_at(const Vec3& p) const {
     for (int dy = -1; dy <= 1; ++dy) {
       const int x = i + dx, y = j + dy;
       if (x < 0 || y < 0 || x >= nx_ || y >= ny_) continue;
-      for (Index s = first_[column(x, y)]; s < first_[column(x, y) + 1]; ++s) {
+      for (Index s = columns_[column(x, y)].first; s < columns_[column(x, y) + 1].first; ++s) {
         if (pool_of_[s] == none || spans_[s].low > p.z() + 2 * pitch_ || spans_[s].high < p.z() - 2 * pitch_)
           continue;
         const GridPool& pool = pools_[pool_of_[s]];
@@ -246,8 +284,9 @@ std::vector<EnclosedRegion> SpanGrid::enclosed(int levels) const {
   for (int k = 0; k < levels; ++k) {
     const double z = bottom_ + (k + 0.5) * dz;
     for (std::size_t c = 0; c < cells; ++c) {
-      span_here[c] = none;
-      for (Index s = first_[c]; s < first_[c + 1]; ++s)
+      // Spans without a bottom are numbered after the others.
+      span_here[c] = z < columns_[c].bottomless_to ? static_cast<Index>(spans_.size() + c) : none;
+      for (Index s = columns_[c].first; s < columns_[c + 1].first; ++s)
         if (spans_[s].low < z && z < spans_[s].high) span_here[c] = s;
       label[c] = none;
     }

@@ -29,7 +29,7 @@ struct EnclosedRegion {
 
 class SpanGrid {
  public:
-  /// `columns` along the longer side of the plan box. O(triangles + columns² · crossings).
+  /// `columns` along the longer side of the plan box, in which all vertices lie. O(triangles + columns² · crossings).
   SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
            bool open, int columns, double least_gap = 0);
 
@@ -45,9 +45,12 @@ class SpanGrid {
   struct Span {
     double low, high;
   };
+  struct Column {
+    double bottomless_to;  // where the void ends that begins below everything; −∞ without one
+    Index first;           // of its spans with a bottom
+  };
+  class Crossings;
   void collect(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, double least_gap);
-  template <class Visit>
-  void cross(const Vec3& a, const Vec3& b, const Vec3& c, Visit&& visit) const;
   void join();
   std::size_t column(int i, int j) const {
     return static_cast<std::size_t>(j) * static_cast<std::size_t>(nx_) + static_cast<std::size_t>(i);
@@ -57,10 +60,10 @@ class SpanGrid {
   bool open_;
   int nx_ = 0, ny_ = 0;
   double pitch_ = 1, x0_ = 0, y0_ = 0;
+  double slack_ = 0;  // of a place told in columns
   double bottom_ = 0, top_ = 0;
-  std::vector<Index> first_;  // per column, its spans
-  std::vector<Span> spans_;
-  std::vector<Index> column_of_;  // per span
+  std::vector<Column> columns_;  // and one more, where the last one's spans end
+  std::vector<Span> spans_;      // with a bottom
   std::vector<Index> pool_of_;    // per span, `none` outside
   std::vector<GridPool> pools_;
 };
