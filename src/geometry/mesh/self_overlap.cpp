@@ -1,13 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A box tree over triangles in Morton order, traversed against itself; candidate pairs are first separated by
-// a plane in floating point with a safe margin, and only what that cannot settle is decided by exact
-// predicates.
+// A box tree over triangles in Morton order, traversed against itself. Most pairs that are left are neighbours,
+// and most of those are cleared vertex by vertex beforehand. The rest are first separated by a plane in floating
+// point with a safe margin, and only what that cannot settle is decided by exact predicates.
 #include "geometry/mesh/self_overlap.hpp"
 
 #include "geometry/mesh/predicates.hpp"
+#include "geometry/mesh/spread_sort.hpp"
 
 #include <algorithm>
 #include <array>
+#include <bit>
 #include <cmath>
 #include <cstring>
 #include <limits>
@@ -151,20 +153,88 @@ bool overlap(const std::vector<Vec3>& vertices, Triangle s, Triangle t, double r
   return apart_overlap(a, b, reach);
 }
 
+// ---- neighbours ----------------------------------------------------------------------------------------
+
+/// One coordinate of (a−c)×(b−c), before its two products are subtracted.
+struct Facing {
+  double left, right;
+  Facing(const Vec3& u, const Vec3& v, int axis) {
+    const int i = (axis + 1) % 3, j = (axis + 2) % 3;
+    left = u[i] * v[j];
+    right = u[j] * v[i];
+  }
+  double difference() const { return left - right; }
+  /// 1 up the axis, 2 down, 0 when rounding hides it; the bound is that of orient2d.
+  unsigned sign() const {
+    const double bound = 3.3306690738754716e-16 * (std::abs(left) + std::abs(right)) + 1e-290;
+    return (left - right > bound ? 1U : 0U) | (right - left > bound ? 2U : 0U);
+  }
+};
+
+/// Vertices whose triangles touch each other in no more than they share. Seen along an axis that all of them
+/// face, the triangles round a vertex are sectors narrower than half a turn. As every edge is used as often one
+/// way as the other, as many sectors begin at it as end, so every direction is covered by as many as any one
+/// direction is: by a single one. Then two sectors have a border in common at most, and it is one edge of both;
+/// of different edges in that direction the next sector from each would cover the same. Signs that are not
+/// certain leave a vertex out. O(n).
+std::vector<char> find_clear_vertices(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
+  std::vector<Vec3> facing(vertices.size(), Vec3::Zero());
+  for (const Triangle& t : triangles) {
+    const Vec3 u = vertices[t[0]] - vertices[t[2]], v = vertices[t[1]] - vertices[t[2]];
+    const Vec3 n = u.cross(v);
+    for (const Index k : t) facing[k] += n;
+  }
+  struct Star {
+    int axis;
+    bool down, clear;  // all that has been seen faces down the axis; or up
+    int covered;       // sectors in the direction of the plan's first axis, a hair to its left
+  };
+  std::vector<Star> stars(vertices.size());
+  for (std::size_t v = 0; v < vertices.size(); ++v) {
+    const Vec3 size = facing[v].cwiseAbs();
+    const int larger = size.x() >= size.y() ? 0 : 1, axis = size[larger] >= size.z() ? larger : 2;
+    stars[v] = {axis, facing[v][axis] < 0, true, 0};
+  }
+  facing = {};
+  for (const Triangle& t : triangles) {
+    const std::array<Vec3, 3> p{vertices[t[0]], vertices[t[1]], vertices[t[2]]};
+    const Vec3 u = p[0] - p[2], v = p[1] - p[2];
+    const std::array<unsigned, 3> sign{Facing(u, v, 0).sign(), Facing(u, v, 1).sign(), Facing(u, v, 2).sign()};
+    for (std::size_t k = 0; k < 3; ++k) {
+      Star& star = stars[t[k]];
+      star.clear &= sign[static_cast<std::size_t>(star.axis)] == (star.down ? 2U : 1U);
+      const int j = (star.axis + 2) % 3;
+      const double here = p[k][j], next = p[(k + 1) % 3][j], last = p[(k + 2) % 3][j];
+      // From below the direction to above it, the turn that is less than half.
+      star.covered += (star.down ? last : next) <= here && (star.down ? next : last) > here ? 1 : 0;
+    }
+  }
+  std::vector<char> clear(vertices.size());
+  for (std::size_t v = 0; v < vertices.size(); ++v) clear[v] = stars[v].clear && stars[v].covered == 1;
+  return clear;
+}
+
 // ---- the tree ------------------------------------------------------------------------------------------
 
-/// Four numbers that are compared at once; the last is not used.
+/// Four numbers that are compared at once.
 using Four = float __attribute__((vector_size(16)));
+using FourIndices = Index __attribute__((vector_size(16)));
 
+/// Which of four comparisons hold, as bits.
+template <class Mask>
+unsigned bits(Mask mask) {
+#ifdef __SSE__
+  Four sign;
+  std::memcpy(&sign, &mask, sizeof sign);
+  return static_cast<unsigned>(__builtin_ia32_movmskps(sign));
+#else
+  return (mask[0] & 1U) | (mask[1] & 2U) | (mask[2] & 4U) | (mask[3] & 8U);
+#endif
+}
+
+/// The last number is not used.
 struct FloatBox {
   Four low, high;
-  /// All sides at once: which of them fails first cannot be foreseen.
-  bool meets(const FloatBox& o) const {
-    const auto inside = (low <= o.high) & (o.low <= high);
-    std::array<std::uint64_t, 2> half;
-    std::memcpy(half.data(), &inside, sizeof half);
-    return (half[0] & half[1]) == ~std::uint64_t{0};
-  }
   void add(const FloatBox& o) {
     low = o.low < low ? o.low : low;
     high = o.high > high ? o.high : high;
@@ -194,9 +264,37 @@ std::uint64_t spread(std::uint64_t x) {  // 21 bits, two zeros between neighbour
   return (x | x << 2) & 0x1249249249249249;
 }
 
+/// Four boxes side by side.
+struct Boxes {
+  std::array<Four, 3> low{Four{far, far, far, far}, Four{far, far, far, far}, Four{far, far, far, far}},
+      high{Four{-far, -far, -far, -far}, Four{-far, -far, -far, -far}, Four{-far, -far, -far, -far}};
+
+  void set(int place, const FloatBox& box) {
+    for (std::size_t k = 0; k < 3; ++k) {
+      low[k][place] = box.low[static_cast<int>(k)];
+      high[k][place] = box.high[static_cast<int>(k)];
+    }
+  }
+  FloatBox at(int place) const {
+    return {Four{low[0][place], low[1][place], low[2][place], 0},
+            Four{high[0][place], high[1][place], high[2][place], 0}};
+  }
+  FloatBox all() const {
+    FloatBox box = at(0);
+    for (int k = 1; k < 4; ++k) box.add(at(k));
+    return box;
+  }
+  /// Those that meet the box in one place of the other four, as bits. All sides at once: which of them fails
+  /// first cannot be foreseen.
+  unsigned meet(const Boxes& o, int place) const {
+    const auto along = [&](std::size_t k) { return (low[k] <= o.high[k][place]) & (high[k] >= o.low[k][place]); };
+    return bits(along(0) & along(1) & along(2));
+  }
+};
+
 class BoxTree {
  public:
-  BoxTree(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles)
+  BoxTree(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool even)
       : vertices_(vertices), triangles_(triangles) {
     Box all;
     for (const Vec3& p : vertices) all.add(p);
@@ -213,46 +311,54 @@ class BoxTree {
                       spread(static_cast<std::uint64_t>(m.z())) << 2,
                   static_cast<Index>(t)};
     }
-    std::sort(keyed.begin(), keyed.end());
+    const int places = std::min(18, static_cast<int>(std::bit_width(n)) + 2);
+    sort_spread(keyed, std::size_t{1} << places, [places](std::uint64_t key) { return key >> (63 - places); });
     order_.resize(n);
     for (std::size_t i = 0; i < n; ++i) order_[i] = keyed[i].second;
     keyed = {};
-    std::vector<FloatBox> corners(vertices.size());
-    for (std::size_t v = 0; v < vertices.size(); ++v) corners[v] = box_round(vertices[v] - centre_);
-    boxes_.resize(n);
-    for (std::size_t i = 0; i < n; ++i) boxes_[i] = box_of(triangles[order_[i]], corners);
-    corners = {};
     leaves_ = 1;
-    while (leaves_ * leaf_size < n) leaves_ *= 2;
-    nodes_.assign(2 * leaves_, nothing);
-    for (std::size_t i = 0; i < n; ++i) nodes_[leaves_ + i / leaf_size].add(boxes_[i]);
-    for (std::size_t k = leaves_ - 1; k > 0; --k) {
-      nodes_[k] = nodes_[2 * k];
-      nodes_[k].add(nodes_[2 * k + 1]);
+    while (leaves_ * 4 < n) leaves_ *= 2;
+    fill_leaves();
+    // From the boxes of a level to those two levels above.
+    groups_.resize(std::max<std::size_t>(1, leaves_ / 2));
+    for (std::size_t k = 0; k < boxes_.size(); ++k)
+      if (leaves_ > 2) groups_[(leaves_ + k) / 4].set(static_cast<int>(k % 4), boxes_[k].all());
+    for (std::size_t first = leaves_ / 4; first >= 4; first /= 4)
+      for (std::size_t k = first; k < 2 * first; ++k)
+        groups_[k / 4].set(static_cast<int>(k % 4), groups_[k].all());
+    clear_.resize(n);
+    std::vector<char> clear(vertices.size());
+    if (even) clear = find_clear_vertices(vertices, triangles);
+    for (std::size_t i = 0; i < n; ++i) {
+      const Triangle& t = triangles[order_[i]];
+      const auto told = [&](std::size_t k) { return clear[t[k]] != 0 ? t[k] : none; };
+      clear_[i] = FourIndices{told(0), told(1), told(2), none};
     }
   }
 
   std::optional<Overlap> first_overlap() const {
+    // The tree is binary and complete; every other level is passed over.
     std::vector<std::pair<Index, Index>> open{{1, 1}};
-    const auto add = [&](Index a, Index b) {
-      if (nodes_[a].meets(nodes_[b])) open.emplace_back(a, b);
-    };
+    if (std::countr_zero(leaves_) % 2 == 1) open = {{2, 2}, {3, 3}, {2, 3}};
     while (!open.empty()) {
       const auto [a, b] = open.back();
       open.pop_back();
-      if (a >= leaves_ && b >= leaves_) {
+      if (a >= leaves_) {  // and b, for both are on one level
         if (const auto hit = test_leaves(a, b)) return hit;
         continue;
       }
-      // Both are on the same level, because the tree is complete.
-      add(2 * a, 2 * b);
-      if (a == b) {
-        add(2 * a + 1, 2 * a + 1);
-        add(2 * a, 2 * a + 1);
-      } else {
-        add(2 * a, 2 * b + 1);
-        add(2 * a + 1, 2 * b);
-        add(2 * a + 1, 2 * b + 1);
+      unsigned pairs = below(a, b);
+      const std::array<Pair, 16>& pair = a == b ? within : across;
+      if (4 * std::size_t{a} < leaves_) {
+        for (; pairs != 0; pairs &= pairs - 1) {
+          const Pair p = pair[static_cast<std::size_t>(std::countr_zero(pairs))];
+          open.emplace_back(4 * a + p.i, 4 * b + p.j);
+        }
+        continue;
+      }
+      for (; pairs != 0; pairs -= std::bit_floor(pairs)) {  // as they would come back, the last first
+        const Pair p = pair[static_cast<std::size_t>(std::bit_width(pairs)) - 1];
+        if (const auto hit = test_leaves(4 * a + p.i, 4 * b + p.j)) return hit;
       }
     }
     return std::nullopt;
@@ -260,6 +366,44 @@ class BoxTree {
 
  private:
   static constexpr std::size_t leaf_size = 4;
+  /// Pairs of those two levels below a pair of nodes, or below one node, as two steps down would list them.
+  struct Pair {
+    Index i, j;
+  };
+  static constexpr std::array<Pair, 16> across{{{0, 0}, {0, 1}, {1, 0}, {1, 1}, {0, 2}, {0, 3}, {1, 2}, {1, 3},
+                                                {2, 0}, {2, 1}, {3, 0}, {3, 1}, {2, 2}, {2, 3}, {3, 2}, {3, 3}}};
+  static constexpr std::array<Pair, 16> within{
+      {{0, 0}, {1, 1}, {0, 1}, {2, 2}, {3, 3}, {2, 3}, {0, 2}, {0, 3}, {1, 2}, {1, 3}}};
+
+  /// Which of those pairs meet, as bits.
+  unsigned below(Index a, Index b) const {
+    const Boxes &x = groups_[a], &y = groups_[b];
+    const std::array<unsigned, 4> near{y.meet(x, 0), y.meet(x, 1), y.meet(x, 2), y.meet(x, 3)};
+    unsigned out = 0;
+    if (a == b) {
+      for (std::size_t k = 0; k < 10; ++k) out |= (near[within[k].i] >> within[k].j & 1U) << k;
+      return out;
+    }
+    for (unsigned i = 0; i < 4; ++i) {
+      const unsigned to = i / 2 * 8 + i % 2 * 2;
+      out |= (near[i] & 3U) << to | near[i] >> 2 << (to + 4);
+    }
+    return out;
+  }
+
+  void fill_leaves() {
+    std::vector<FloatBox> corners(vertices_.size());
+    for (std::size_t v = 0; v < vertices_.size(); ++v) corners[v] = box_round(vertices_[v] - centre_);
+    boxes_.resize((order_.size() + leaf_size - 1) / leaf_size);
+    for (std::size_t i = 0; i < order_.size(); ++i)
+      boxes_[i / leaf_size].set(static_cast<int>(i % leaf_size), box_of(triangles_[order_[i]], corners));
+  }
+
+  bool share_clear_vertex(std::size_t x, std::size_t y) const {
+    const FourIndices &a = clear_[x], &b = clear_[y];
+    const auto same = [&](int k) { return b == FourIndices{a[k], a[k], a[k], a[k]}; };
+    return bits((same(0) | same(1) | same(2)) & (b != FourIndices{none, none, none, none})) != 0;
+  }
 
   /// Of a triangle without area nothing: it bounds nothing and meets nobody.
   FloatBox box_of(const Triangle& t, const std::vector<FloatBox>& corners) const {
@@ -271,22 +415,27 @@ class BoxTree {
   }
 
   std::optional<Overlap> test_leaves(std::size_t a, std::size_t b) const {
-    const std::size_t n = triangles_.size();
-    const std::size_t a0 = (a - leaves_) * leaf_size, a1 = std::min(n, a0 + leaf_size);
-    const std::size_t b0 = (b - leaves_) * leaf_size, b1 = std::min(n, b0 + leaf_size);
-    for (std::size_t i = a0; i < a1; ++i)
-      for (std::size_t j = a == b ? i + 1 : b0; j < b1; ++j) {
-        if (!boxes_[i].meets(boxes_[j])) continue;
-        const Index s = order_[i], t = order_[j];
+    const Boxes &first = boxes_[a - leaves_], &second = boxes_[b - leaves_];
+    for (int i = 0; i < 4; ++i) {
+      unsigned near = second.meet(first, i);
+      if (a == b) near &= 14U << i;  // each pair once
+      for (; near != 0; near &= near - 1) {
+        const int j = std::countr_zero(near);
+        const std::size_t x = (a - leaves_) * leaf_size + static_cast<std::size_t>(i),
+                          y = (b - leaves_) * leaf_size + static_cast<std::size_t>(j);
+        if (share_clear_vertex(x, y)) continue;
+        const Index s = order_[x], t = order_[y];
         if (!overlap(vertices_, triangles_[s], triangles_[t], reach_)) continue;
+        const FloatBox x_box = first.at(i), y_box = second.at(j);
         Vec3 at = Vec3::Zero();
         for (int k = 0; k < 3; ++k) {
-          const double low = std::max<double>(boxes_[i].low[k], boxes_[j].low[k]);
-          const double high = std::min<double>(boxes_[i].high[k], boxes_[j].high[k]);
+          const double low = std::max<double>(x_box.low[k], y_box.low[k]);
+          const double high = std::min<double>(x_box.high[k], y_box.high[k]);
           at[k] = centre_[k] + (low + high) / 2;
         }
         return Overlap{std::min(s, t), std::max(s, t), at};
       }
+    }
     return std::nullopt;
   }
 
@@ -295,8 +444,9 @@ class BoxTree {
   Vec3 centre_;
   double reach_;
   std::vector<Index> order_;
-  std::vector<FloatBox> boxes_;
-  std::vector<FloatBox> nodes_;
+  std::vector<Boxes> boxes_;  // per leaf
+  std::vector<FourIndices> clear_;  // per place, its vertices that are clear, or `none`
+  std::vector<Boxes> groups_;  // per node that is not passed over, those two levels below it
   std::size_t leaves_;
 };
 
@@ -312,9 +462,9 @@ bool triangles_overlap(const std::vector<Vec3>& vertices, const Triangle& s, con
 }
 
 std::optional<Overlap> find_self_overlap(const std::vector<Vec3>& vertices,
-                                         const std::vector<Triangle>& triangles) {
+                                         const std::vector<Triangle>& triangles, bool even) {
   if (triangles.size() < 2) return std::nullopt;
-  return BoxTree(vertices, triangles).first_overlap();
+  return BoxTree(vertices, triangles, even).first_overlap();
 }
 
 }  // namespace pourwright

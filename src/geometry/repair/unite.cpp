@@ -373,7 +373,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
     if (!surface.census.closed() || !surface.census.oriented())
       return fail(Code::overlaps_itself, "the united surface did not close",
                   "unite the bodies in the modelling program and export again");
-    if (round + 1 >= most_rounds || !find_self_overlap(surface.vertices, surface.triangles))
+    if (round + 1 >= most_rounds || !find_self_overlap(surface.vertices, surface.triangles, true))
       break;  // what rounding has left
   }
   out.volume = cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));

@@ -58,8 +58,8 @@ std::optional<Problem> shared_edge_problem(const Surface& s) {
 }
 
 std::optional<Problem> overlap_problem(const std::vector<Vec3>& vertices,
-                                       const std::vector<Triangle>& triangles) {
-  const auto hit = find_self_overlap(vertices, triangles);
+                                       const std::vector<Triangle>& triangles, bool even) {
+  const auto hit = find_self_overlap(vertices, triangles, even);
   if (!hit) return std::nullopt;
   return fail(
       Code::overlaps_itself,
@@ -190,7 +190,7 @@ Interval<Volume> Solid::volume() const {
 Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options) {
   if (auto problem = topology_problem(s.census)) return *problem;
   if (options.prove_no_overlap)
-    if (auto problem = overlap_problem(s.vertices, s.triangles)) return *problem;
+    if (auto problem = overlap_problem(s.vertices, s.triangles, true)) return *problem;
   if (auto problem = shared_edge_problem(s)) return *problem;
 
   SolidResult out;
@@ -282,7 +282,7 @@ Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const 
     return fail(Code::not_closed, fmt::format("the surface is open and falls into {} pieces", c.shells),
                 "remove loose fragments in the scan program and export again");
   if (options.prove_no_overlap)
-    if (auto problem = overlap_problem(s.vertices, s.triangles)) return *problem;
+    if (auto problem = overlap_problem(s.vertices, s.triangles, false)) return *problem;
 
   // A frame with `up` as its third axis.
   const Vec3 u = up.normalized();

@@ -114,6 +114,50 @@ TEST_CASE("touching is overlap unless the touching parts are shared") {
   CHECK(touches({2 - 1e-12, 0, 0}, {4, 2, 2}, true));
 }
 
+TEST_CASE("neighbours that are cleared vertex by vertex hide no overlap") {
+  std::size_t with = 0, without = 0;
+  const auto check = [&](const TriangleSoup& s) {
+    const auto each = find_self_overlap(s.vertices, s.triangles), at_once = find_self_overlap(s.vertices, s.triangles, true);
+    CHECK(each.has_value() == any_pair_overlaps(s));
+    REQUIRE(each.has_value() == at_once.has_value());
+    ++(each ? with : without);
+    if (!each) return;
+    CHECK(each->first == at_once->first);
+    CHECK(each->second == at_once->second);
+  };
+  std::mt19937 random(5);
+  // Closed surfaces, crumpled more and more; the second time on a lattice, where much is level or in line.
+  for (const double grain : {0.0, 0.5})
+    for (int round = 0; round < 300; ++round) {
+      TriangleSoup s = round % 2 == 0 ? sphere(10, 8) : torus(10, 4, 8);
+      std::uniform_real_distribution<double> push(-0.02 * round, 0.02 * round);
+      for (Vec3& p : s.vertices) {
+        p += Vec3(push(random), push(random), push(random));
+        if (grain > 0) p = (p / grain).array().round() * grain;
+      }
+      check(s);
+    }
+  CHECK(with > 100);
+  CHECK(without > 50);
+  // Pairs of cones over one ring that goes round more than once: at a tip only neighbours meet.
+  for (const int turns : {1, 2, 3})
+    for (int axis = 0; axis < 3; ++axis) {
+      constexpr int n = 7;
+      TriangleSoup s;
+      for (const auto& [r, z] : {std::pair{10.0, 0.1}, std::pair{0.0, 20.0}, std::pair{0.0, -20.0}})
+        for (int k = 0; k < (r > 0 ? n : 1); ++k) {
+          const Vec3 p = on_circle(r > 0 ? r + k : 0, z * (r > 0 ? k : 1), k * turns, n);
+          s.vertices.push_back(Vec3(p[axis], p[(axis + 1) % 3], p[(axis + 2) % 3]));
+        }
+      for (Index k = 0; k < n; ++k) {
+        s.triangles.push_back({k, (k + 1) % n, n});
+        s.triangles.push_back({(k + 1) % n, k, n + 1});
+      }
+      CHECK(find_self_overlap(s.vertices, s.triangles, true).has_value() == (turns > 1));
+      check(s);
+    }
+}
+
 TEST_CASE("doubled and folded triangles overlap") {
   TriangleSoup s;
   s.vertices = {{0, 0, 0}, {4, 0, 0}, {0, 4, 0}, {1, 1, 0}, {4, 5, 0}, {2, -3, 0}};
