@@ -9,7 +9,8 @@ namespace packing {
 namespace {
 
 constexpr std::size_t most_kinds_for_relaxation = 400;
-constexpr std::int64_t first_reshuffle = 30'000'000, second_reshuffle = 150'000'000;
+constexpr std::size_t few_kinds = 40;
+constexpr std::int64_t first_reshuffle = 30'000'000, second_reshuffle = 150'000'000, first_search = 2'000'000;
 
 /// Bin after bin the fullest filling around the largest piece left: MBS' of Fleszar and Hindi (2002).
 std::vector<Filling> fill_decreasing(const Model& model, Fillings& fillings) {
@@ -41,20 +42,16 @@ class Solver {
     if (done() || model_.kinds() > most_kinds_for_relaxation) return;
     offer(fill_decreasing(model_, fillings_));
     if (done()) return;
-    reshuffle(first_reshuffle);
+    // Of few kinds the relaxation is quick, and its advice better than luck.
+    if (model_.kinds() > few_kinds) reshuffle(first_reshuffle);
     if (done()) return;
     Relaxation relaxation(model_, fillings_, work_);
     lower_ = std::max(lower_, relaxation.solve(model_.demand, lower_).bins);
+    work_.allow(first_search);
+    search(relaxation);
+    work_.allow_all();
     reshuffle(second_reshuffle);
-    while (!done() && !work_.exhausted()) {
-      TreeResult r = tree_search(model_, fillings_, relaxation, lower_, work_);
-      if (r.bins)
-        offer(std::move(*r.bins));
-      else if (r.none)
-        ++lower_;
-      else
-        break;
-    }
+    search(relaxation);
   }
 
   bool done() const { return static_cast<int>(bins_.size()) <= lower_; }
@@ -67,6 +64,18 @@ class Solver {
       auto fewer = one_bin_fewer(model_, bins_, ++seed_, steps, work_);
       if (!fewer) return;
       offer(std::move(*fewer));
+    }
+  }
+
+  void search(Relaxation& relaxation) {
+    while (!done() && !work_.exhausted()) {
+      TreeResult r = tree_search(model_, fillings_, relaxation, lower_, work_);
+      if (r.bins)
+        offer(std::move(*r.bins));
+      else if (r.none)
+        ++lower_;
+      else
+        return;
     }
   }
 

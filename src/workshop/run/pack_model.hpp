@@ -4,6 +4,7 @@
 
 #include <pourwright/run.hpp>
 
+#include <algorithm>
 #include <cstdint>
 #include <vector>
 
@@ -38,13 +39,16 @@ std::vector<Filling> fit_decreasing(const Model& model, const Counts& demand, Fi
 /// Counts elementary steps; everything stops when they are used up.
 class Work {
  public:
-  explicit Work(std::int64_t limit) : limit_(limit) {}
+  explicit Work(std::int64_t limit) : limit_(limit), stop_(limit) {}
   void add(std::size_t steps) { done_ += static_cast<std::int64_t>(steps); }
   std::int64_t done() const { return done_; }
-  bool exhausted() const { return done_ >= limit_; }
+  bool exhausted() const { return done_ >= stop_; }
+  /// Counts as exhausted after so many more steps, until the next call.
+  void allow(std::int64_t steps) { stop_ = std::min(limit_, done_ + std::min(steps, limit_)); }
+  void allow_all() { stop_ = limit_; }
 
  private:
-  std::int64_t limit_, done_ = 0;
+  std::int64_t limit_, stop_, done_ = 0;
 };
 
 void take(Counts& demand, const Filling& filling);
