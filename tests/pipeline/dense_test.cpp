@@ -13,7 +13,8 @@
 
 using namespace pourwright;
 
-TEST_CASE("a torus that passes through itself is measured by columns, without an area") {
+TEST_CASE("a torus that passes through itself is measured by columns, without an area" *
+          doctest::test_suite("long")) {
   const support::TemporaryFolder folder;
   FoundFile file;
   file.path = folder / "spindle.ply";

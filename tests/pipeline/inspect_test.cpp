@@ -54,7 +54,8 @@ bool noted(const InspectRow& row, std::string_view code) {
 
 }  // namespace
 
-TEST_CASE("a mold that lies askew in single precision gives the piece of the straight one") {
+TEST_CASE("a mold that lies askew in single precision gives the piece of the straight one" *
+          doctest::test_suite("long")) {
   // Its rim is level only up to rounding; the piece must not get a film over it.
   const Molds molds;
   const InspectRow straight = molds.inspect("cup.obj");

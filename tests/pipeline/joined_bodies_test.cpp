@@ -86,7 +86,7 @@ TEST_CASE("a parting gap wider than --gap stays open, and --gap 0mm leaves every
   CHECK(problem_with(s).has_value());
 }
 
-TEST_CASE("halves divided differently, and lying askew") {
+TEST_CASE("halves divided differently, and lying askew" * doctest::test_suite("long")) {
   // The cavity is the lower polygon below the parting and the upper above it.
   const double expected = 900 * pi * (polygon_factor(48) * 10 + polygon_factor(36) * 30);
   for (const double gap : {0.0, 0.05}) {

@@ -56,7 +56,8 @@ bool round_trip(const fs::path& in, const fs::path& out) {
 
 }  // namespace
 
-TEST_CASE("mended files of the open mesh set measure the same and need no mending") {
+TEST_CASE("mended files of the open mesh set measure the same and need no mending" *
+          doctest::test_suite("long")) {
   const fs::path folder = fs::path(POURWRIGHT_SOURCE_DIR) / "../shared/meshes/broken";
   if (!fs::is_directory(folder)) {
     std::printf("\n*** SKIPPED: the open mesh set is not beside the repository ***\n\n");

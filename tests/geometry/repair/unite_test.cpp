@@ -178,7 +178,8 @@ TEST_CASE("a parting gap is closed only when asked") {
   CHECK(in_cubic_millimetres(u.gap_volume) == doctest::Approx(20 * 20 * 0.05).epsilon(0.1));
 }
 
-TEST_CASE("what passes through itself in bundles is left to columns, and they keep their word") {
+TEST_CASE("what passes through itself in bundles is left to columns, and they keep their word" *
+          doctest::test_suite("long")) {
   // Few facets are united, many are not: their cuts cross each other about as often as the cube of their number.
   const TriangleSoup few = spindle(20, 30, 30, 8);
   const auto united_few = unite_shells(make_surface(few));

@@ -174,7 +174,7 @@ TEST_CASE("known thickness at any orientation and tessellation") {
     }
 }
 
-TEST_CASE("known thickness through noise") {
+TEST_CASE("known thickness through noise" * doctest::test_suite("long")) {
   constexpr double sigma = 0.05;
   for (const Body& body : bodies)
     for (const Noise noise : {Noise::coordinates, Noise::normals}) {

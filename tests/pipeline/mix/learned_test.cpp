@@ -216,7 +216,7 @@ TEST_CASE("the report knows a mold from its pours alone") {
 }
 
 // A ledger of a million pours answers a card in under 50 ms more than an empty one.
-TEST_CASE("a million pours") {
+TEST_CASE("a million pours" * doctest::test_suite("long")) {
 #if defined(__SANITIZE_ADDRESS__)
   return;
 #endif

@@ -127,7 +127,7 @@ TEST_CASE("20,000 pours after ten recorded ones, in 4,000 workshops") {
 
 // With few records the answer leans to the safe side, because what is believed is wider than most workshops
 // are.
-TEST_CASE("other chances and other numbers of records hold as well") {
+TEST_CASE("other chances and other numbers of records hold as well" * doctest::test_suite("long")) {
   struct {
     int recorded;
     double risk;
