@@ -56,7 +56,8 @@ Eigen::Matrix3d some_turn() {
 
 }  // namespace
 
-TEST_CASE("mold halves that lie on each other, or a hair apart, hold what the joined mold holds") {
+TEST_CASE("mold halves that lie on each other, or a hair apart, hold what the joined mold holds" *
+          doctest::test_suite("long")) {
   const double whole = 900 * pi * polygon_factor(48) * 40;
   for (const double gap : {0.0, 0.01, 0.05, 0.09})
     for (const double overhang : {0.0, 6.0, -4.0}) {
