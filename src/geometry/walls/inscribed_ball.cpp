@@ -61,8 +61,8 @@ bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
 
 class Search {
  public:
-  Search(const RayScene& scene, const Skin& skin, const Patience& patience)
-      : scene_(scene), skin_(skin), patience_(patience) {}
+  Search(const RayScene& scene, const Skin& skin, const Patience& patience, Clearances& clearances)
+      : scene_(scene), skin_(skin), patience_(patience), clearances_(clearances) {}
 
   std::optional<Ball> run(const Vec3& at, const Vec3& normal, double facet) const;
 
@@ -79,6 +79,7 @@ class Search {
   const RayScene& scene_;
   const Skin& skin_;
   const Patience patience_;
+  Clearances& clearances_;
 };
 
 /// Where the surface is smooth the plane of the triangle says where the ball touches better than the nearest
@@ -111,6 +112,9 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
     slack = std::clamp(facet, patience_.relative * r, coarse * r);
   }
   const double between = r;
+  ball.diameter = 2 * r;
+  const double give = std::max(slack, patience_.height);
+  if (lean > 0.98 && clearances_.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
   const RayScene::Touch touch = scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by});
   r = touch.radius;
   if (touch.triangle != none) {
@@ -204,9 +208,36 @@ double Search::up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, In
 
 }  // namespace
 
+/// Points closer to each other than half a cell lie in one of the eight cells nearest to either.
+bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, double enough) {
+  if (!(least > 0)) return false;
+  // Cells about as wide as twice what a search spares its neighbours.
+  const Vec3 in_cells = at / std::exp2(std::ilogb(enough - least) + 1);
+  std::array<std::array<std::uint64_t, 2>, 3> near{};
+  for (std::size_t k = 0; k < 3; ++k) {
+    const double x = in_cells[static_cast<int>(k)], own = std::floor(x);
+    near[k] = {static_cast<std::uint64_t>(static_cast<std::int64_t>(own)),
+               static_cast<std::uint64_t>(static_cast<std::int64_t>(x - own < 0.5 ? own - 1 : own + 1))};
+  }
+  constexpr int bits = 13;
+  if (known_.empty()) known_.resize(std::size_t{1} << bits);
+  const auto place = [&](std::size_t x, std::size_t y, std::size_t z) -> Known& {
+    const std::uint64_t mixed = near[0][x] * 0x9E3779B97F4A7C15 ^ near[1][y] * 0xC2B2AE3D27D4EB4F ^ near[2][z] * 0x165667B19E3779F9;
+    return known_[mixed * 0xD6E8FEB86659FD93 >> (64 - bits)];
+  };
+  for (std::size_t i = 0; i < 8; ++i) {
+    const Known& known = place(i & 1, i >> 1 & 1, i >> 2);
+    if (known.distance > least && (at - known.at).squaredNorm() <= (known.distance - least) * (known.distance - least)) return true;
+  }
+  const double distance = scene.clearance(at, least, enough);
+  if (distance < least) return false;
+  place(0, 0, 0) = {at, distance};
+  return true;
+}
+
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience) {
-  const Search search(scene, skin, patience);
+                                   const Patience& patience, Clearances& clearances) {
+  const Search search(scene, skin, patience, clearances);
   const double facet = scene.facet_radius(triangle);
   if (auto ball = search.run(at, skin.normal(at, triangle), facet)) return ball;
   // Right at a sharp edge a normal that leans may point out of the body.

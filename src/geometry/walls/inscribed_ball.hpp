@@ -7,6 +7,7 @@
 
 #include <cmath>
 #include <numbers>
+#include <vector>
 
 namespace pourwright::thickness {
 
@@ -31,8 +32,24 @@ struct Patience {
   double height = 0;
 };
 
+/// Where the surface is known to be far: what one search has shown spares those nearby theirs, since the distance
+/// changes no faster than the point moves. In rods, rings and balls, where a ball touches all round and a search
+/// is dearest, the balls of many places have nearly one centre.
+class Clearances {
+ public:
+  /// Whether no surface is closer to the point than `least`; `enough` is what to look for while at it.
+  bool clear(const RayScene& scene, const Vec3& at, double least, double enough);
+
+ private:
+  struct Known {
+    Vec3 at = Vec3::Zero();
+    double distance = 0;
+  };
+  std::vector<Known> known_;  ///< by a number made of where the point is
+};
+
 /// `at` is a point of the triangle. Nothing when it has no body behind it.
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience = {});
+                                   const Patience& patience, Clearances& clearances);
 
 }  // namespace pourwright::thickness

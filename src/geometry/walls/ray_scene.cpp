@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <cstring>
 #include <utility>
 
 namespace pourwright {
@@ -18,6 +19,34 @@ constexpr Index flat_size = 32;
 constexpr std::size_t stack_size = 128;
 /// Relative loss of single precision, with a margin.
 constexpr double float_loss = 4e-7;
+
+/// Four numbers that are reckoned with at once.
+using Four = float __attribute__((vector_size(16)));
+
+Four least(Four a, Four b) {
+  return a < b ? a : b;
+}
+Four most(Four a, Four b) {
+  return a > b ? a : b;
+}
+Four read(const float* first) {
+  Four f;
+  std::memcpy(&f, first, sizeof f);
+  return f;
+}
+
+/// The first three numbers of two fours, a's and b's side by side. The fourth ones are not reckoned with: read
+/// as numbers, some are too small for the processor to be quick with.
+struct Columns {
+  Columns(Four a, Four b)
+      : x(__builtin_shufflevector(a, b, 0, 4, 0, 4)),
+        y(__builtin_shufflevector(a, b, 1, 5, 1, 5)),
+        z(__builtin_shufflevector(a, b, 2, 6, 2, 6)) {}
+  Four x, y, z;
+};
+Four fourths(Four a, Four b) {
+  return __builtin_shufflevector(a, b, 3, 7, 3, 7);
+}
 
 /// Spreads the low 11 bits to every third place.
 std::uint64_t spread(std::uint64_t x) {
@@ -140,7 +169,7 @@ void RayScene::Builder::flatten(Node& n, Index begin, Index end) const {
 
 void RayScene::Builder::merge(Node& n, const Node& a, const Node& b) const {
   const auto in = [](const std::array<float, 3>& x) { return Eigen::Map<const Eigen::Vector3f>(x.data()); };
-  if (!(a.radius > 0 && b.radius > 0)) return;
+  if (!std::isfinite(a.radius) || !std::isfinite(b.radius)) return;
   const Eigen::Vector3f sum = in(a.axis) * (a.radius * a.radius) + in(b.axis) * (b.radius * b.radius);
   const float length = sum.norm();
   if (!(length > 0.2F * (a.radius * a.radius + b.radius * b.radius))) return;
@@ -229,23 +258,28 @@ Vec3 RayScene::off_the_edges(const Vec3& at, Index triangle) const {
   return at + 1e-3 * ((vertices_[t[0]] + vertices_[t[1]] + vertices_[t[2]]) / 3 - at);
 }
 
-/// A lower bound of the squared distance to what the node holds.
-float RayScene::distance2(const Node& node, const std::array<float, 3>& p) {
-  float d2 = 0;
-  for (std::size_t k = 0; k < 3; ++k) {
-    const float d = std::max(std::max(node.low[k] - p[k], p[k] - node.high[k]), 0.0F);
-    d2 += d * d;
-  }
-  if (node.half_height == std::numeric_limits<float>::infinity()) return d2;
-  const Eigen::Vector3f v =
-      Eigen::Map<const Eigen::Vector3f>(p.data()) - Eigen::Map<const Eigen::Vector3f>(node.middle.data());
-  const float x = v.dot(Eigen::Map<const Eigen::Vector3f>(node.axis.data()));
-  const float up = std::max(std::abs(x) - node.half_height, 0.0F);
-  const float lateral2 = v.squaredNorm() - x * x;
-  if (lateral2 <= node.radius * node.radius) return std::max(d2, up * up * (1 - 1e-5F));
-  const float aside = std::sqrt(lateral2) - node.radius;
+std::array<float, 4> RayScene::about_centre(const Vec3& p) const {
+  const Vec3 o = p - centre_;
+  return {static_cast<float>(o.x()), static_cast<float>(o.y()), static_cast<float>(o.z()), 0};
+}
+
+/// Lower bounds of the squared distances to what two nodes hold.
+RayScene::Pair RayScene::distances2(const Node& a, const Node& b, const std::array<float, 4>& point) {
+  const Four p = read(point.data()), zero{};
+  const Four low_a = read(a.low.data()), high_a = read(a.high.data());
+  const Four low_b = read(b.low.data()), high_b = read(b.high.data());
+  const Columns out(most(most(low_a - p, p - high_a), zero), most(most(low_b - p, p - high_b), zero));
+  const Four d2 = out.x * out.x + out.y * out.y + out.z * out.z;
+  const Columns v(p - read(a.middle.data()), p - read(b.middle.data()));
+  const Columns axis(read(a.axis.data()), read(b.axis.data()));
+  const Four half_height = fourths(low_a, low_b), radius = fourths(high_a, high_b);
+  const Four x = v.x * axis.x + (v.y * axis.y + v.z * axis.z);
+  const Four up = most(most(x, -x) - half_height, zero);
+  const Four lateral = v.x * v.x + (v.y * v.y + v.z * v.z) - x * x;
+  const Four aside = most(Four{std::sqrt(std::max(lateral[0], 0.0F)), std::sqrt(std::max(lateral[1], 0.0F))} - radius, zero);
   // Rounding of v² − x² costs a few 10⁻⁷ of the squared distance.
-  return std::max(d2, (up * up + aside * aside) * (1 - 1e-5F));
+  const Four both = most(d2, (up * up + aside * aside) * (1 - 1e-5F));
+  return {both[0], both[1]};
 }
 
 std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) const {
@@ -253,21 +287,19 @@ std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) c
     float distance2;
     Index node;
   };
-  const Vec3 o = to - centre_;
-  const std::array<float, 3> p{static_cast<float>(o.x()), static_cast<float>(o.y()),
-                               static_cast<float>(o.z())};
+  const std::array<float, 4> p = about_centre(to);
   double best = within * within;
   Near near;
   std::array<Waiting, stack_size> stack;
   std::size_t depth = 0;
-  stack[depth++] = {distance2(nodes_[0], p), 0};
+  stack[depth++] = {distances2(nodes_[0], nodes_[0], p).first, 0};
   while (depth > 0) {
     const Waiting w = stack[--depth];
     if (static_cast<double>(w.distance2) >= best) continue;
     const Node& node = nodes_[w.node];
     if (node.count == 0) {
-      Waiting a{distance2(nodes_[w.node + 1], p), w.node + 1};
-      Waiting b{distance2(nodes_[node.other], p), node.other};
+      const Pair d2 = distances2(nodes_[w.node + 1], nodes_[node.other], p);
+      Waiting a{d2.first, w.node + 1}, b{d2.second, node.other};
       if (a.distance2 < b.distance2) std::swap(a, b);
       if (static_cast<double>(a.distance2) < best) stack[depth++] = a;
       if (static_cast<double>(b.distance2) < best) stack[depth++] = b;
@@ -290,6 +322,37 @@ std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) c
   return near;
 }
 
+double RayScene::clearance(const Vec3& from, double least, double enough) const {
+  const std::array<float, 4> p = about_centre(from);
+  const double least2 = least * least;
+  double known2 = enough * enough;
+  std::array<Index, stack_size> stack;
+  std::size_t depth = 0;
+  stack[depth++] = 0;
+  while (depth > 0) {
+    const Index here = stack[--depth];
+    const Node& node = nodes_[here];
+    if (node.count == 0) {
+      const Pair d2 = distances2(nodes_[here + 1], nodes_[node.other], p);
+      const bool first = static_cast<double>(d2.first) < known2, second = static_cast<double>(d2.second) < known2;
+      if (first && second) {
+        stack[depth++] = d2.first < d2.second ? node.other : here + 1;
+        stack[depth++] = d2.first < d2.second ? here + 1 : node.other;
+      } else if (first || second) {
+        stack[depth++] = first ? here + 1 : node.other;
+      }
+      continue;
+    }
+    for (Index k = 0; k < node.count; ++k) {
+      const Triangle& t = triangles_[order_[node.other + k]];
+      const Vec3 at = nearest_on_triangle(from, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+      known2 = std::min(known2, (at - from).squaredNorm());
+      if (known2 < least2) return 0;
+    }
+  }
+  return std::sqrt(known2);
+}
+
 /// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside
 /// all smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass
 /// may still be too deep in a smaller one.
@@ -297,13 +360,12 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
                                  const Slack& slack) const {
   Touch touch;
   Vec3 centre;
-  std::array<float, 3> p{};
+  std::array<float, 4> p{};
   double within2 = 0;
   const auto set = [&](double r, double give) {
     touch.radius = r;
     centre = at - r * normal;
-    const Vec3 o = centre - centre_;
-    p = {static_cast<float>(o.x()), static_cast<float>(o.y()), static_cast<float>(o.z())};
+    p = about_centre(centre);
     const double within = std::max(r - std::max(give, slack.least), 0.0);
     within2 = within * within;
   };
@@ -319,7 +381,9 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
   const auto wait = [&](const Waiting& w) {
     if (static_cast<double>(w.distance2) < within2) stack[depth++] = w;
   };
-  const auto measured = [&](Index node) { return Waiting{distance2(nodes_[node], p), shrunk, node}; };
+  const auto measured = [&](Index node) {
+    return Waiting{distances2(nodes_[node], nodes_[node], p).first, shrunk, node};
+  };
   wait(measured(0));
   double before = radius;
   while (true) {
@@ -334,7 +398,8 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     if (static_cast<double>(here.distance2) >= within2) continue;
     const Node& node = nodes_[here.node];
     if (node.count == 0) {
-      const Waiting a = measured(here.node + 1), b = measured(node.other);
+      const Pair d2 = distances2(nodes_[here.node + 1], nodes_[node.other], p);
+      const Waiting a{d2.first, shrunk, here.node + 1}, b{d2.second, shrunk, node.other};
       wait(a.distance2 < b.distance2 ? b : a);
       wait(a.distance2 < b.distance2 ? a : b);
       continue;
@@ -395,24 +460,26 @@ struct RayScene::Ray {
 template <bool only_exits>
 std::optional<RayScene::Hit> RayScene::trace(const Vec3& from, const Vec3& direction, double beyond) const {
   const Ray ray(from, direction);
-  const Vec3 o = from - centre_;
-  std::array<float, 3> origin{}, inverse{};
-  for (std::size_t k = 0; k < 3; ++k) {
-    origin[k] = static_cast<float>(o[static_cast<int>(k)]);
-    const double d = direction[static_cast<int>(k)];
+  const std::array<float, 4> o = about_centre(from);
+  const Four origin = read(o.data());
+  Four inverse{};
+  for (int k = 0; k < 3; ++k) {
+    const double d = direction[k];
     inverse[k] = static_cast<float>(1 / (std::abs(d) < 1e-18 ? std::copysign(1e-18, d) : d));
   }
   double best = std::numeric_limits<double>::infinity();
   Index found = none;
-  const auto entry = [&](const Node& n) {
-    float near = 0, far = std::numeric_limits<float>::infinity();
-    for (std::size_t k = 0; k < 3; ++k) {
-      const float a = (n.low[k] - origin[k]) * inverse[k], b = (n.high[k] - origin[k]) * inverse[k];
-      near = std::max(near, std::min(a, b));
-      far = std::min(far, std::max(a, b));
-    }
+  /// Where it enters two nodes; infinite when it passes by.
+  const auto entries = [&](const Node& a, const Node& b) {
+    const Four low_a = (read(a.low.data()) - origin) * inverse, high_a = (read(a.high.data()) - origin) * inverse;
+    const Four low_b = (read(b.low.data()) - origin) * inverse, high_b = (read(b.high.data()) - origin) * inverse;
+    const Columns in(least(low_a, high_a), least(low_b, high_b)), out(most(low_a, high_a), most(low_b, high_b));
+    const Four near = most(most(in.x, in.y), most(in.z, Four{}));
     // Widened by what three roundings can lose: T. Ize, J. Comput. Graph. Tech. 2(2), 2013.
-    return near <= far * 1.0000008F ? near : std::numeric_limits<float>::infinity();
+    const Four far = least(least(out.x, out.y), out.z) * 1.0000008F;
+    constexpr float never = std::numeric_limits<float>::infinity();
+    const Four at = near <= far ? near : Four{never, never, never, never};
+    return Pair{at[0], at[1]};
   };
   struct Waiting {
     float at;
@@ -420,15 +487,15 @@ std::optional<RayScene::Hit> RayScene::trace(const Vec3& from, const Vec3& direc
   };
   std::array<Waiting, stack_size> stack;
   std::size_t depth = 0;
-  if (const float at = entry(nodes_[0]); at < std::numeric_limits<float>::infinity())
+  if (const float at = entries(nodes_[0], nodes_[0]).first; at < std::numeric_limits<float>::infinity())
     stack[depth++] = {at, 0};
   while (depth > 0) {
     const Waiting waiting = stack[--depth];
     if (static_cast<double>(waiting.at) * (1 - 1e-6) > best) continue;
     const Node& node = nodes_[waiting.node];
     if (node.count == 0) {
-      Waiting a{entry(nodes_[waiting.node + 1]), waiting.node + 1};
-      Waiting b{entry(nodes_[node.other]), node.other};
+      const Pair at = entries(nodes_[waiting.node + 1], nodes_[node.other]);
+      Waiting a{at.first, waiting.node + 1}, b{at.second, node.other};
       if (a.at < b.at) std::swap(a, b);
       if (a.at < std::numeric_limits<float>::infinity()) stack[depth++] = a;
       if (b.at < std::numeric_limits<float>::infinity()) stack[depth++] = b;

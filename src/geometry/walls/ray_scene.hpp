@@ -52,6 +52,9 @@ class RayScene {
   /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
   /// the outward unit normal, and holds none of it but for the slack.
   Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const;
+  /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
+  /// at least `enough` away, or closer than `least`: then the bound is below `least`.
+  double clearance(const Vec3& from, double least, double enough) const;
   /// Calls visit(triangle) for those whose box comes closer than `within`, in a fixed order.
   template <class Visit>
   void around(const Vec3& at, double within, Visit&& visit) const;
@@ -66,20 +69,27 @@ class RayScene {
 
  private:
   /// Children of an inner node follow it: the first at once, the other at `other`. Single precision about the
-  /// centre of the scene, widened by what rounding could lose.
-  struct Node {
-    std::array<float, 3> low, high;
+  /// centre of the scene, widened by what rounding could lose. Four groups of four numbers, read at once.
+  struct alignas(64) Node {
+    std::array<float, 3> low;
+    float half_height = std::numeric_limits<float>::infinity();
+    std::array<float, 3> high;
+    float radius = std::numeric_limits<float>::infinity();  ///< infinite: no cylinder
     /// A short cylinder that holds the triangles too: round a patch of surface it is far tighter than a box.
-    std::array<float, 3> middle{0, 0, 0}, axis{0, 0, 0};
-    float half_height = std::numeric_limits<float>::infinity(), radius = 0;
+    std::array<float, 3> middle{0, 0, 0};
     Index other = 0;  ///< inner: the second child; leaf: first place in order_
+    std::array<float, 3> axis{0, 0, 0};
     Index count = 0;  ///< triangles of a leaf; 0 inside
   };
   class Builder;
   struct Ray;
   template <bool only_exits>
   std::optional<Hit> trace(const Vec3& from, const Vec3& direction, double beyond) const;
-  static float distance2(const Node& node, const std::array<float, 3>& p);
+  struct Pair {
+    float first, second;
+  };
+  static Pair distances2(const Node& a, const Node& b, const std::array<float, 4>& p);
+  std::array<float, 4> about_centre(const Vec3& p) const;
 
   std::span<const Vec3> vertices_;
   std::span<const Triangle> triangles_;
@@ -91,19 +101,18 @@ class RayScene {
 
 template <class Visit>
 void RayScene::around(const Vec3& at, double within, Visit&& visit) const {
-  const Vec3 o = at - centre_;
-  const std::array<float, 3> p{static_cast<float>(o.x()), static_cast<float>(o.y()),
-                               static_cast<float>(o.z())};
+  const std::array<float, 4> p = about_centre(at);
   const auto limit = static_cast<float>(within * within * (1 + 1e-6));
   std::array<Index, 128> stack{};
-  std::size_t depth = 1;
+  std::size_t depth = 0;
+  if (distances2(nodes_[0], nodes_[0], p).first <= limit) stack[depth++] = 0;
   while (depth > 0) {
     const Index i = stack[--depth];
     const Node& node = nodes_[i];
-    if (distance2(node, p) > limit) continue;
     if (node.count == 0) {
-      stack[depth++] = node.other;
-      stack[depth++] = i + 1;
+      const Pair d2 = distances2(nodes_[i + 1], nodes_[node.other], p);
+      if (d2.second <= limit) stack[depth++] = node.other;
+      if (d2.first <= limit) stack[depth++] = i + 1;
       continue;
     }
     for (Index k = 0; k < node.count; ++k) visit(order_[node.other + k]);

@@ -95,6 +95,7 @@ class Gauge {
   const WallsOptions& options_;
   Skin skin_;
   Patience patience_;
+  mutable Clearances clearances_;  ///< remembers; changes no answer
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
@@ -108,7 +109,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   s.at = place.at;
   s.triangle = place.triangle;
   s.normal = skin_.normal(place.at, place.triangle);
-  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_);
+  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_, clearances_);
   if (!ball) return {};
   s.ball = ball->diameter;
   s.ray = ball->ray;
