@@ -222,12 +222,14 @@ bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, doub
   constexpr int bits = 13;
   if (known_.empty()) known_.resize(std::size_t{1} << bits);
   const auto place = [&](std::size_t x, std::size_t y, std::size_t z) -> Known& {
-    const std::uint64_t mixed = near[0][x] * 0x9E3779B97F4A7C15 ^ near[1][y] * 0xC2B2AE3D27D4EB4F ^ near[2][z] * 0x165667B19E3779F9;
+    const std::uint64_t mixed =
+        near[0][x] * 0x9E3779B97F4A7C15 ^ near[1][y] * 0xC2B2AE3D27D4EB4F ^ near[2][z] * 0x165667B19E3779F9;
     return known_[mixed * 0xD6E8FEB86659FD93 >> (64 - bits)];
   };
   for (std::size_t i = 0; i < 8; ++i) {
     const Known& known = place(i & 1, i >> 1 & 1, i >> 2);
-    if (known.distance > least && (at - known.at).squaredNorm() <= (known.distance - least) * (known.distance - least)) return true;
+    const double spare = known.distance - least;
+    if (spare > 0 && (at - known.at).squaredNorm() <= spare * spare) return true;
   }
   const double distance = scene.clearance(at, least, enough);
   if (distance < least) return false;
@@ -239,9 +241,12 @@ std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, cons
                                    const Patience& patience, Clearances& clearances) {
   const Search search(scene, skin, patience, clearances);
   const double facet = scene.facet_radius(triangle);
-  if (auto ball = search.run(at, skin.normal(at, triangle), facet)) return ball;
+  const Vec3 normal = skin.normal(at, triangle);
+  auto ball = search.run(at, normal, facet);
   // Right at a sharp edge a normal that leans may point out of the body.
-  return search.run(at, scene.normal(triangle), facet);
+  if (!ball) ball = search.run(at, scene.normal(triangle), facet);
+  if (ball) ball->normal = normal;
+  return ball;
 }
 
 }  // namespace pourwright::thickness

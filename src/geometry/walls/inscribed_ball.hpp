@@ -20,6 +20,7 @@ inline const double wall_cosine = std::cos(wall_degrees * std::numbers::pi / 180
 struct Ball {
   double diameter = 0;
   double ray = 0;              ///< straight in; 0 when the ray found nothing
+  Vec3 normal = Vec3::Zero();  ///< of the skin, where the ball touches
   Vec3 facing = Vec3::Zero();  ///< a contact on the other side of the wall
   Index across = none;         ///< the triangle that the ray leaves through
   bool own = true;  ///< a wall stands straight behind the point; false: it closes off a wall as the rim of a

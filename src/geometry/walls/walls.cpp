@@ -51,21 +51,33 @@ class Cells {
     std::sort(list_.begin(), list_.end());
   }
   /// Every sample within `reach` of the point, and some more.
+  std::vector<Index> around(const Vec3& at) const { return around(cell(at)); }
+  /// Calls visit(samples of a cell, all those around them) for each cell.
   template <class Visit>
-  void visit(const Vec3& at, Visit visit) const {
-    const Cell c = cell(at);
-    for (int dx = -1; dx <= 1; ++dx)
-      for (int dy = -1; dy <= 1; ++dy)  // cells along z follow each other
-        for (auto it = std::lower_bound(list_.begin(), list_.end(),
-                                        std::pair(Cell{c[0] + dx, c[1] + dy, c[2] - 1}, Index{0}));
-             it != list_.end() && it->first <= Cell{c[0] + dx, c[1] + dy, c[2] + 1}; ++it)
-          visit(it->second);
+  void by_cell(Visit visit) const {
+    std::vector<Index> inside;
+    for (auto it = list_.begin(); it != list_.end();) {
+      const Cell c = it->first;
+      inside.clear();
+      for (; it != list_.end() && it->first == c; ++it) inside.push_back(it->second);
+      visit(inside, around(c));
+    }
   }
 
  private:
   using Cell = std::array<std::int64_t, 3>;
   Cell cell(const Vec3& p) const {
     return {std::llround(p.x() / reach_), std::llround(p.y() / reach_), std::llround(p.z() / reach_)};
+  }
+  std::vector<Index> around(const Cell& c) const {
+    std::vector<Index> out;
+    for (int dx = -1; dx <= 1; ++dx)
+      for (int dy = -1; dy <= 1; ++dy)  // cells along z follow each other
+        for (auto it = std::lower_bound(list_.begin(), list_.end(),
+                                        std::pair(Cell{c[0] + dx, c[1] + dy, c[2] - 1}, Index{0}));
+             it != list_.end() && it->first <= Cell{c[0] + dx, c[1] + dy, c[2] + 1}; ++it)
+          out.push_back(it->second);
+    return out;
   }
   double reach_ = 1;
   std::vector<std::pair<Cell, Index>> list_;
@@ -86,7 +98,7 @@ class Gauge {
   std::optional<WallSample> sample(const Place& place) const;
   void agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const;
   void drop_strays();
-  bool stray(const WallSample& s) const;
+  bool stray(const WallSample& s, const std::vector<Index>& around) const;
   WallSample thinnest() const;
   WallSample descend(WallSample from) const;
 
@@ -108,9 +120,9 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  s.normal = skin_.normal(place.at, place.triangle);
   const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_, clearances_);
   if (!ball) return {};
+  s.normal = ball->normal;
   s.ball = ball->diameter;
   s.ray = ball->ray;
   s.own = ball->own;
@@ -147,16 +159,16 @@ void Gauge::agree(std::vector<WallSample>& places, double spacing, std::optional
 
 /// A wall thins no faster than a taper can: a measurement far below those beside it fell into a dent at an
 /// edge.
-bool Gauge::stray(const WallSample& s) const {
+bool Gauge::stray(const WallSample& s, const std::vector<Index>& around) const {
   struct Beside {
     double distance, ball;
   };
   std::vector<Beside> beside;
-  beside_.visit(s.at, [&](Index i) {
+  for (const Index i : around) {
     const WallSample& o = samples_[i];
     const double d = (o.at - s.at).norm();
     if (d > 0 && d < 3 * spacing_ && o.normal.dot(s.normal) > 0.7) beside.push_back({d, o.ball});
-  });
+  }
   if (beside.size() < 4) return false;
   const std::size_t n = std::min<std::size_t>(beside.size(), 9);
   std::partial_sort(beside.begin(), beside.begin() + static_cast<std::ptrdiff_t>(n), beside.end(),
@@ -171,7 +183,12 @@ bool Gauge::stray(const WallSample& s) const {
 void Gauge::drop_strays() {
   beside_ = Cells(samples_, 3 * spacing_);
   std::vector<bool> gone(samples_.size());
-  for (std::size_t i = 0; i < samples_.size(); ++i) gone[i] = stray(samples_[i]);
+  beside_.by_cell([&](const std::vector<Index>& inside, const std::vector<Index>& around) {
+    double most = 0;
+    for (const Index i : around) most = std::max(most, samples_[i].ball);
+    // Most places are not even that far below the thickest round them.
+    for (const Index i : inside) gone[i] = most > 1.2 * samples_[i].ball && stray(samples_[i], around);
+  });
   std::size_t kept = 0;
   for (std::size_t i = 0; i < samples_.size(); ++i)
     if (!gone[i]) samples_[kept++] = samples_[i];
@@ -190,7 +207,7 @@ WallSample Gauge::descend(WallSample from) const {
         const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
         if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
         const auto s = sample({scene_.off_the_edges(near->at, near->triangle), near->triangle});
-        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) && !stray(*s)) best = *s;
+        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) && !stray(*s, beside_.around(s->at))) best = *s;
       }
       if (best.ball == from.ball) break;
       from = best;
