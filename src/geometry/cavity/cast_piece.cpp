@@ -29,7 +29,8 @@ TriangleSoup PieceCaster::piece(const std::vector<Vec3>& vertices, const std::ve
   std::vector<Index> rest(patches.wall(id).begin(), patches.wall(id).end());
   std::vector<Pocket> pockets;
   if (air_in_open) {
-    pockets = find_pockets(points, triangles, *air_in_open, patches.plateau);
+    pockets = find_pockets(points, triangles, split_surface(points, triangles, *air_in_open), *air_in_open,
+                           patches.plateau);
     std::vector<bool> mine(triangles.size()), in_air(triangles.size());
     for (const Index t : rest) mine[t] = true;
     for (const Pocket& p : pockets) {

@@ -58,9 +58,9 @@ struct Amount {
 
 class CavityFinder {
  public:
-  CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
-               bool open, const CavityOptions& options)
-      : triangles_(triangles), open_(open), options_(options), size_(box.size().norm()) {
+  CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+               const SplitSurface& split, const Box& box, bool open, const CavityOptions& options)
+      : triangles_(triangles), split_(split), open_(open), options_(options), size_(box.size().norm()) {
     frame_ = frame_with_up(options.up);
     points_.reserve(vertices.size());
     for (const Vec3& p : vertices) points_.push_back(frame_ * p);
@@ -71,7 +71,7 @@ class CavityFinder {
                                  const Box& box, bool open, const CavityOptions& options);
 
   CavityResult run(bool air_only = false) {
-    tree_ = build_join_tree(points_, triangles_, open_, in_millimetres(options_.plateau));
+    tree_ = build_join_tree(points_, split_, open_, in_millimetres(options_.plateau));
     amounts();
     choose();
     arrange();
@@ -80,8 +80,8 @@ class CavityFinder {
     mark_filled(out);
     warn(out);
     if (options_.look_further)
-      look_further({points_, triangles_, *out.cavities.patches_, open_, in_millimetres(options_.plateau),
-                    air_only, in_millimetres(options_.bridge)},
+      look_further({points_, triangles_, split_, *out.cavities.patches_, open_,
+                    in_millimetres(options_.plateau), air_only, in_millimetres(options_.bridge)},
                    out);
     return out;
   }
@@ -91,8 +91,9 @@ class CavityFinder {
   static double caught(const CavityResult& r);
   static double held(const CavityResult& r);
   static std::optional<Lean> freeing_lean(const std::vector<Vec3>& vertices,
-                                          const std::vector<Triangle>& triangles, const Box& box, bool open,
-                                          const CavityOptions& options, const CavityResult& level);
+                                          const std::vector<Triangle>& triangles, const SplitSurface& split,
+                                          const Box& box, bool open, const CavityOptions& options,
+                                          const CavityResult& level);
   using Kind = PoolNode::Kind;
   bool stands(Index n) const {
     return tree_.nodes[n].kind == Kind::pool && tree_.nodes[n].absorbed_by == none;
@@ -482,6 +483,7 @@ class CavityFinder {
   }
 
   const std::vector<Triangle>& triangles_;
+  const SplitSurface& split_;
   bool open_;
   const CavityOptions& options_;
   double size_;
@@ -504,7 +506,8 @@ class CavityFinder {
 CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
                                       const std::vector<Triangle>& triangles, const Box& box, bool open,
                                       const CavityOptions& options) {
-  CavityResult level = CavityFinder(vertices, triangles, box, open, options).run();
+  const SplitSurface split = split_surface(vertices, triangles, open);
+  CavityResult level = CavityFinder(vertices, triangles, split, box, open, options).run();
   for (const double degrees : options.tilts) {
     TiltLoss worst{degrees, 0, 0};
     for (int k = 0; k < 8; ++k) {
@@ -516,13 +519,13 @@ CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
       leaning.look_further = false;
       leaning.tilts.clear();
       leaning.fill_to = {};  // numbers are those of the level position
-      const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run();
+      const CavityResult r = CavityFinder(vertices, triangles, split, box, open, leaning).run();
       const double share = lost(level.cavities, r.cavities);
       if (share > worst.share) worst = {degrees, 45.0 * k, share};
     }
     level.tilt.push_back(worst);
   }
-  if (options.find_lean) level.lean = freeing_lean(vertices, triangles, box, open, options, level);
+  if (options.find_lean) level.lean = freeing_lean(vertices, triangles, split, box, open, options, level);
   return level;
 }
 
@@ -544,9 +547,9 @@ double CavityFinder::held(const CavityResult& r) {
 
 /// The least lean that leaves at most a twentieth of the air caught as the mold stands.
 std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices,
-                                               const std::vector<Triangle>& triangles, const Box& box,
-                                               bool open, const CavityOptions& options,
-                                               const CavityResult& level) {
+                                               const std::vector<Triangle>& triangles,
+                                               const SplitSurface& split, const Box& box, bool open,
+                                               const CavityOptions& options, const CavityResult& level) {
   const double before = caught(level);
   if (!(before > 0)) return std::nullopt;
   const Eigen::Matrix3d& f = level.cavities.patches_->frame;
@@ -562,7 +565,7 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
       leaning.find_lean = false;
       leaning.look_further = true;
       leaning.fill_to = {};
-      const CavityResult r = CavityFinder(vertices, triangles, box, open, leaning).run(true);
+      const CavityResult r = CavityFinder(vertices, triangles, split, box, open, leaning).run(true);
       // Leaning further than it bears pours the liquid out, and the air with it: more must get in than
       // standing.
       if (held(r) < held(level) + 0.5 * before) continue;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/cavity/further_look.hpp"
 
-#include "geometry/cavity/join_tree.hpp"
 #include "geometry/cavity/level_cut.hpp"
 #include "geometry/cavity/pockets.hpp"
 #include "geometry/cavity/span_grid.hpp"
@@ -49,7 +48,7 @@ class FurtherLook {
 
   void traps() {
     if (out_.cavities.list().empty()) return;
-    const auto pockets = find_pockets(in_.points, in_.triangles, in_.open, in_.plateau);
+    const auto pockets = find_pockets(in_.points, in_.triangles, in_.split, in_.open, in_.plateau);
     std::vector<std::pair<const Pocket*, std::vector<int>>> caught;
     std::vector<VerticalLine> lines;
     for (const Pocket& p : pockets) {

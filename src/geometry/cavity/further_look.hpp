@@ -3,6 +3,7 @@
 
 #include <pourwright/cavity.hpp>
 
+#include "geometry/cavity/join_tree.hpp"
 #include "geometry/cavity/patches.hpp"
 
 #include <vector>
@@ -12,6 +13,7 @@ namespace pourwright {
 struct LookInput {
   const std::vector<Vec3>& points;  ///< in the frame with z up
   const std::vector<Triangle>& triangles;
+  const SplitSurface& split;
   const Cavities::Patches& patches;
   bool open;
   double plateau;

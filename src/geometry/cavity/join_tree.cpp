@@ -24,8 +24,14 @@ constexpr Index unlinked = none - 2;  // a hanging minimum whose surroundings co
 
 class Sweep {
  public:
-  Sweep(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open, double plateau)
-      : input_vertices_(vertices), open_(open), plateau_(plateau), triangles_(triangles), sets_(0) {}
+  Sweep(const std::vector<Vec3>& vertices, const SplitSurface& split, bool open, double plateau)
+      : input_vertices_(vertices),
+        open_(open),
+        plateau_(plateau),
+        triangles_(split.triangles),
+        origin_(split.origin),
+        border_(split.border),
+        sets_(0) {}
 
   JoinTree run() {
     number_by_height();
@@ -38,21 +44,9 @@ class Sweep {
   }
 
  private:
-  /// Vertices split into fans and numbered in the order of the sweep: by height, ties by number. All
-  /// decisions use this order, so that plateaus need no special code (simulation of simplicity).
+  /// Fans numbered in the order of the sweep: by height, ties by number. All decisions use this order, so that
+  /// plateaus need no special code (simulation of simplicity).
   void number_by_height() {
-    {
-      const auto opposite = pair_half_edges(input_vertices_, triangles_);
-      origin_ = split_fans(input_vertices_.size(), triangles_, opposite);
-      if (open_) {
-        border_.assign(input_vertices_.size() + origin_.size(), false);
-        for (HalfEdge h = 0; h < opposite.size(); ++h)
-          if (opposite[h] == none) {
-            border_[triangles_[h / 3][h % 3]] = true;
-            border_[triangles_[h / 3][(h % 3 + 1) % 3]] = true;
-          }
-      }
-    }
     const std::size_t n = input_vertices_.size() + origin_.size();
     std::vector<std::pair<double, Index>> keyed(n);
     double low = std::numeric_limits<double>::infinity(), high = -low;
@@ -367,8 +361,8 @@ class Sweep {
   bool open_;
   double plateau_;
   std::vector<Triangle> triangles_;  // in sweep numbering once number_by_height has run
-  std::vector<Index> origin_;        // input vertex of each extra fan
-  std::vector<bool> border_;         // per fan
+  const std::vector<Index>& origin_;   // input vertex of each extra fan
+  const std::vector<bool>& border_;    // per fan
   std::vector<Index> order_;         // fan at each place of the sweep
   std::vector<Index> lower_start_, lower_;
   std::vector<bool> hanging_;
@@ -384,9 +378,28 @@ class Sweep {
 
 }  // namespace
 
+SplitSurface split_surface(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open) {
+  SplitSurface out{triangles, {}, {}};
+  const auto opposite = pair_half_edges(vertices, triangles);
+  out.origin = split_fans(vertices.size(), out.triangles, opposite);
+  if (!open) return out;
+  out.border.assign(vertices.size() + out.origin.size(), false);
+  for (HalfEdge h = 0; h < opposite.size(); ++h)
+    if (opposite[h] == none) {
+      out.border[out.triangles[h / 3][h % 3]] = true;
+      out.border[out.triangles[h / 3][(h % 3 + 1) % 3]] = true;
+    }
+  return out;
+}
+
 JoinTree build_join_tree(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open,
                          double plateau) {
-  return Sweep(vertices, triangles, open, plateau).run();
+  return build_join_tree(vertices, split_surface(vertices, triangles, open), open, plateau);
+}
+
+JoinTree build_join_tree(const std::vector<Vec3>& vertices, const SplitSurface& split, bool open,
+                         double plateau) {
+  return Sweep(vertices, split, open, plateau).run();
 }
 
 }  // namespace pourwright

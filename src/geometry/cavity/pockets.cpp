@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/cavity/pockets.hpp"
 
-#include "geometry/cavity/join_tree.hpp"
 #include "geometry/mesh/sums.hpp"
 
 #include <algorithm>
@@ -15,12 +14,12 @@ double Pocket::above(double level) const {
 }
 
 std::vector<Pocket> find_pockets(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-                                 bool open, double plateau) {
+                                 const SplitSurface& split, bool open, double plateau) {
   // Half a turn about x keeps faces facing the void.
   std::vector<Vec3> turned(vertices.size());
   for (std::size_t i = 0; i < vertices.size(); ++i)
     turned[i] = Vec3(vertices[i].x(), -vertices[i].y(), -vertices[i].z());
-  JoinTree tree = build_join_tree(turned, triangles, open, plateau);
+  JoinTree tree = build_join_tree(turned, split, open, plateau);
 
   // The outermost pocket of every node; children come before their parents.
   std::vector<Index> root(tree.nodes.size(), none), slot(tree.nodes.size(), none);

@@ -6,6 +6,7 @@
 #include <pourwright/mesh.hpp>
 
 #include "geometry/cavity/capacity.hpp"
+#include "geometry/cavity/join_tree.hpp"
 
 #include <vector>
 
@@ -22,9 +23,9 @@ struct Pocket {
   double above(double level) const;
 };
 
-/// Pockets that open to the outside at their lip, deeper than `plateau`. Heights are z of `vertices`. O(n log
-/// n).
+/// Pockets that open to the outside at their lip, deeper than `plateau`. Heights are z of `vertices`; `split` is
+/// of the same surface. O(n log n).
 std::vector<Pocket> find_pockets(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
-                                 bool open, double plateau);
+                                 const SplitSurface& split, bool open, double plateau);
 
 }  // namespace pourwright
