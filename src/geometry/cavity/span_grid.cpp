@@ -95,13 +95,13 @@ class SpanGrid::Crossings {
     const Vec3 q = sign > 0 ? b : c, r = sign > 0 ? c : b;
     const double aq_x = q.x() - a.x(), aq_y = q.y() - a.y(), qr_x = r.x() - q.x(), qr_y = r.y() - q.y(),
                  ra_x = a.x() - r.x(), ra_y = a.y() - r.y();
-    const auto wide = static_cast<std::size_t>(i1 - i0 + 1), high = static_cast<std::size_t>(j1 - j0 + 1);
-    if (list_.size() - size_ < wide * high) list_.resize(2 * list_.size() + wide * high);
-    Crossing* to = list_.data() + size_;
+    const auto wide = static_cast<std::size_t>(i1 - i0 + 1);
     const double* const xs = x_.data();
     for (int j = j0; j <= j1; ++j) {
       const double y = y_[static_cast<std::size_t>(j)];
       const double aq = aq_x * (y - a.y()), qr = qr_x * (y - q.y()), ra = ra_x * (y - r.y());
+      if (list_.size() - size_ < wide) list_.resize(list_.size() + list_.size() / 2 + wide);
+      Crossing* to = list_.data() + size_;
       for (int i = i0; i <= i1; ++i) {
         const double x = xs[i];
         const double least = std::min(std::min(aq - aq_y * (x - a.x()), qr - qr_y * (x - q.x())),
@@ -116,8 +116,8 @@ class SpanGrid::Crossings {
                sign};
         to += inside ? 1 : 0;
       }
+      size_ = static_cast<std::size_t>(to - list_.data());
     }
-    size_ = static_cast<std::size_t>(to - list_.data());
   }
 
   std::span<const Crossing> all() const { return {list_.data(), size_}; }

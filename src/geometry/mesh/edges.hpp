@@ -36,31 +36,29 @@ void for_each_edge(const std::vector<Triangle>& triangles, std::size_t vertex_co
     for (Index k = 3; k-- > 0;)
       bucket[--start[std::min(c[k], c[k == 2 ? 0 : k + 1])]] = static_cast<HalfEdge>(3 * t + k);
   }
-  std::vector<EdgeUse> uses;
+  std::vector<EdgeUse> room;
   for (std::size_t v = 0; v < vertex_count; ++v) {
-    uses.clear();
-    for (Index i = start[v]; i < start[v + 1]; ++i) {
-      const HalfEdge h = bucket[i];
+    const std::size_t count = start[v + 1] - start[v];
+    if (room.size() < count) room.resize(2 * count);
+    const HalfEdge* const from_here = bucket.data() + start[v];
+    EdgeUse* const uses = room.data();
+    const bool few = count <= 24;
+    for (std::size_t i = 0; i < count; ++i) {
+      const HalfEdge h = from_here[i];
       const Triangle& c = triangles[h / 3];
       const Index k = h % 3;
       const Index from = c[k], to = c[k == 2 ? 0 : k + 1];
       const EdgeUse use{from == v ? to : from, h, from == v};
-      uses.push_back(use);
+      std::size_t j = i;
+      for (; few && j > 0 && uses[j - 1].other > use.other; --j) uses[j] = uses[j - 1];
+      uses[j] = use;
     }
-    if (uses.size() <= 24) {
-      for (std::size_t i = 1; i < uses.size(); ++i) {
-        const EdgeUse u = uses[i];
-        std::size_t j = i;
-        for (; j > 0 && uses[j - 1].other > u.other; --j) uses[j] = uses[j - 1];
-        uses[j] = u;
-      }
-    } else {
-      std::stable_sort(uses.begin(), uses.end(), [](const EdgeUse& a, const EdgeUse& b) { return a.other < b.other; });
-    }
-    for (std::size_t i = 0; i < uses.size();) {
+    if (!few)
+      std::stable_sort(uses, uses + count, [](const EdgeUse& a, const EdgeUse& b) { return a.other < b.other; });
+    for (std::size_t i = 0; i < count;) {
       std::size_t j = i + 1;
-      while (j < uses.size() && uses[j].other == uses[i].other) ++j;
-      visit(static_cast<Index>(v), std::span<const EdgeUse>(uses.data() + i, j - i));
+      while (j < count && uses[j].other == uses[i].other) ++j;
+      visit(static_cast<Index>(v), std::span<const EdgeUse>(uses + i, j - i));
       i = j;
     }
   }
@@ -73,7 +71,8 @@ class DisjointSets {
     for (std::size_t i = 0; i < n; ++i) parent_[i] = static_cast<Index>(i);
   }
   Index find(Index i) {
-    while (parent_[i] != i) i = parent_[i] = parent_[parent_[i]];
+    Index* const parent = parent_.data();
+    while (parent[i] != i) i = parent[i] = parent[parent[i]];
     return i;
   }
   void unite(Index a, Index b) {

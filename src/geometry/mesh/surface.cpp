@@ -23,10 +23,13 @@ Surface make_surface(TriangleSoup soup) {
 
   DisjointSets shells(s.triangles.size());
   for_each_edge(s.triangles, s.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+    if (uses.size() == 2 && uses[0].forward != uses[1].forward) {  // nearly all of them
+      shells.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
+      return;
+    }
     std::ptrdiff_t balance = 0;
     for (const EdgeUse& u : uses) balance += u.forward ? 1 : -1;
     for (std::size_t i = 1; i < uses.size(); ++i) shells.unite(uses[0].half_edge / 3, uses[i].half_edge / 3);
-    if (uses.size() == 2 && balance == 0) return;
     const Vec3 middle = (s.vertices[v] + s.vertices[uses[0].other]) / 2;
     if (uses.size() % 2 != 0) ++census.odd_edges;
     if (uses.size() == 1) {
