@@ -223,31 +223,36 @@ void SpanGrid::join() {
     }
   };
   const auto width = static_cast<Index>(nx_);
+  const Column* const columns = columns_.data();
+  const Span* const spans = spans_.data();
   for (const auto& [low, s] : order) {
     Index mine = s;
+    bool mine_out = false;
     const Index c = column_of[s];
     // The ring of empty columns holds no span, so every span has four neighbours.
     for (const Index beside : {c + 1, c - 1, c + width, c - width}) {
-      if (columns_[beside].bottomless_to > low && !out[mine]) {
+      if (columns[beside].bottomless_to > low && !mine_out) {
         close(mine, low);
-        out[mine] = true;
+        mine_out = true;
       }
-      for (Index t = columns_[beside].first; t < columns_[beside + 1].first; ++t) {
-        const Span& other = spans_[t];
+      for (Index t = columns[beside].first, last = columns[beside + 1].first; t < last; ++t) {
+        const Span other = spans[t];
         if (other.low > low || other.high <= low || (other.low == low && t > s)) continue;
-        const Index a = mine, b = sets.find(t);
-        if (a == b) continue;
-        const bool outside = out[a] || out[b];
+        const Index other_set = sets.find(t);
+        if (mine == other_set) continue;
+        const bool outside = mine_out || out[other_set] != 0;
         if (outside) {
-          if (!out[a]) close(a, low);
-          if (!out[b]) close(b, low);
+          if (!mine_out) close(mine, low);
+          if (!out[other_set]) close(other_set, low);
+        } else {
+          std::swap(next[mine], next[other_set]);
         }
-        sets.unite(a, b);
-        mine = std::min(a, b);  // the root of a set is its smallest member
-        out[mine] = outside;
-        if (!outside) std::swap(next[a], next[b]);
+        sets.unite(mine, other_set);
+        mine = std::min(mine, other_set);  // the root of a set is its smallest member
+        mine_out = outside;
       }
     }
+    out[mine] = mine_out;
   }
 }
 
