@@ -138,4 +138,38 @@ TEST_CASE("the ball in a wedge touches both flanks") {
   }
 }
 
+TEST_CASE("room that one search has shown is there, and spares those nearby theirs without another answer") {
+  int room = 0, none_there = 0;
+  for (const std::uint32_t seed : {21U, 22U, 23U}) {
+    CAPTURE(seed);
+    const TriangleSoup soup = turned_by(random_rotation(seed), support::random_solid(seed, 7, 30));
+    const auto scene = RayScene::build(soup.vertices, soup.triangles);
+    REQUIRE(scene);
+    thickness::Clearances known;
+    const Vec3 middle = soup.vertices[soup.triangles[0][0]];
+    for (int i = 0; i < 400; ++i) {
+      // Along a line in small steps, so that most points lie near one that was asked before.
+      const Vec3 at = middle + 0.02 * i * Vec3(0.6, -0.5, 0.62);
+      double truth = std::numeric_limits<double>::infinity();
+      for (const Triangle& t : soup.triangles)
+        truth = std::min(truth, distance_to(at, {soup.vertices[t[0]], soup.vertices[t[1]], soup.vertices[t[2]]}));
+      for (const double least : {0.5 * truth, 0.95 * truth, 1.05 * truth}) {
+        const double enough = 1.08 * least;
+        const double bound = scene->clearance(at, least, enough);
+        if (least < truth) {
+          CHECK(bound <= truth * (1 + 1e-9));
+          CHECK(bound >= std::min(enough, truth) * (1 - 1e-9));
+        } else if (truth > 0) {
+          CHECK(bound < least);
+        }
+        const bool clear = known.clear(*scene, at, least, enough);
+        CHECK(clear == (least > 0 && least < truth));
+        ++(clear ? room : none_there);
+      }
+    }
+  }
+  CHECK(room > 2000);
+  CHECK(none_there > 1000);
+}
+
 }  // namespace pourwright
