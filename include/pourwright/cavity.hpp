@@ -95,6 +95,7 @@ Expected<FillTo> parse_fill_to(std::string_view text);
 struct CavityOptions {
   Vec3 up = Vec3::UnitZ();
   Length plateau = millimetres(1e-3);  ///< height differences below this are one level
+  Length least_depth;                  ///< shallower pools are the surface's noise and not listed
   bool look_further = true;            ///< air traps, drains, ceilings and the column check
   std::vector<double> tilts;           ///< bench tilts in degrees to be tried in eight directions
   bool find_lean = false;  ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out

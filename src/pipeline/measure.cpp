@@ -191,13 +191,16 @@ class OneFile {
     row_.triangles = surface.census.triangles;
     row_.shells = surface.census.shells;
     row_.closed = surface.census.closed();
-    if (!surface.box.empty()) {
+    if (!surface.box.empty())
       if (auto problem = apply_known_size(surface)) return problem;
-      note_unit(*file, surface.box, row_.notes);
-    }
-
-    if (!surface.box.empty()) row_.bounds = {{point(surface.box.low), point(surface.box.high)}};
+    const auto place = static_cast<std::ptrdiff_t>(row_.notes.size());
     auto problem = run_surface(std::move(surface));
+    if (!box_.empty()) {  // without what was dropped
+      Notes said;
+      note_unit(*file, box_, said);
+      row_.notes.insert(row_.notes.begin() + place, said.begin(), said.end());
+      row_.bounds = {{point(box_.low), point(box_.high)}};
+    }
     if (!problem) widen();
     if (!problem) problem = too_uncertain();
     return problem;
@@ -221,7 +224,7 @@ class OneFile {
       if (auto problem = once.run_surface(std::move(copy))) return problem;
       now = trial.fill ? in_cubic_millimetres(trial.fill->value) : 0;
     } else {
-      now = size_now(*known, surface.box);
+      now = size_now(*known, size_of_body(surface));
     }
     if (!(now > 0))
       return fail(Code::usage, "the size that --known names is zero in this file", "name another size");
@@ -236,6 +239,21 @@ class OneFile {
                      settings_.known, 100 * scale_doubt_),
          false});
     return std::nullopt;
+  }
+
+  /// Fragments and the table that were scanned along with it do not count.
+  Box size_of_body(const Surface& surface) const {
+    if (surface.census.closed() && surface.census.oriented()) return surface.box;
+    RepairOptions options;
+    options.up = up_;
+    const auto repaired = repair(surface, options);
+    return repaired ? repaired->surface.box : surface.box;
+  }
+
+  static Box box_of(const std::vector<Vec3>& points) {
+    Box box;
+    for (const Vec3& p : points) box.add(p);
+    return box;
   }
 
   /// Everything in proportion to the doubt about the scale.
@@ -253,13 +271,19 @@ class OneFile {
   }
 
   std::optional<Problem> run_surface(Surface surface) {
+    box_ = surface.box;
     auto closing = closing_options(surface.box.empty() ? 0 : surface.box.size().maxCoeff());
     if (!closing) return closing.error();
     const std::size_t open_edges = surface.census.boundary_edges;
-    box_ = surface.box;
     auto made = make_measurable(std::move(surface), *closing);
     if (!made) return made.error();
+    const bool dropped = std::any_of(made->mended.begin(), made->mended.end(), [](const MendRow& m) {
+      return m.code == "fragments" || m.code == "loose-sheets" || m.code == "table";
+    });
+    if (dropped && made->solid) box_ = box_of(made->solid->vertices());
+    if (dropped && made->scan) box_ = box_of(made->scan->vertices());
     row_.mended = std::move(made->mended);
+    noise_ = made->noise.spread;
     append(std::move(made->notes));
     if (made->pose) face(*made->pose);
     if (made->columns) return as_volume(*made->columns);
@@ -343,7 +367,10 @@ class OneFile {
     if (settings_.tilt_limit == 0 || row_.triangles <= settings_.tilt_limit) o.tilts = settings_.tilts;
     o.find_lean = settings_.find_lean;
     if (auto fill_to = parse_fill_to(settings_.fill_to)) o.fill_to = std::move(*fill_to);
-    if (settings_.dips) o.floor_detail = 0;
+    if (settings_.dips)
+      o.floor_detail = 0;
+    else
+      o.least_depth = noise_ * 6.0;  // from the lowest dent to the highest bump
     return o;
   }
 
@@ -388,7 +415,10 @@ class OneFile {
       std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-closed"; });
       std::erase_if(row_.mended, [](const MendRow& m) { return m.code == "gap-closed"; });
     }
-    std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-left"; });
+    // Nor is anything poured into it that could leak.
+    std::erase_if(row_.notes, [](const Note& n) {
+      return n.code == "gap-left" || n.code == "drain" || n.code == "side-hole";
+    });
     // The card pours the piece, not what its dips would hold.
     for (CavityRow& c : row_.cavities) {
       if (c.filled) out_.would_hold += c.capacity.value;
@@ -550,7 +580,8 @@ class OneFile {
   MeasureRow& row_;
   Vec3 up_;
   double scale_doubt_ = 0;      // relative, of volumes
-  Box box_;                     // of the surface as read, scaled
+  Box box_;                     // of what is measured, scaled
+  Length noise_;                // of the surface, one standard deviation
   Volume rounding_;             // what its coordinates leave in doubt
   std::vector<Volume> doubts_;  // what mending leaves to each cavity, in their order
 };

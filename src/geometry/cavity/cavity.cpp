@@ -192,7 +192,10 @@ class CavityFinder {
     return k;
   }
 
-  double depth(Index n) const { return tree_.nodes[n].brim - tree_.nodes[n].birth; }
+  bool is_deep(Index n) const {
+    return tree_.nodes[n].brim - tree_.nodes[n].birth >
+           in_millimetres(std::max(options_.plateau, options_.least_depth));
+  }
 
   /// Leaves out floor detail; a pool with one child left is that child with a higher brim.
   void choose() {
@@ -215,7 +218,7 @@ class CavityFinder {
     for (Index n = 0; n < tree_.nodes.size(); ++n) {
       if (!stands(n) || !is_root(n)) continue;
       const bool worth = amount_[n].volume > roots.least(options_.floor_detail) &&
-                         (is_sealed(n) || depth(n) > in_millimetres(options_.plateau));
+                         (is_sealed(n) || is_deep(n));
       if (worth)
         roots_.push_back(n);
       else if (amount_[n].volume > 1e-6 * roots.whole)  // less is not worth a word
@@ -233,7 +236,7 @@ class CavityFinder {
       for (;;) {
         kept.clear();
         for (const Index c : candidates) {
-          if (amount_[c].volume > least && depth(c) > in_millimetres(options_.plateau))
+          if (amount_[c].volume > least && is_deep(c))
             kept.push_back(c);
           else if (amount_[c].volume > 1e-3 * least)
             ++dropped_;

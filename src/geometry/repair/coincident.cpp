@@ -54,4 +54,35 @@ void drop_coincident(Workpiece& w) {
   }
 }
 
+std::size_t drop_copies(std::vector<Triangle>& triangles) {
+  std::vector<std::pair<Triangle, Index>> keyed;
+  keyed.reserve(triangles.size());
+  for (Triangle t : triangles) {
+    std::rotate(t.begin(), std::min_element(t.begin(), t.end()), t.end());  // the way it faces stays
+    keyed.emplace_back(t, static_cast<Index>(keyed.size()));
+  }
+  std::sort(keyed.begin(), keyed.end());
+  std::vector<Index> copies;
+  std::vector<std::pair<Index, Index>> there, back;  // the edges of the copies
+  for (std::size_t i = 1; i < keyed.size(); ++i)
+    if (keyed[i].first == keyed[i - 1].first) {
+      const Triangle& t = keyed[i].first;
+      copies.push_back(keyed[i].second);
+      for (std::size_t k = 0; k < 3; ++k) {
+        there.emplace_back(t[k], t[(k + 1) % 3]);
+        back.emplace_back(t[(k + 1) % 3], t[k]);
+      }
+    }
+  std::sort(there.begin(), there.end());
+  std::sort(back.begin(), back.end());
+  if (copies.empty() || there != back) return 0;
+  std::vector<bool> drop(triangles.size());
+  for (const Index t : copies) drop[t] = true;
+  std::size_t kept = 0;
+  for (std::size_t t = 0; t < triangles.size(); ++t)
+    if (!drop[t]) triangles[kept++] = triangles[t];
+  triangles.resize(kept);
+  return copies.size();
+}
+
 }  // namespace pourwright::mending

@@ -3,6 +3,8 @@
 // the next. Noise makes it change sign. Twice the difference to the neighbors takes the bending out.
 #include <pourwright/repair.hpp>
 
+#include "geometry/repair/plane_noise.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <cstdint>
@@ -11,9 +13,9 @@
 namespace pourwright {
 namespace {
 
-constexpr std::size_t most_looked_at = 65'536;  // triangles
-constexpr std::size_t fewest = 40;              // vertices or edges that must tell
-constexpr std::size_t most_in_pairs = 20'000;   // triangles
+constexpr std::size_t most_looked_at = 65'536;          // triangles
+constexpr std::size_t fewest = 40;                      // vertices or edges that must tell
+constexpr std::size_t most_looked_at_closely = 20'000;  // triangles
 
 /// The triangles that are looked at: all of a small mesh, stretches of a large one.
 std::vector<Triangle> sample(const std::vector<Triangle>& all) {
@@ -72,18 +74,21 @@ class Rings {
     for (const Index v : compact(triangles_, vertices.size())) points_.push_back(vertices[v]);
   }
 
-  /// From the flattest places first: in the plane faces of a model noise shows undisturbed.
+  /// Plane faces show it undisturbed, but may be cut or drawn where the rest is not. Else from the flattest
+  /// places first.
   double spread() {
     lay_out();
+    const bool closely = triangles_.size() <= most_looked_at_closely;
+    const double of_planes = closely ? mending::noise_of_planes(points_, triangles_, reach_).value_or(0) : 0;
     const std::vector<double> twice = less_neighbors(stand_out());
     for (const double flat : {0.9995, 0.995, 0.95}) {
       choose(flat);
       if (const auto s = judge(twice)) {
-        if (*s > 0) return *s;
+        if (*s > 0) return std::max(*s, of_planes);
         break;
       }
     }
-    return triangles_.size() <= most_in_pairs ? spread_of_pairs() : 0;
+    return closely ? std::max(of_planes, spread_of_pairs()) : 0;
   }
 
  private:

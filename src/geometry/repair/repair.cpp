@@ -27,7 +27,9 @@ std::string describe(const RepairStep& s) {
     return fmt::format("dropped {}", counted(s.count, "doubled face", "doubled faces"));
   if (s.code == "flat-faces")
     return fmt::format("dropped {} without area", counted(s.count, "face", "faces"));
-  if (s.code == "t-junctions") return fmt::format("split edges at {}", counted(s.count, "point", "points"));
+  if (s.code == "t-junctions")
+    return s.count == 1 ? "tied a loose corner into the edge it lay on"
+                        : fmt::format("tied {} loose corners into the edges they lay on", s.count);
   if (s.code == "cracks") return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
   if (s.code == "inner-sheets")
     return fmt::format("dropped an inner sheet of {}", counted(s.count, "face", "faces"));
@@ -85,6 +87,16 @@ Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
   Repaired out;
   if (surface.triangles.empty()) return fail(Code::no_triangles, "there is no triangle in the mesh");
   if (healthy(surface.census)) {
+    // The same body twice, corner for corner, is closed as well; an edge of it has four faces.
+    const Vec3 at = surface.box.centre();
+    const std::size_t copies = surface.census.edge_manifold() ? 0 : mending::drop_copies(surface.triangles);
+    if (copies > 0) {
+      surface = surface_of(std::move(surface.vertices), std::move(surface.triangles));
+      out.changed = true;
+      out.steps.push_back({"doubled-faces", copies, at, Volume(), Volume(),
+                           fmt::format("a body was there twice, face for face: dropped {}",
+                                       counted(copies, "face", "faces"))});
+    }
     out.surface = std::move(surface);
     return out;
   }

@@ -53,6 +53,9 @@ struct Workpiece {
 
 /// Of triangles with the same three vertices one stays; triangles without area go.
 void drop_coincident(Workpiece& w);
+/// Of a closed surface: triangles that are there again, facing the same way, when without them it is closed
+/// still. Returns how many went.
+std::size_t drop_copies(std::vector<Triangle>& triangles);
 /// Border vertices on the border edge of another triangle split it; borders that run along each other within
 /// `reach` (a share of the local edge length) become one. True when something was closed.
 bool close_seams(Workpiece& w, double reach);

@@ -140,6 +140,23 @@ TEST_CASE("nested rims: two cavities and the pool they join") {
   CHECK(inner == doctest::Approx(f * pi * (400 * 20 + 600 * 15)).epsilon(1e-12));
 }
 
+TEST_CASE("what is shallower than asked is floor detail") {
+  // One 20 deep and one 15 deep under an outer rim at 30.
+  const TriangleSoup s =
+      cup({{40, 30}, {40, 20}, {35, 20}, {35, 5}, {25, 5}, {25, 20}, {20, 20}, {20, 0}, {0, 0}}, 5, 5);
+  CavityOptions options;
+  options.least_depth = millimetres(14);
+  CHECK(cavities_of(s, options).list().size() == 3);
+  options.least_depth = millimetres(16);
+  const Cavities c = cavities_of(s, options);
+  REQUIRE(c.list().size() == 1);
+  CHECK(c.list()[0].kind == CavityKind::open);
+  CHECK(brim(c.list()[0]) == 30);
+  CHECK(mm3(c.list()[0]) == doctest::Approx(f * pi * (400 * 20 + 600 * 15 + 1600 * 10)).epsilon(1e-12));
+  options.least_depth = millimetres(31);
+  CHECK(cavities_of(s, options).list().empty());
+}
+
 TEST_CASE("tilted cup spills at the lowest rim point") {
   const double tilt = pi / 18;
   const TriangleSoup up = cup({{30, 50}, {30, 0}, {0, 0}}, 4, 4);

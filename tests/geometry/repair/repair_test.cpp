@@ -75,6 +75,29 @@ TEST_CASE("a healthy surface comes back as it is") {
   CHECK(r->doubt == Volume());
 }
 
+TEST_CASE("a body that is there twice, corner for corner, is one") {
+  const TriangleSoup ball = sphere(20, 16);
+  const double once = volume(surface_of(ball));
+  for (const int times : {2, 3}) {
+    TriangleSoup many;
+    for (int k = 0; k < times; ++k) many = joined({many, ball});
+    const Repaired r = repaired(many);
+    REQUIRE(step(r, "doubled-faces") != nullptr);
+    CHECK(step(r, "doubled-faces")->count == ball.triangles.size() * static_cast<std::size_t>(times - 1));
+    CHECK(whole(r.surface));
+    CHECK(volume(r.surface) == doctest::Approx(once).epsilon(1e-12));
+  }
+  // Only one of two bodies.
+  const Repaired beside = repaired(joined({ball, box({100, 0, 0}, {110, 10, 10}), ball}));
+  CHECK(beside.surface.census.shells == 2);
+  CHECK(volume(beside.surface) == doctest::Approx(once + 1000).epsilon(1e-12));
+  // A face that two boxes share faces both ways: nothing is there twice.
+  const TriangleSoup boxes = joined({box({0, 0, 0}, {10, 10, 10}), box({10, 0, 0}, {20, 10, 10})});
+  const Repaired touching = repaired(boxes);
+  CHECK_FALSE(touching.changed);
+  CHECK(touching.surface.triangles.size() == boxes.triangles.size());
+}
+
 TEST_CASE("nothing to mend is an error") {
   CHECK_FALSE(repair(Surface{}));
 }
