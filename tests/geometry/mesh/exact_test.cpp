@@ -10,6 +10,8 @@
 #include <CGAL/intersections.h>
 #include <doctest/doctest.h>
 
+#include <variant>
+
 using namespace pourwright;
 using namespace shapes;
 
@@ -40,6 +42,16 @@ int orient3d_by_definition(const Vec3& a, const Vec3& b, const Vec3& c, const Ve
   return sign_of(det);
 }
 
+// What they have in common is a boost::variant in CGAL 5 and a std::variant in CGAL 6.
+template <class T, class... Ts>
+const T* get_as(const std::variant<Ts...>& v) {
+  return std::get_if<T>(&v);
+}
+template <class T, class Variant>
+const T* get_as(const Variant& v) {
+  return boost::get<T>(&v);
+}
+
 /// Does what two triangles have in common go beyond their shared vertices?
 bool overlap_by_construction(const std::vector<Vec3>& v, const Triangle& s, const Triangle& t) {
   const auto point = [&](Index i) { return Kernel::Point_3(v[i].x(), v[i].y(), v[i].z()); };
@@ -53,9 +65,9 @@ bool overlap_by_construction(const std::vector<Vec3>& v, const Triangle& s, cons
   if (!common) return false;
   if (shared.empty()) return true;
   const auto is = [&](const Kernel::Point_3& p, Index i) { return p == point(i); };
-  if (const auto* p = boost::get<Kernel::Point_3>(&*common))
+  if (const auto* p = get_as<Kernel::Point_3>(*common))
     return !(shared.size() == 1 && is(*p, shared[0]));
-  if (const auto* e = boost::get<Kernel::Segment_3>(&*common))
+  if (const auto* e = get_as<Kernel::Segment_3>(*common))
     return !(shared.size() == 2 && ((is(e->source(), shared[0]) && is(e->target(), shared[1])) ||
                                     (is(e->source(), shared[1]) && is(e->target(), shared[0]))));
   return true;
