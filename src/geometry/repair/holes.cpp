@@ -82,6 +82,10 @@ class Closer {
     for (const Vec3& p : w_.vertices) all.add(plan(p));
     for (const Index v : line.vertices) box.add(plan(w_.vertices[v]));
     const Vec3 whole = all.size();
+    // The lid of a scan faces into the mold. One that faces out closes a body, such as the missing top of an island in
+    // it, unless the scan is wound the wrong way round; but then little of it lies beyond its rim.
+    if (line.area.dot(up) > 0 && (box.size().x() < 0.8 * whole.x() || box.size().y() < 0.8 * whole.y()))
+      return false;
     return box.size().x() >= 0.5 * whole.x() && box.size().y() >= 0.5 * whole.y() &&
            std::abs(line.area.dot(up)) >= 0.25 * whole.x() * whole.y() &&
            (line.middle - middle).dot(up) >= 0.05 * whole.z();
