@@ -7,7 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <utility>
 
 #include <Eigen/Cholesky>
 
@@ -40,19 +40,22 @@ class PlaneNoise {
       beside_[a / 3][a % 3] = b / 3;
       beside_[b / 3][b % 3] = a / 3;
     });
-    largest_first_.resize(triangles_.size());
-    std::iota(largest_first_.begin(), largest_first_.end(), Index{0});
-    std::sort(largest_first_.begin(), largest_first_.end(),
-              [&](Index a, Index b) { return std::pair(length_[b], a) < std::pair(length_[a], b); });
+    largest_first_.reserve(triangles_.size());
+    for (Index t = 0; t < triangles_.size(); ++t) largest_first_.emplace_back(-length_[t], t);
+    std::sort(largest_first_.begin(), largest_first_.end());
   }
 
   std::optional<double> spread() {
     double squares = 0, with = 0, all_own = 0;  // of all noisy faces
     double freedom = 0, exact = 0, all = 0;
     std::vector<double> sizes;
-    for (const Index seed : largest_first_) {
-      if (taken_[seed] != 0 || !(length_[seed] > 0)) continue;
+    auto left = static_cast<double>(triangles_.size());
+    for (const auto& [size, seed] : largest_first_) {
+      if (taken_[seed] != 0 || !(size < 0)) continue;
+      // A face has at most two corners more than triangles: what is left can no longer make up for what was found.
+      if (exact > freedom + left || 4 * freedom + 3 * left < all) return std::nullopt;
       const std::vector<Index> face = grow(seed);
+      left -= static_cast<double>(face.size());
       const std::vector<Index> corners = corners_of(face);
       if (corners.size() < fewest_corners) continue;
       const double own = static_cast<double>(corners.size()) - 3;
@@ -164,7 +167,7 @@ class PlaneNoise {
   std::vector<std::array<Index, 3>> beside_;
   std::vector<Index> mark_;
   std::vector<char> taken_;
-  std::vector<Index> largest_first_;
+  std::vector<std::pair<double, Index>> largest_first_;
   std::vector<Vec3> normal_;
   std::vector<double> length_;
 };
