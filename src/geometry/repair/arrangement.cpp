@@ -5,16 +5,15 @@
 // Kept is what divides "not wrapped" from "wrapped".
 #include "geometry/repair/arrangement.hpp"
 
+#include "geometry/mesh/cgal_variant.hpp"
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
 #include <map>
-#include <variant>
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
-#include <boost/variant/get.hpp>
 
 namespace pourwright::mending {
 namespace {
@@ -62,16 +61,6 @@ class Points {
   std::vector<Point> fresh_;
   std::map<Point, Index, Less> number_;
 };
-
-// What two triangles have in common: CGAL 5 says it as a boost::variant, CGAL 6 as a std::variant.
-template <class T, class... Ts>
-const T* get_as(const std::variant<Ts...>& v) {
-  return std::get_if<T>(&v);
-}
-template <class T, class Variant>
-const T* get_as(const Variant& v) {
-  return boost::get<T>(&v);
-}
 
 /// The contact of two triangles as lines and points on both.
 struct Marks {

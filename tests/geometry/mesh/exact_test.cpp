@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Predicates, contacts and crossings against plain rational arithmetic and CGAL's exact constructions.
+#include "geometry/mesh/cgal_variant.hpp"
 #include "geometry/mesh/predicates.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
@@ -9,8 +10,6 @@
 #include <CGAL/Exact_rational.h>
 #include <CGAL/intersections.h>
 #include <doctest/doctest.h>
-
-#include <variant>
 
 using namespace pourwright;
 using namespace shapes;
@@ -40,16 +39,6 @@ int orient3d_by_definition(const Vec3& a, const Vec3& b, const Vec3& c, const Ve
                 m[0][1] * cross(m[1][0], m[1][2], m[2][0], m[2][2]) +
                 m[0][2] * cross(m[1][0], m[1][1], m[2][0], m[2][1]);
   return sign_of(det);
-}
-
-// What they have in common is a boost::variant in CGAL 5 and a std::variant in CGAL 6.
-template <class T, class... Ts>
-const T* get_as(const std::variant<Ts...>& v) {
-  return std::get_if<T>(&v);
-}
-template <class T, class Variant>
-const T* get_as(const Variant& v) {
-  return boost::get<T>(&v);
 }
 
 /// Does what two triangles have in common go beyond their shared vertices?
