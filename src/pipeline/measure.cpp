@@ -118,8 +118,8 @@ void note_traps(const Cavity& c, Notes& notes) {
   }
 }
 
-/// No file is believed to be better than single precision, which most formats keep and most programs write: what moving
-/// every vertex by half a unit in the last place of the farthest coordinate may do to a volume.
+/// No file is believed to be better than single precision, which most formats keep and most programs write:
+/// what moving every vertex by half a unit in the last place of the farthest coordinate may do to a volume.
 Volume rounding(const Box& box, Area surface) {
   const double farthest = std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
   return cubic_millimetres(farthest * 0x1p-24 * in_square_millimetres(surface));
@@ -341,8 +341,8 @@ class OneFile {
       return std::nullopt;
     }
     const Interval<Volume>& v = bad_fill ? *out_.fill : row_.solid->volume;
-    const bool gap_left = std::any_of(row_.notes.begin(), row_.notes.end(),
-                                      [](const Note& n) { return n.code == "gap-left"; });
+    const bool gap_left =
+        std::any_of(row_.notes.begin(), row_.notes.end(), [](const Note& n) { return n.code == "gap-left"; });
     return fail(
         Code::too_uncertain,
         fmt::format("the volume can only be told to ±{:.0f} %{}", std::ceil(100 * share(v)),

@@ -217,8 +217,8 @@ class CavityFinder {
     }
     for (Index n = 0; n < tree_.nodes.size(); ++n) {
       if (!stands(n) || !is_root(n)) continue;
-      const bool worth = amount_[n].volume > roots.least(options_.floor_detail) &&
-                         (is_sealed(n) || is_deep(n));
+      const bool worth =
+          amount_[n].volume > roots.least(options_.floor_detail) && (is_sealed(n) || is_deep(n));
       if (worth)
         roots_.push_back(n);
       else if (amount_[n].volume > 1e-6 * roots.whole)  // less is not worth a word

@@ -44,8 +44,8 @@ class Sweep {
   }
 
  private:
-  /// Fans numbered in the order of the sweep: by height, ties by number. All decisions use this order, so that
-  /// plateaus need no special code (simulation of simplicity).
+  /// Fans numbered in the order of the sweep: by height, ties by number. All decisions use this order, so
+  /// that plateaus need no special code (simulation of simplicity).
   void number_by_height() {
     const std::size_t n = input_vertices_.size() + origin_.size();
     std::vector<std::pair<double, Index>> keyed(n);
@@ -360,10 +360,10 @@ class Sweep {
   const std::vector<Vec3>& input_vertices_;
   bool open_;
   double plateau_;
-  std::vector<Triangle> triangles_;  // in sweep numbering once number_by_height has run
-  const std::vector<Index>& origin_;   // input vertex of each extra fan
-  const std::vector<bool>& border_;    // per fan
-  std::vector<Index> order_;         // fan at each place of the sweep
+  std::vector<Triangle> triangles_;   // in sweep numbering once number_by_height has run
+  const std::vector<Index>& origin_;  // input vertex of each extra fan
+  const std::vector<bool>& border_;   // per fan
+  std::vector<Index> order_;          // fan at each place of the sweep
   std::vector<Index> lower_start_, lower_;
   std::vector<bool> hanging_;
   std::vector<Index> minimum_slot_, links_;
@@ -378,7 +378,8 @@ class Sweep {
 
 }  // namespace
 
-SplitSurface split_surface(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open) {
+SplitSurface split_surface(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                           bool open) {
   SplitSurface out{triangles, {}, {}};
   const auto opposite = pair_half_edges(vertices, triangles);
   out.origin = split_fans(vertices.size(), out.triangles, opposite);

@@ -44,13 +44,15 @@ struct JoinTree {
   }
 };
 
-/// A surface with each vertex split into one for each fan of triangles round it. The same whichever way is up.
+/// A surface with each vertex split into one for each fan of triangles round it. The same whichever way is
+/// up.
 struct SplitSurface {
   std::vector<Triangle> triangles;  ///< vertices beyond the given ones are extra fans
   std::vector<Index> origin;        ///< the vertex that each extra fan stands on
   std::vector<bool> border;         ///< per fan; empty when the surface is closed
 };
-SplitSurface split_surface(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, bool open);
+SplitSurface split_surface(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                           bool open);
 
 /// Sweeps the vertices from the bottom up (z of `vertices` is height). `open` says that the surface has a
 /// border, which lies outside. `plateau`: height differences below this are one level. Precondition:

@@ -23,8 +23,8 @@ struct Pocket {
   double above(double level) const;
 };
 
-/// Pockets that open to the outside at their lip, deeper than `plateau`. Heights are z of `vertices`; `split` is
-/// of the same surface. O(n log n).
+/// Pockets that open to the outside at their lip, deeper than `plateau`. Heights are z of `vertices`; `split`
+/// is of the same surface. O(n log n).
 std::vector<Pocket> find_pockets(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                  const SplitSurface& split, bool open, double plateau);
 

@@ -31,7 +31,7 @@ bool comes_first(const Crossing& a, const Crossing& b) {
 /// By column, each column's from the bottom up; `end[c]` is where those of column c end. There are few in
 /// each.
 std::vector<Crossing> sort_by_column(std::span<const Crossing> crossings, std::size_t columns,
-                                std::vector<Index>& end) {
+                                     std::vector<Index>& end) {
   end.assign(columns + 1, 0);
   for (const Crossing& c : crossings) ++end[c.column + 1];
   std::partial_sum(end.begin(), end.end(), end.begin());
@@ -68,9 +68,9 @@ SpanGrid::SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle
   join();
 }
 
-/// Where the triangles cross the columns. The columns stand in rows, so those under a triangle's box are known
-/// without looking for them. A column well inside or outside all three edges is told by sums whose error is
-/// bounded; the others by the exact rule.
+/// Where the triangles cross the columns. The columns stand in rows, so those under a triangle's box are
+/// known without looking for them. A column well inside or outside all three edges is told by sums whose
+/// error is bounded; the others by the exact rule.
 class SpanGrid::Crossings {
  public:
   explicit Crossings(const SpanGrid& grid)
@@ -104,8 +104,8 @@ class SpanGrid::Crossings {
       Crossing* to = list_.data() + size_;
       for (int i = i0; i <= i1; ++i) {
         const double x = xs[i];
-        const double least = std::min(std::min(aq - aq_y * (x - a.x()), qr - qr_y * (x - q.x())),
-                                      ra - ra_y * (x - r.x()));
+        const double least =
+            std::min(std::min(aq - aq_y * (x - a.x()), qr - qr_y * (x - q.x())), ra - ra_y * (x - r.x()));
         bool inside = least > 0;
         if (std::abs(least) <= margin) {
           const Vec3 at(x, y, 0);
@@ -133,7 +133,7 @@ class SpanGrid::Crossings {
 
   int nx_, ny_;
   double pitch_, x0_, y0_, slack_;
-  std::vector<double> x_, y_;  // of columns and rows
+  std::vector<double> x_, y_;   // of columns and rows
   std::vector<Crossing> list_;  // the first `size_` count
   std::size_t size_ = 0;
 };

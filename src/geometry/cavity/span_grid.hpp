@@ -29,7 +29,8 @@ struct EnclosedRegion {
 
 class SpanGrid {
  public:
-  /// `columns` along the longer side of the plan box, in which all vertices lie. O(triangles + columns² · crossings).
+  /// `columns` along the longer side of the plan box, in which all vertices lie. O(triangles + columns² ·
+  /// crossings).
   SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
            bool open, int columns, double least_gap = 0);
 
@@ -64,7 +65,7 @@ class SpanGrid {
   double bottom_ = 0, top_ = 0;
   std::vector<Column> columns_;  // and one more, where the last one's spans end
   std::vector<Span> spans_;      // with a bottom
-  std::vector<Index> pool_of_;    // per span, `none` outside
+  std::vector<Index> pool_of_;   // per span, `none` outside
   std::vector<GridPool> pools_;
 };
 

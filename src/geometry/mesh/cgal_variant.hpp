@@ -7,7 +7,8 @@
 
 namespace pourwright {
 
-/// What CGAL finds two shapes to have in common, if it is a T: a boost::variant in CGAL 5, a std::variant in CGAL 6.
+/// What CGAL finds two shapes to have in common, if it is a T: a boost::variant in CGAL 5, a std::variant in
+/// CGAL 6.
 template <class T, class... Ts>
 const T* get_as(const std::variant<Ts...>& v) {
   return std::get_if<T>(&v);

@@ -2,23 +2,25 @@
 // Every undirected edge of a triangle list, once, with all the half-edges that run along it.
 #pragma once
 
+#include <pourwright/mesh.hpp>
+
 #include <algorithm>
 #include <span>
 #include <vector>
 
-#include <pourwright/mesh.hpp>
-
 namespace pourwright {
 
-/// Half-edge along an edge. `other` is the larger of its two vertices; `forward` means it runs from the smaller.
+/// Half-edge along an edge. `other` is the larger of its two vertices; `forward` means it runs from the
+/// smaller.
 struct EdgeUse {
   Index other;
   HalfEdge half_edge;
   bool forward;
 };
 
-/// Calls visit(smaller vertex, span<const EdgeUse>) for each undirected edge. Buckets of half-edges by smaller vertex:
-/// O(n) time for bounded valence (O(d log d) for a vertex of valence d), 12 bytes per triangle while it runs.
+/// Calls visit(smaller vertex, span<const EdgeUse>) for each undirected edge. Buckets of half-edges by
+/// smaller vertex: O(n) time for bounded valence (O(d log d) for a vertex of valence d), 12 bytes per
+/// triangle while it runs.
 template <class Visit>
 void for_each_edge(const std::vector<Triangle>& triangles, std::size_t vertex_count, Visit&& visit) {
   std::vector<Index> start(vertex_count + 1, 0);
@@ -54,7 +56,8 @@ void for_each_edge(const std::vector<Triangle>& triangles, std::size_t vertex_co
       uses[j] = use;
     }
     if (!few)
-      std::stable_sort(uses, uses + count, [](const EdgeUse& a, const EdgeUse& b) { return a.other < b.other; });
+      std::stable_sort(uses, uses + count,
+                       [](const EdgeUse& a, const EdgeUse& b) { return a.other < b.other; });
     for (std::size_t i = 0; i < count;) {
       std::size_t j = i + 1;
       while (j < count && uses[j].other == uses[i].other) ++j;
@@ -78,10 +81,13 @@ class DisjointSets {
   void unite(Index a, Index b) {
     a = find(a);
     b = find(b);
-    if (a < b) parent_[b] = a;
-    else if (b < a) parent_[a] = b;
+    if (a < b)
+      parent_[b] = a;
+    else if (b < a)
+      parent_[a] = b;
   }
-  /// Replaces every entry by the number of its set, sets numbered by smallest member. Returns how many there are.
+  /// Replaces every entry by the number of its set, sets numbered by smallest member. Returns how many there
+  /// are.
   std::size_t number(std::vector<Index>& out) && {
     Index count = 0;
     for (std::size_t i = 0; i < parent_.size(); ++i) {

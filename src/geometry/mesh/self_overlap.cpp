@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A box tree over triangles in Morton order, traversed against itself. Most pairs that are left are neighbours,
-// and most of those are cleared vertex by vertex beforehand. The rest are first separated by a plane in floating
-// point with a safe margin, and only what that cannot settle is decided by exact predicates.
+// A box tree over triangles in Morton order, traversed against itself. Most pairs that are left are
+// neighbours, and most of those are cleared vertex by vertex beforehand. The rest are first separated by a
+// plane in floating point with a safe margin, and only what that cannot settle is decided by exact
+// predicates.
 #include "geometry/mesh/self_overlap.hpp"
 
 #include "geometry/mesh/predicates.hpp"
@@ -172,12 +173,13 @@ struct Facing {
 };
 
 /// Vertices whose triangles touch each other in no more than they share. Seen along an axis that all of them
-/// face, the triangles round a vertex are sectors narrower than half a turn. As every edge is used as often one
-/// way as the other, as many sectors begin at it as end, so every direction is covered by as many as any one
-/// direction is: by a single one. Then two sectors have a border in common at most, and it is one edge of both;
-/// of different edges in that direction the next sector from each would cover the same. Signs that are not
-/// certain leave a vertex out. O(n).
-std::vector<char> find_clear_vertices(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
+/// face, the triangles round a vertex are sectors narrower than half a turn. As every edge is used as often
+/// one way as the other, as many sectors begin at it as end, so every direction is covered by as many as any
+/// one direction is: by a single one. Then two sectors have a border in common at most, and it is one edge of
+/// both; of different edges in that direction the next sector from each would cover the same. Signs that are
+/// not certain leave a vertex out. O(n).
+std::vector<char> find_clear_vertices(const std::vector<Vec3>& vertices,
+                                      const std::vector<Triangle>& triangles) {
   std::vector<Vec3> facing(vertices.size(), Vec3::Zero());
   for (const Triangle& t : triangles) {
     const Vec3 u = vertices[t[0]] - vertices[t[2]], v = vertices[t[1]] - vertices[t[2]];
@@ -199,7 +201,8 @@ std::vector<char> find_clear_vertices(const std::vector<Vec3>& vertices, const s
   for (const Triangle& t : triangles) {
     const std::array<Vec3, 3> p{vertices[t[0]], vertices[t[1]], vertices[t[2]]};
     const Vec3 u = p[0] - p[2], v = p[1] - p[2];
-    const std::array<unsigned, 3> sign{Facing(u, v, 0).sign(), Facing(u, v, 1).sign(), Facing(u, v, 2).sign()};
+    const std::array<unsigned, 3> sign{Facing(u, v, 0).sign(), Facing(u, v, 1).sign(),
+                                       Facing(u, v, 2).sign()};
     for (std::size_t k = 0; k < 3; ++k) {
       Star& star = stars[t[k]];
       star.clear &= sign[static_cast<std::size_t>(star.axis)] == (star.down ? 2U : 1U);
@@ -287,7 +290,9 @@ struct Boxes {
   /// Those that meet the box in one place of the other four, as bits. All sides at once: which of them fails
   /// first cannot be foreseen.
   unsigned meet(const Boxes& o, int place) const {
-    const auto along = [&](std::size_t k) { return (low[k] <= o.high[k][place]) & (high[k] >= o.low[k][place]); };
+    const auto along = [&](std::size_t k) {
+      return (low[k] <= o.high[k][place]) & (high[k] >= o.low[k][place]);
+    };
     return bits(along(0) & along(1) & along(2));
   }
 };
@@ -312,7 +317,8 @@ class BoxTree {
                   static_cast<Index>(t)};
     }
     const int places = std::min(18, static_cast<int>(std::bit_width(n)) + 2);
-    sort_spread(keyed, std::size_t{1} << places, [places](std::uint64_t key) { return key >> (63 - places); });
+    sort_spread(keyed, std::size_t{1} << places,
+                [places](std::uint64_t key) { return key >> (63 - places); });
     order_.resize(n);
     for (std::size_t i = 0; i < n; ++i) order_[i] = keyed[i].second;
     keyed = {};
@@ -370,8 +376,22 @@ class BoxTree {
   struct Pair {
     Index i, j;
   };
-  static constexpr std::array<Pair, 16> across{{{0, 0}, {0, 1}, {1, 0}, {1, 1}, {0, 2}, {0, 3}, {1, 2}, {1, 3},
-                                                {2, 0}, {2, 1}, {3, 0}, {3, 1}, {2, 2}, {2, 3}, {3, 2}, {3, 3}}};
+  static constexpr std::array<Pair, 16> across{{{0, 0},
+                                                {0, 1},
+                                                {1, 0},
+                                                {1, 1},
+                                                {0, 2},
+                                                {0, 3},
+                                                {1, 2},
+                                                {1, 3},
+                                                {2, 0},
+                                                {2, 1},
+                                                {3, 0},
+                                                {3, 1},
+                                                {2, 2},
+                                                {2, 3},
+                                                {3, 2},
+                                                {3, 3}}};
   static constexpr std::array<Pair, 16> within{
       {{0, 0}, {1, 1}, {0, 1}, {2, 2}, {3, 3}, {2, 3}, {0, 2}, {0, 3}, {1, 2}, {1, 3}}};
 
@@ -444,9 +464,9 @@ class BoxTree {
   Vec3 centre_;
   double reach_;
   std::vector<Index> order_;
-  std::vector<Boxes> boxes_;  // per leaf
+  std::vector<Boxes> boxes_;        // per leaf
   std::vector<FourIndices> clear_;  // per place, its vertices that are clear, or `none`
-  std::vector<Boxes> groups_;  // per node that is not passed over, those two levels below it
+  std::vector<Boxes> groups_;       // per node that is not passed over, those two levels below it
   std::size_t leaves_;
 };
 

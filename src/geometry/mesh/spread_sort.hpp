@@ -1,17 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <pourwright/mesh.hpp>
+
 #include <algorithm>
 #include <cstddef>
 #include <utility>
 #include <vector>
 
-#include <pourwright/mesh.hpp>
-
 namespace pourwright {
 
-/// Sorts by key, ties by number. `slot` names one of `slots` places for a key, never a lower one for a larger key: O(n)
-/// when few keys share a place, O(n log n) at worst.
+/// Sorts by key, ties by number. `slot` names one of `slots` places for a key, never a lower one for a larger
+/// key: O(n) when few keys share a place, O(n log n) at worst.
 template <class Key, class Slot>
 void sort_spread(std::vector<std::pair<Key, Index>>& keyed, std::size_t slots, Slot&& slot) {
   std::vector<Index> end(slots + 1, 0);

@@ -88,15 +88,16 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
 
 using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>;
 
-/// How often the lines on a triangle cross each other, as doubles see it; counts no further than `most`. Lines that
-/// follow each other, as those of one contact do, cost little.
+/// How often the lines on a triangle cross each other, as doubles see it; counts no further than `most`.
+/// Lines that follow each other, as those of one contact do, cost little.
 std::size_t crossings(const Marks& marks, int i, int j, std::size_t most) {
   struct Line {
     double x0, y0, x1, y1;
   };
   std::vector<Line> lines;
   for (const auto& [a, b] : marks.lines) {
-    lines.push_back({CGAL::to_double(a[i]), CGAL::to_double(a[j]), CGAL::to_double(b[i]), CGAL::to_double(b[j])});
+    lines.push_back(
+        {CGAL::to_double(a[i]), CGAL::to_double(a[j]), CGAL::to_double(b[i]), CGAL::to_double(b[j])});
     if (lines.back().x0 > lines.back().x1)
       lines.back() = {lines.back().x1, lines.back().y1, lines.back().x0, lines.back().y0};
   }

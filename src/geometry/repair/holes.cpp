@@ -12,8 +12,8 @@ namespace pourwright::mending {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr double fewest_missing = 12;    // triangles; a feature is rarely made of fewer
-constexpr double most_in_trials = 1e5;   // triangles
+constexpr double fewest_missing = 12;   // triangles; a feature is rarely made of fewer
+constexpr double most_in_trials = 1e5;  // triangles
 
 class Closer {
  public:
@@ -82,8 +82,8 @@ class Closer {
     for (const Vec3& p : w_.vertices) all.add(plan(p));
     for (const Index v : line.vertices) box.add(plan(w_.vertices[v]));
     const Vec3 whole = all.size();
-    // The lid of a scan faces into the mold. One that faces out closes a body, such as the missing top of an island in
-    // it, unless the scan is wound the wrong way round; but then little of it lies beyond its rim.
+    // The lid of a scan faces into the mold. One that faces out closes a body, such as the missing top of an
+    // island in it, unless the scan is wound the wrong way round; but then little of it lies beyond its rim.
     if (line.area.dot(up) > 0 && (box.size().x() < 0.8 * whole.x() || box.size().y() < 0.8 * whole.y()))
       return false;
     return box.size().x() >= 0.5 * whole.x() && box.size().y() >= 0.5 * whole.y() &&
@@ -207,7 +207,8 @@ class Closer {
     for (std::size_t i = 0; i < radius_.size(); ++i)
       if (pi * radius_[i] * radius_[i] >= fewest_missing * mean) large.push_back(i);
     if (large.empty()) return;
-    std::sort(large.begin(), large.end(), [&](std::size_t a, std::size_t b) { return radius_[a] > radius_[b]; });
+    std::sort(large.begin(), large.end(),
+              [&](std::size_t a, std::size_t b) { return radius_[a] > radius_[b]; });
     const TrialHoles trials(w_, report.first_fill);
     double radius = 0, off = 0;
     for (const std::size_t i : large) {

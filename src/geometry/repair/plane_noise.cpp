@@ -52,7 +52,8 @@ class PlaneNoise {
     auto left = static_cast<double>(triangles_.size());
     for (const auto& [size, seed] : largest_first_) {
       if (taken_[seed] != 0 || !(size < 0)) continue;
-      // A face has at most two corners more than triangles: what is left can no longer make up for what was found.
+      // A face has at most two corners more than triangles: what is left can no longer make up for what was
+      // found.
       if (exact > freedom + left || 4 * freedom + 3 * left < all) return std::nullopt;
       const std::vector<Index> face = grow(seed);
       left -= static_cast<double>(face.size());

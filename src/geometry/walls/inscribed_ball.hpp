@@ -33,9 +33,9 @@ struct Patience {
   double height = 0;
 };
 
-/// Where the surface is known to be far: what one search has shown spares those nearby theirs, since the distance
-/// changes no faster than the point moves. In rods, rings and balls, where a ball touches all round and a search
-/// is dearest, the balls of many places have nearly one centre.
+/// Where the surface is known to be far: what one search has shown spares those nearby theirs, since the
+/// distance changes no faster than the point moves. In rods, rings and balls, where a ball touches all round
+/// and a search is dearest, the balls of many places have nearly one centre.
 class Clearances {
  public:
   /// Whether no surface is closer to the point than `least`; `enough` is what to look for while at it.

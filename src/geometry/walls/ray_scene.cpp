@@ -35,8 +35,8 @@ Four read(const float* first) {
   return f;
 }
 
-/// The first three numbers of two fours, a's and b's side by side. The fourth ones are not reckoned with: read
-/// as numbers, some are too small for the processor to be quick with.
+/// The first three numbers of two fours, a's and b's side by side. The fourth ones are not reckoned with:
+/// read as numbers, some are too small for the processor to be quick with.
 struct Columns {
   Columns(Four a, Four b)
       : x(__builtin_shufflevector(a, b, 0, 4, 0, 4)),
@@ -276,7 +276,8 @@ RayScene::Pair RayScene::distances2(const Node& a, const Node& b, const std::arr
   const Four x = v.x * axis.x + (v.y * axis.y + v.z * axis.z);
   const Four up = most(most(x, -x) - half_height, zero);
   const Four lateral = v.x * v.x + (v.y * v.y + v.z * v.z) - x * x;
-  const Four aside = most(Four{std::sqrt(std::max(lateral[0], 0.0F)), std::sqrt(std::max(lateral[1], 0.0F))} - radius, zero);
+  const Four aside =
+      most(Four{std::sqrt(std::max(lateral[0], 0.0F)), std::sqrt(std::max(lateral[1], 0.0F))} - radius, zero);
   // Rounding of v² − x² costs a few 10⁻⁷ of the squared distance.
   const Four both = most(d2, (up * up + aside * aside) * (1 - 1e-5F));
   return {both[0], both[1]};
@@ -334,7 +335,8 @@ double RayScene::clearance(const Vec3& from, double least, double enough) const 
     const Node& node = nodes_[here];
     if (node.count == 0) {
       const Pair d2 = distances2(nodes_[here + 1], nodes_[node.other], p);
-      const bool first = static_cast<double>(d2.first) < known2, second = static_cast<double>(d2.second) < known2;
+      const bool first = static_cast<double>(d2.first) < known2,
+                 second = static_cast<double>(d2.second) < known2;
       if (first && second) {
         stack[depth++] = d2.first < d2.second ? node.other : here + 1;
         stack[depth++] = d2.first < d2.second ? here + 1 : node.other;
@@ -471,9 +473,12 @@ std::optional<RayScene::Hit> RayScene::trace(const Vec3& from, const Vec3& direc
   Index found = none;
   /// Where it enters two nodes; infinite when it passes by.
   const auto entries = [&](const Node& a, const Node& b) {
-    const Four low_a = (read(a.low.data()) - origin) * inverse, high_a = (read(a.high.data()) - origin) * inverse;
-    const Four low_b = (read(b.low.data()) - origin) * inverse, high_b = (read(b.high.data()) - origin) * inverse;
-    const Columns in(least(low_a, high_a), least(low_b, high_b)), out(most(low_a, high_a), most(low_b, high_b));
+    const Four low_a = (read(a.low.data()) - origin) * inverse,
+               high_a = (read(a.high.data()) - origin) * inverse;
+    const Four low_b = (read(b.low.data()) - origin) * inverse,
+               high_b = (read(b.high.data()) - origin) * inverse;
+    const Columns in(least(low_a, high_a), least(low_b, high_b)),
+        out(most(low_a, high_a), most(low_b, high_b));
     const Four near = most(most(in.x, in.y), most(in.z, Four{}));
     // Widened by what three roundings can lose: T. Ize, J. Comput. Graph. Tech. 2(2), 2013.
     const Four far = least(least(out.x, out.y), out.z) * 1.0000008F;

@@ -207,7 +207,9 @@ WallSample Gauge::descend(WallSample from) const {
         const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
         if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
         const auto s = sample({scene_.off_the_edges(near->at, near->triangle), near->triangle});
-        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) && !stray(*s, beside_.around(s->at))) best = *s;
+        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) &&
+            !stray(*s, beside_.around(s->at)))
+          best = *s;
       }
       if (best.ball == from.ball) break;
       from = best;

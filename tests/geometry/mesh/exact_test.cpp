@@ -54,8 +54,7 @@ bool overlap_by_construction(const std::vector<Vec3>& v, const Triangle& s, cons
   if (!common) return false;
   if (shared.empty()) return true;
   const auto is = [&](const Kernel::Point_3& p, Index i) { return p == point(i); };
-  if (const auto* p = get_as<Kernel::Point_3>(*common))
-    return !(shared.size() == 1 && is(*p, shared[0]));
+  if (const auto* p = get_as<Kernel::Point_3>(*common)) return !(shared.size() == 1 && is(*p, shared[0]));
   if (const auto* e = get_as<Kernel::Segment_3>(*common))
     return !(shared.size() == 2 && ((is(e->source(), shared[0]) && is(e->target(), shared[1])) ||
                                     (is(e->source(), shared[1]) && is(e->target(), shared[0]))));

@@ -117,7 +117,8 @@ TEST_CASE("touching is overlap unless the touching parts are shared") {
 TEST_CASE("neighbours that are cleared vertex by vertex hide no overlap") {
   std::size_t with = 0, without = 0;
   const auto check = [&](const TriangleSoup& s) {
-    const auto each = find_self_overlap(s.vertices, s.triangles), at_once = find_self_overlap(s.vertices, s.triangles, true);
+    const auto each = find_self_overlap(s.vertices, s.triangles),
+               at_once = find_self_overlap(s.vertices, s.triangles, true);
     CHECK(each.has_value() == any_pair_overlaps(s));
     REQUIRE(each.has_value() == at_once.has_value());
     ++(each ? with : without);

@@ -17,8 +17,8 @@ TEST_CASE("spread, equal and crowded keys are sorted as any sort would") {
     std::uniform_real_distribution<double> place(-5, 7);
     for (Index i = 0; i < keyed.size(); ++i) {
       double key = place(random);
-      if (round % 3 == 1) key = std::round(key);         // many alike
-      if (round % 3 == 2) key = std::pow(10, 3 * key);   // nearly all at one end
+      if (round % 3 == 1) key = std::round(key);        // many alike
+      if (round % 3 == 2) key = std::pow(10, 3 * key);  // nearly all at one end
       keyed[i] = {key, i};
     }
     std::shuffle(keyed.begin(), keyed.end(), random);

@@ -123,7 +123,8 @@ TEST_CASE("voids stay, inverted bodies are turned") {
 TEST_CASE("inclusion and exclusion: balls and crossed cylinders") {
   const TriangleSoup ball = sphere(20, 40), other = shifted(sphere(15, 36), {17.3, 4.1, 2.7});
   const double both = common(ball, other);
-  CHECK(united({ball, other}) == doctest::Approx(volume_of_soup(ball) + volume_of_soup(other) - both).epsilon(1e-11));
+  CHECK(united({ball, other}) ==
+        doctest::Approx(volume_of_soup(ball) + volume_of_soup(other) - both).epsilon(1e-11));
   // The smooth lens: V = π (R+r−d)² (d² + 2dr − 3r² + 2dR + 6rR − 3R²) / 12d, common practice; facets take
   // some off.
   const double d = Vec3(17.3, 4.1, 2.7).norm(), big = 20, small = 15;
@@ -180,7 +181,8 @@ TEST_CASE("a parting gap is closed only when asked") {
 
 TEST_CASE("what passes through itself in bundles is left to columns, and they keep their word" *
           doctest::test_suite("long")) {
-  // Few facets are united, many are not: their cuts cross each other about as often as the cube of their number.
+  // Few facets are united, many are not: their cuts cross each other about as often as the cube of their
+  // number.
   const TriangleSoup few = spindle(20, 30, 30, 8);
   const auto united_few = unite_shells(make_surface(few));
   REQUIRE(united_few);

@@ -152,7 +152,8 @@ TEST_CASE("room that one search has shown is there, and spares those nearby thei
       const Vec3 at = middle + 0.02 * i * Vec3(0.6, -0.5, 0.62);
       double truth = std::numeric_limits<double>::infinity();
       for (const Triangle& t : soup.triangles)
-        truth = std::min(truth, distance_to(at, {soup.vertices[t[0]], soup.vertices[t[1]], soup.vertices[t[2]]}));
+        truth =
+            std::min(truth, distance_to(at, {soup.vertices[t[0]], soup.vertices[t[1]], soup.vertices[t[2]]}));
       for (const double least : {0.5 * truth, 0.95 * truth, 1.05 * truth}) {
         const double enough = 1.08 * least;
         const double bound = scene->clearance(at, least, enough);
