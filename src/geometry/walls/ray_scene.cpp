@@ -9,16 +9,23 @@
 #include <cstring>
 #include <utility>
 
+#ifdef __SSE__
+#include <xmmintrin.h>
+#endif
+
 namespace pourwright {
 namespace {
 
-constexpr Index leaf_size = 4;
-/// Nodes of up to so many triangles get their cylinder from these; above, from their children's.
+/// A part of more triangles is a node. Smaller ones are split too where a node has lanes to spare.
+constexpr Index leaf_size = 4, least_size = 2;
+/// Parts of up to so many triangles get their cylinder from these; above, from the cylinders within.
 constexpr Index flat_size = 32;
-/// Deeper than the tree can be: one level for each bit of the key, and halving below.
-constexpr std::size_t stack_size = 128;
+/// Deeper than the tree can be: one level for each bit of the key, and halving below, three parts waiting on
+/// each.
+constexpr std::size_t stack_size = 200;
 /// Relative loss of single precision, with a margin.
 constexpr double float_loss = 4e-7;
+constexpr float never = std::numeric_limits<float>::infinity();
 
 /// Four numbers that are reckoned with at once.
 using Four = float __attribute__((vector_size(16)));
@@ -29,23 +36,27 @@ Four least(Four a, Four b) {
 Four most(Four a, Four b) {
   return a > b ? a : b;
 }
-Four read(const float* first) {
+float least_of(Four f) {
+  return std::min(std::min(f[0], f[1]), std::min(f[2], f[3]));
+}
+float most_of(Four f) {
+  return std::max(std::max(f[0], f[1]), std::max(f[2], f[3]));
+}
+Four all(float x) {
+  return Four{x, x, x, x};
+}
+Four read(const std::array<float, 4>& lanes) {
   Four f;
-  std::memcpy(&f, first, sizeof f);
+  std::memcpy(&f, lanes.data(), sizeof f);
   return f;
 }
-
-/// The first three numbers of two fours, a's and b's side by side. The fourth ones are not reckoned with:
-/// read as numbers, some are too small for the processor to be quick with.
-struct Columns {
-  Columns(Four a, Four b)
-      : x(__builtin_shufflevector(a, b, 0, 4, 0, 4)),
-        y(__builtin_shufflevector(a, b, 1, 5, 1, 5)),
-        z(__builtin_shufflevector(a, b, 2, 6, 2, 6)) {}
-  Four x, y, z;
-};
-Four fourths(Four a, Four b) {
-  return __builtin_shufflevector(a, b, 3, 7, 3, 7);
+/// Of numbers that are not negative.
+Four root(Four f) {
+#ifdef __SSE__
+  return _mm_sqrt_ps(f);
+#else
+  return Four{std::sqrt(f[0]), std::sqrt(f[1]), std::sqrt(f[2]), std::sqrt(f[3])};
+#endif
 }
 
 /// Spreads the low 11 bits to every third place.
@@ -57,19 +68,20 @@ std::uint64_t spread(std::uint64_t x) {
   return (x | x << 2) & 0x1249249249249249ULL;
 }
 
-struct Keyed {
-  std::uint64_t key;  ///< 33 bits: the place of the triangle's middle along a space-filling curve
-  Index triangle;
-};
+/// A triangle's number below the place of its middle along a space-filling curve, 32 bits each.
+using Keyed = std::uint64_t;
 
 void radix_sort(std::vector<Keyed>& items) {
   std::vector<Keyed> other(items.size());
-  for (int shift = 0; shift < 33; shift += 11) {
-    std::array<std::size_t, 2048> start{};
-    for (const Keyed& k : items) ++start[(k.key >> shift) & 2047];
-    std::size_t sum = 0;
-    for (std::size_t& s : start) s = std::exchange(sum, sum + s);
-    for (const Keyed& k : items) other[start[(k.key >> shift) & 2047]++] = k;
+  constexpr std::size_t digits = 3, base = 2048;
+  constexpr int bits = 11;
+  std::array<std::array<std::uint32_t, base>, digits> start{};
+  for (const Keyed k : items)
+    for (std::size_t d = 0; d < digits; ++d) ++start[d][(k >> (32 + bits * static_cast<int>(d))) & (base - 1)];
+  for (std::size_t d = 0; d < digits; ++d) {
+    std::uint32_t sum = 0;
+    for (std::uint32_t& s : start[d]) s = std::exchange(sum, sum + s);
+    for (const Keyed k : items) other[start[d][(k >> (32 + bits * static_cast<int>(d))) & (base - 1)]++] = k;
     items.swap(other);
   }
 }
@@ -77,144 +89,211 @@ void radix_sort(std::vector<Keyed>& items) {
 }  // namespace
 
 /// Sorted along a Z-shaped curve and split where the highest bit changes: C. Lauterbach and others, Comput.
-/// Graph. Forum 28(2), 2009.
+/// Graph. Forum 28(2), 2009; four parts a node.
 class RayScene::Builder {
  public:
   explicit Builder(RayScene& scene) : scene_(scene) {}
   void build();
 
  private:
+  using Vector = Eigen::Vector3f;
+  struct Part {
+    Vector low = Vector::Constant(std::numeric_limits<float>::max());
+    Vector high = Vector::Constant(std::numeric_limits<float>::lowest());
+    Vector middle = Vector::Zero(), axis = Vector::Zero();
+    float half_height = never, radius = never;
+    Vector across = Vector::Zero();  ///< the normals of its triangles, twice their area long
+  };
   void sort();
   Index split(Index begin, Index end) const;
-  Index node(Index begin, Index end);
-  void enclose(Node& n, Index begin, Index end) const;
-  void flatten(Node& n, Index begin, Index end) const;
-  void merge(Node& n, const Node& a, const Node& b) const;
+  void load(Index begin, Index end);
+  Part part(Index begin, Index end, Index& first);
+  Part node(Index begin, Index end);
+  void enclose(Part& p, Index begin, Index end) const;
+  void flatten(Part& p, Index begin, Index end) const;
+  void merge(Part& p, std::span<const Part> parts) const;
 
   RayScene& scene_;
+  std::vector<Four> points_;  ///< vertices, about the centre
   std::vector<Keyed> keys_;
+  std::array<std::array<Four, 3>, flat_size> corners_;  ///< of some triangles, by axis; the last one twice
+  Index loaded_ = 0, loaded_end_ = 0;
   float slack_ = 0;
 };
 
 void RayScene::Builder::sort() {
-  const Vec3 low = scene_.centre_ - Vec3::Constant(scene_.size_ / 2);
-  const double step = scene_.size_ > 0 ? 2048 / (3 * scene_.size_) : 0;
+  const float low = static_cast<float>(1.5 * scene_.size_);
+  const float step = scene_.size_ > 0 ? static_cast<float>(2048 / (3 * scene_.size_)) : 0;
   keys_.reserve(scene_.triangles_.size());
   for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
     const Triangle& t = scene_.triangles_[i];
-    const Vec3 m = scene_.vertices_[t[0]] + scene_.vertices_[t[1]] + scene_.vertices_[t[2]] - 3 * low;
+    const Four m = least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
     std::uint64_t key = 0;
-    for (int k = 0; k < 3; ++k)
-      key |= spread(static_cast<std::uint64_t>(std::clamp(m[k] * step, 0.0, 2047.0))) << k;
-    keys_.push_back({key, static_cast<Index>(i)});
+    for (int k = 0; k < 3; ++k) key |= spread(static_cast<std::uint64_t>(m[k])) << k;
+    keys_.push_back(key >> 1 << 32 | i);
   }
   radix_sort(keys_);
 }
 
 /// Where the second half begins.
 Index RayScene::Builder::split(Index begin, Index end) const {
-  const std::uint64_t first = keys_[begin].key, last = keys_[end - 1].key;
+  const Keyed first = keys_[begin] >> 32, last = keys_[end - 1] >> 32;
   if (first == last) return begin + (end - begin) / 2;
-  const std::uint64_t bit = std::bit_floor(first ^ last);
+  const Keyed bit = std::bit_floor(first ^ last) << 32;
   const auto at = std::partition_point(keys_.begin() + begin, keys_.begin() + end,
-                                       [bit](const Keyed& k) { return (k.key & bit) == 0; });
+                                       [bit](Keyed k) { return (k & bit) == 0; });
   return static_cast<Index>(at - keys_.begin());
 }
 
-void RayScene::Builder::enclose(Node& n, Index begin, Index end) const {
-  n.low.fill(std::numeric_limits<float>::max());
-  n.high.fill(std::numeric_limits<float>::lowest());
-  for (Index i = begin; i < end; ++i)
-    for (const Index v : scene_.triangles_[keys_[i].triangle]) {
-      const Vec3 p = scene_.vertices_[v] - scene_.centre_;
-      for (std::size_t k = 0; k < 3; ++k) {
-        const auto x = static_cast<float>(p[static_cast<int>(k)]);
-        n.low[k] = std::min(n.low[k], x - slack_);
-        n.high[k] = std::max(n.high[k], x + slack_);
-      }
-    }
-}
-
-void RayScene::Builder::flatten(Node& n, Index begin, Index end) const {
-  Vec3 sum = Vec3::Zero();
+void RayScene::Builder::load(Index begin, Index end) {
+  if (begin >= loaded_ && end <= loaded_end_) return;
+  loaded_ = begin;
+  loaded_end_ = end;
   for (Index i = begin; i < end; ++i) {
-    const Triangle& t = scene_.triangles_[keys_[i].triangle];
-    const Vec3& a = scene_.vertices_[t[0]];
-    sum += (scene_.vertices_[t[1]] - a).cross(scene_.vertices_[t[2]] - a);
+    const Triangle& t = scene_.triangles_[static_cast<Index>(keys_[i])];
+    const Four a = points_[t[0]], b = points_[t[1]], c = points_[t[2]];
+    for (int k = 0; k < 3; ++k) corners_[i - begin][static_cast<std::size_t>(k)] = Four{a[k], b[k], c[k], c[k]};
   }
-  const double length = sum.norm();
-  if (!(length > 0)) return;
-  const Eigen::Vector3f axis = (sum / length).cast<float>();
-  const auto each = [&](auto&& use) {
-    for (Index i = begin; i < end; ++i)
-      for (const Index v : scene_.triangles_[keys_[i].triangle])
-        use(Eigen::Vector3f((scene_.vertices_[v] - scene_.centre_).cast<float>()));
-  };
-  const Eigen::Vector3f about =
-      (Eigen::Map<const Eigen::Vector3f>(n.low.data()) + Eigen::Map<const Eigen::Vector3f>(n.high.data())) /
-      2;
-  float bottom = std::numeric_limits<float>::max(), top = std::numeric_limits<float>::lowest(), radius2 = 0;
-  each([&](const Eigen::Vector3f& p) {
-    const Eigen::Vector3f d = p - about;
-    const float x = axis.dot(d);
-    bottom = std::min(bottom, x);
-    top = std::max(top, x);
-    radius2 = std::max(radius2, (d - x * axis).squaredNorm());
-  });
-  Eigen::Map<Eigen::Vector3f>(n.middle.data()) = about + (bottom + top) / 2 * axis;
-  Eigen::Map<Eigen::Vector3f>(n.axis.data()) = axis;
-  n.half_height = (top - bottom) / 2 + 2 * slack_;
-  n.radius = std::sqrt(radius2) + 2 * slack_;
 }
 
-void RayScene::Builder::merge(Node& n, const Node& a, const Node& b) const {
-  const auto in = [](const std::array<float, 3>& x) { return Eigen::Map<const Eigen::Vector3f>(x.data()); };
-  if (!std::isfinite(a.radius) || !std::isfinite(b.radius)) return;
-  const Eigen::Vector3f sum = in(a.axis) * (a.radius * a.radius) + in(b.axis) * (b.radius * b.radius);
+void RayScene::Builder::enclose(Part& p, Index begin, Index end) const {
+  std::array<Four, 3> low, high;
+  low.fill(all(std::numeric_limits<float>::max()));
+  high.fill(all(std::numeric_limits<float>::lowest()));
+  for (Index i = begin; i < end; ++i) {
+    const auto& c = corners_[i - loaded_];
+    std::array<Vector, 3> at;
+    for (std::size_t k = 0; k < 3; ++k) {
+      low[k] = least(low[k], c[k]);
+      high[k] = most(high[k], c[k]);
+      for (int v = 0; v < 3; ++v) at[static_cast<std::size_t>(v)][static_cast<int>(k)] = c[k][v];
+    }
+    p.across += (at[1] - at[0]).cross(at[2] - at[0]);
+  }
+  for (std::size_t k = 0; k < 3; ++k) {
+    p.low[static_cast<int>(k)] = least_of(low[k]) - slack_;
+    p.high[static_cast<int>(k)] = most_of(high[k]) + slack_;
+  }
+}
+
+void RayScene::Builder::flatten(Part& p, Index begin, Index end) const {
+  const float length = p.across.norm();
+  if (!(length > 0)) return;
+  const Vector axis = p.across / length, about = (p.low + p.high) / 2;
+  Four bottom = all(std::numeric_limits<float>::max()), top = all(std::numeric_limits<float>::lowest());
+  Four radius2 = all(0);
+  for (Index i = begin; i < end; ++i) {
+    const auto& c = corners_[i - loaded_];
+    const Four dx = c[0] - about[0], dy = c[1] - about[1], dz = c[2] - about[2];
+    const Four x = dx * axis[0] + dy * axis[1] + dz * axis[2];
+    bottom = least(bottom, x);
+    top = most(top, x);
+    const Four sx = dx - x * axis[0], sy = dy - x * axis[1], sz = dz - x * axis[2];
+    radius2 = most(radius2, sx * sx + sy * sy + sz * sz);
+  }
+  const float low = least_of(bottom), high = most_of(top);
+  p.middle = about + (low + high) / 2 * axis;
+  p.axis = axis;
+  p.half_height = (high - low) / 2 + 2 * slack_;
+  p.radius = std::sqrt(most_of(radius2)) + 2 * slack_;
+}
+
+void RayScene::Builder::merge(Part& p, std::span<const Part> parts) const {
+  Vector sum = Vector::Zero();
+  float weights = 0;
+  for (const Part& c : parts) {
+    if (!std::isfinite(c.radius)) return;
+    sum += c.axis * (c.radius * c.radius);
+    weights += c.radius * c.radius;
+  }
   const float length = sum.norm();
-  if (!(length > 0.2F * (a.radius * a.radius + b.radius * b.radius))) return;
-  const Eigen::Vector3f axis = sum / length;
-  const Eigen::Vector3f about = (in(n.low) + in(n.high)) / 2;
+  if (!(length > 0.2F * weights)) return;
+  const Vector axis = sum / length, about = (p.low + p.high) / 2;
   float bottom = std::numeric_limits<float>::max(), top = std::numeric_limits<float>::lowest(), radius = 0;
-  for (const Node* c : {&a, &b}) {
-    const float cosine = std::min(std::abs(axis.dot(in(c->axis))), 1.0F);
-    const float sine = axis.cross(in(c->axis)).norm() + 1e-6F;
-    const Eigen::Vector3f d = in(c->middle) - about;
-    const float x = axis.dot(d), half = c->half_height * cosine + c->radius * sine;
+  for (const Part& c : parts) {
+    const float cosine = std::min(std::abs(axis.dot(c.axis)), 1.0F);
+    const float sine = axis.cross(c.axis).norm() + 1e-6F;
+    const Vector d = c.middle - about;
+    const float x = axis.dot(d), half = c.half_height * cosine + c.radius * sine;
     bottom = std::min(bottom, x - half);
     top = std::max(top, x + half);
-    radius = std::max(radius, (d - x * axis).norm() + c->radius + c->half_height * sine);
+    radius = std::max(radius, (d - x * axis).norm() + c.radius + c.half_height * sine);
   }
-  Eigen::Map<Eigen::Vector3f>(n.middle.data()) = about + (bottom + top) / 2 * axis;
-  Eigen::Map<Eigen::Vector3f>(n.axis.data()) = axis;
-  n.half_height = (top - bottom) / 2 + 2 * slack_;
-  n.radius = radius + 2 * slack_;
+  p.middle = about + (bottom + top) / 2 * axis;
+  p.axis = axis;
+  p.half_height = (top - bottom) / 2 + 2 * slack_;
+  p.radius = radius + 2 * slack_;
 }
 
-Index RayScene::Builder::node(Index begin, Index end) {
-  const auto here = static_cast<Index>(scene_.nodes_.size());
-  scene_.nodes_.emplace_back();
-  Node n;
-  if (end - begin <= leaf_size) {
-    enclose(n, begin, end);
-    n.other = begin;
-    n.count = end - begin;
-  } else {
-    const Index middle = split(begin, end);
-    node(begin, middle);
-    n.other = node(middle, end);
-    const Node &a = scene_.nodes_[here + 1], &b = scene_.nodes_[n.other];
-    for (std::size_t k = 0; k < 3; ++k) {
-      n.low[k] = std::min(a.low[k], b.low[k]);
-      n.high[k] = std::max(a.high[k], b.high[k]);
-    }
+/// What holds these triangles; `first` is where they begin or the node that was made of them.
+RayScene::Builder::Part RayScene::Builder::part(Index begin, Index end, Index& first) {
+  if (end - begin > leaf_size) {
+    first = static_cast<Index>(scene_.nodes_.size());
+    return node(begin, end);
   }
-  if (end - begin <= flat_size)
-    flatten(n, begin, end);
-  else
-    merge(n, scene_.nodes_[here + 1], scene_.nodes_[n.other]);
+  first = begin;
+  load(begin, end);
+  Part p;
+  enclose(p, begin, end);
+  flatten(p, begin, end);
+  return p;
+}
+
+RayScene::Builder::Part RayScene::Builder::node(Index begin, Index end) {
+  const std::size_t here = scene_.nodes_.size();
+  scene_.nodes_.emplace_back();
+  if (end - begin <= flat_size) load(begin, end);
+  // The largest part is split until there are four.
+  std::array<Index, 5> bounds{begin, end};
+  std::size_t parts = 1;
+  while (parts < 4) {
+    std::size_t largest = 0;
+    for (std::size_t k = 1; k < parts; ++k)
+      if (bounds[k + 1] - bounds[k] > bounds[largest + 1] - bounds[largest]) largest = k;
+    if (bounds[largest + 1] - bounds[largest] <= least_size) break;
+    const Index middle = split(bounds[largest], bounds[largest + 1]);
+    std::copy_backward(bounds.begin() + static_cast<std::ptrdiff_t>(largest) + 1,
+                       bounds.begin() + static_cast<std::ptrdiff_t>(parts) + 1,
+                       bounds.begin() + static_cast<std::ptrdiff_t>(parts) + 2);
+    bounds[largest + 1] = middle;
+    ++parts;
+  }
+  Node n;
+  for (std::size_t k = 0; k < 3; ++k) {
+    n.low[k].fill(1e30F);
+    n.high[k].fill(-1e30F);
+    n.middle[k].fill(0);
+    n.axis[k].fill(0);
+  }
+  n.half_height.fill(never);
+  n.radius.fill(never);
+  n.first.fill(none);
+  n.count.fill(0);
+  Part whole;
+  std::array<Part, 4> all_parts;
+  for (std::size_t i = 0; i < parts; ++i) {
+    const Part p = part(bounds[i], bounds[i + 1], n.first[i]);
+    if (bounds[i + 1] - bounds[i] <= leaf_size) n.count[i] = bounds[i + 1] - bounds[i];
+    for (std::size_t k = 0; k < 3; ++k) {
+      const int axis = static_cast<int>(k);
+      n.low[k][i] = p.low[axis];
+      n.high[k][i] = p.high[axis];
+      n.middle[k][i] = p.middle[axis];
+      n.axis[k][i] = p.axis[axis];
+    }
+    n.half_height[i] = p.half_height;
+    n.radius[i] = p.radius;
+    whole.low = whole.low.cwiseMin(p.low);
+    whole.high = whole.high.cwiseMax(p.high);
+    whole.across += p.across;
+    all_parts[i] = p;
+  }
   scene_.nodes_[here] = n;
-  return here;
+  if (end - begin <= flat_size)
+    flatten(whole, begin, end);
+  else
+    merge(whole, std::span(all_parts).first(parts));
+  return whole;
 }
 
 void RayScene::Builder::build() {
@@ -223,13 +302,15 @@ void RayScene::Builder::build() {
   scene_.centre_ = box.centre();
   scene_.size_ = box.size().maxCoeff();
   slack_ = static_cast<float>(float_loss * scene_.size_);
+  points_.reserve(scene_.vertices_.size());
+  for (const Vec3& v : scene_.vertices_) points_.push_back(read(scene_.about_centre(v)));
   sort();
   const auto n = static_cast<Index>(keys_.size());
-  scene_.nodes_.reserve(n);
+  scene_.nodes_.reserve(n / 6 + 1);
   node(0, n);
   scene_.nodes_.shrink_to_fit();
   scene_.order_.reserve(n);
-  for (const Keyed& k : keys_) scene_.order_.push_back(k.triangle);
+  for (const Keyed k : keys_) scene_.order_.push_back(static_cast<Index>(k));
 }
 
 Expected<RayScene> RayScene::build(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
@@ -258,56 +339,63 @@ Vec3 RayScene::off_the_edges(const Vec3& at, Index triangle) const {
   return at + 1e-3 * ((vertices_[t[0]] + vertices_[t[1]] + vertices_[t[2]]) / 3 - at);
 }
 
-std::array<float, 4> RayScene::about_centre(const Vec3& p) const {
+RayScene::Lanes RayScene::about_centre(const Vec3& p) const {
   const Vec3 o = p - centre_;
   return {static_cast<float>(o.x()), static_cast<float>(o.y()), static_cast<float>(o.z()), 0};
 }
 
-/// Lower bounds of the squared distances to what two nodes hold.
-RayScene::Pair RayScene::distances2(const Node& a, const Node& b, const std::array<float, 4>& point) {
-  const Four p = read(point.data()), zero{};
-  const Four low_a = read(a.low.data()), high_a = read(a.high.data());
-  const Four low_b = read(b.low.data()), high_b = read(b.high.data());
-  const Columns out(most(most(low_a - p, p - high_a), zero), most(most(low_b - p, p - high_b), zero));
-  const Four d2 = out.x * out.x + out.y * out.y + out.z * out.z;
-  const Columns v(p - read(a.middle.data()), p - read(b.middle.data()));
-  const Columns axis(read(a.axis.data()), read(b.axis.data()));
-  const Four half_height = fourths(low_a, low_b), radius = fourths(high_a, high_b);
-  const Four x = v.x * axis.x + (v.y * axis.y + v.z * axis.z);
-  const Four up = most(most(x, -x) - half_height, zero);
-  const Four lateral = v.x * v.x + (v.y * v.y + v.z * v.z) - x * x;
-  const Four aside =
-      most(Four{std::sqrt(std::max(lateral[0], 0.0F)), std::sqrt(std::max(lateral[1], 0.0F))} - radius, zero);
+/// Lower bounds of the squared distances to the parts of a node; infinite where there is none.
+inline RayScene::Four RayScene::distances2(const Node& node, const Lanes& p) {
+  const Four zero{}, px = all(p[0]), py = all(p[1]), pz = all(p[2]);
+  const auto outside = [&](std::size_t k, Four x) {
+    return most(most(read(node.low[k]) - x, x - read(node.high[k])), zero);
+  };
+  const Four ox = outside(0, px), oy = outside(1, py), oz = outside(2, pz);
+  const Four d2 = ox * ox + oy * oy + oz * oz;
+  const Four vx = px - read(node.middle[0]), vy = py - read(node.middle[1]), vz = pz - read(node.middle[2]);
+  const Four x = vx * read(node.axis[0]) + vy * read(node.axis[1]) + vz * read(node.axis[2]);
+  const Four up = most(most(x, -x) - read(node.half_height), zero);
+  const Four aside = most(root(most(vx * vx + vy * vy + vz * vz - x * x, zero)) - read(node.radius), zero);
   // Rounding of v² − x² costs a few 10⁻⁷ of the squared distance.
-  const Four both = most(d2, (up * up + aside * aside) * (1 - 1e-5F));
-  return {both[0], both[1]};
+  return most(d2, (up * up + aside * aside) * 0.99999F);
 }
 
+/// What is nearest comes out first among the parts of one node, and these before all that were put in earlier.
+struct RayScene::Stack {
+  bool empty() const { return depth == 0; }
+  Waiting pop() { return items[--depth]; }
+  /// Those parts of the node whose bound lies below the limit.
+  void push(Index node, Four bounds, float limit) {
+    const std::size_t bottom = depth;
+    for (int k = 0; k < 4; ++k) {
+      if (!(bounds[k] < limit)) continue;
+      std::size_t at = depth++;
+      for (; at > bottom && items[at - 1].bound < bounds[k]; --at) items[at] = items[at - 1];
+      items[at] = {bounds[k], 4 * node + static_cast<Index>(k)};
+    }
+  }
+  std::array<Waiting, stack_size> items;
+  std::size_t depth = 0;
+};
+
 std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) const {
-  struct Waiting {
-    float distance2;
-    Index node;
-  };
-  const std::array<float, 4> p = about_centre(to);
+  const Lanes p = about_centre(to);
   double best = within * within;
   Near near;
-  std::array<Waiting, stack_size> stack;
-  std::size_t depth = 0;
-  stack[depth++] = {distances2(nodes_[0], nodes_[0], p).first, 0};
-  while (depth > 0) {
-    const Waiting w = stack[--depth];
-    if (static_cast<double>(w.distance2) >= best) continue;
-    const Node& node = nodes_[w.node];
-    if (node.count == 0) {
-      const Pair d2 = distances2(nodes_[w.node + 1], nodes_[node.other], p);
-      Waiting a{d2.first, w.node + 1}, b{d2.second, node.other};
-      if (a.distance2 < b.distance2) std::swap(a, b);
-      if (static_cast<double>(a.distance2) < best) stack[depth++] = a;
-      if (static_cast<double>(b.distance2) < best) stack[depth++] = b;
+  Stack stack;
+  stack.push(0, distances2(nodes_[0], p), static_cast<float>(best));
+  while (!stack.empty()) {
+    const Waiting w = stack.pop();
+    if (static_cast<double>(w.bound) >= best) continue;
+    const Node& node = nodes_[w.part / 4];
+    const std::size_t lane = w.part % 4;
+    const Index first = node.first[lane], count = node.count[lane];
+    if (count == 0) {
+      stack.push(first, distances2(nodes_[first], p), static_cast<float>(best));
       continue;
     }
-    for (Index k = 0; k < node.count; ++k) {
-      const Index i = order_[node.other + k];
+    for (Index k = 0; k < count; ++k) {
+      const Index i = order_[first + k];
       const Triangle& t = triangles_[i];
       const Vec3 at = nearest_on_triangle(to, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
       const double d = (at - to).squaredNorm();
@@ -324,29 +412,23 @@ std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) c
 }
 
 double RayScene::clearance(const Vec3& from, double least, double enough) const {
-  const std::array<float, 4> p = about_centre(from);
+  const Lanes p = about_centre(from);
   const double least2 = least * least;
   double known2 = enough * enough;
-  std::array<Index, stack_size> stack;
-  std::size_t depth = 0;
-  stack[depth++] = 0;
-  while (depth > 0) {
-    const Index here = stack[--depth];
-    const Node& node = nodes_[here];
-    if (node.count == 0) {
-      const Pair d2 = distances2(nodes_[here + 1], nodes_[node.other], p);
-      const bool first = static_cast<double>(d2.first) < known2,
-                 second = static_cast<double>(d2.second) < known2;
-      if (first && second) {
-        stack[depth++] = d2.first < d2.second ? node.other : here + 1;
-        stack[depth++] = d2.first < d2.second ? here + 1 : node.other;
-      } else if (first || second) {
-        stack[depth++] = first ? here + 1 : node.other;
-      }
+  Stack stack;
+  stack.push(0, distances2(nodes_[0], p), static_cast<float>(known2));
+  while (!stack.empty()) {
+    const Waiting w = stack.pop();
+    if (static_cast<double>(w.bound) >= known2) continue;
+    const Node& node = nodes_[w.part / 4];
+    const std::size_t lane = w.part % 4;
+    const Index first = node.first[lane], count = node.count[lane];
+    if (count == 0) {
+      stack.push(first, distances2(nodes_[first], p), static_cast<float>(known2));
       continue;
     }
-    for (Index k = 0; k < node.count; ++k) {
-      const Triangle& t = triangles_[order_[node.other + k]];
+    for (Index k = 0; k < count; ++k) {
+      const Triangle& t = triangles_[order_[first + k]];
       const Vec3 at = nearest_on_triangle(from, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
       known2 = std::min(known2, (at - from).squaredNorm());
       if (known2 < least2) return 0;
@@ -362,7 +444,7 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
                                  const Slack& slack) const {
   Touch touch;
   Vec3 centre;
-  std::array<float, 4> p{};
+  Lanes p{};
   double within2 = 0;
   const auto set = [&](double r, double give) {
     touch.radius = r;
@@ -372,42 +454,28 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     within2 = within * within;
   };
   set(radius, slack.first);
-  struct Waiting {
-    float distance2;
-    unsigned shrunk;  ///< how often the ball had shrunk when it was measured
-    Index node;
-  };
-  unsigned shrunk = 0;
-  std::array<Waiting, stack_size> stack;
-  std::size_t depth = 0;
-  const auto wait = [&](const Waiting& w) {
-    if (static_cast<double>(w.distance2) < within2) stack[depth++] = w;
-  };
-  const auto measured = [&](Index node) {
-    return Waiting{distances2(nodes_[node], nodes_[node], p).first, shrunk, node};
-  };
-  wait(measured(0));
+  Stack stack;
+  const auto open = [&](Index node) { stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2)); };
+  open(0);
   double before = radius;
   while (true) {
-    if (depth == 0) {
+    if (stack.empty()) {
       if (touch.radius == before) break;
       before = touch.radius;
-      wait(measured(0));
+      open(0);
       continue;
     }
-    Waiting here = stack[--depth];
-    if (here.shrunk != shrunk) here = measured(here.node);
-    if (static_cast<double>(here.distance2) >= within2) continue;
-    const Node& node = nodes_[here.node];
-    if (node.count == 0) {
-      const Pair d2 = distances2(nodes_[here.node + 1], nodes_[node.other], p);
-      const Waiting a{d2.first, shrunk, here.node + 1}, b{d2.second, shrunk, node.other};
-      wait(a.distance2 < b.distance2 ? b : a);
-      wait(a.distance2 < b.distance2 ? a : b);
+    const Waiting w = stack.pop();
+    if (static_cast<double>(w.bound) >= within2) continue;
+    const Node& node = nodes_[w.part / 4];
+    const std::size_t lane = w.part % 4;
+    const Index first = node.first[lane], count = node.count[lane];
+    if (count == 0) {
+      open(first);
       continue;
     }
-    for (Index k = 0; k < node.count; ++k) {
-      const Index i = order_[node.other + k];
+    for (Index k = 0; k < count; ++k) {
+      const Index i = order_[first + k];
       const Triangle& t = triangles_[i];
       // Each step takes the ball through the point that lies deepest in it; a few lead to the tangent one.
       for (int turn = 0; turn < 60; ++turn) {
@@ -420,7 +488,6 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
         const double lower = to.squaredNorm() / (2 * normal.dot(to));
         if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;
         set(lower, slack.relative * lower);
-        ++shrunk;
         touch.triangle = i;
         touch.at = q;
       }
@@ -462,52 +529,40 @@ struct RayScene::Ray {
 template <bool only_exits>
 std::optional<RayScene::Hit> RayScene::trace(const Vec3& from, const Vec3& direction, double beyond) const {
   const Ray ray(from, direction);
-  const std::array<float, 4> o = about_centre(from);
-  const Four origin = read(o.data());
-  Four inverse{};
-  for (int k = 0; k < 3; ++k) {
-    const double d = direction[k];
+  const Lanes origin = about_centre(from);
+  Lanes inverse{};
+  for (std::size_t k = 0; k < 3; ++k) {
+    const double d = direction[static_cast<int>(k)];
     inverse[k] = static_cast<float>(1 / (std::abs(d) < 1e-18 ? std::copysign(1e-18, d) : d));
   }
   double best = std::numeric_limits<double>::infinity();
   Index found = none;
-  /// Where it enters two nodes; infinite when it passes by.
-  const auto entries = [&](const Node& a, const Node& b) {
-    const Four low_a = (read(a.low.data()) - origin) * inverse,
-               high_a = (read(a.high.data()) - origin) * inverse;
-    const Four low_b = (read(b.low.data()) - origin) * inverse,
-               high_b = (read(b.high.data()) - origin) * inverse;
-    const Columns in(least(low_a, high_a), least(low_b, high_b)),
-        out(most(low_a, high_a), most(low_b, high_b));
-    const Four near = most(most(in.x, in.y), most(in.z, Four{}));
+  /// Where it enters the parts of a node; infinite when it passes by.
+  const auto entries = [&](const Node& node) {
+    Four near{}, far = all(never);
+    for (std::size_t k = 0; k < 3; ++k) {
+      const bool back = inverse[k] < 0;
+      near = most(near, (read((back ? node.high : node.low)[k]) - origin[k]) * inverse[k]);
+      far = least(far, (read((back ? node.low : node.high)[k]) - origin[k]) * inverse[k]);
+    }
     // Widened by what three roundings can lose: T. Ize, J. Comput. Graph. Tech. 2(2), 2013.
-    const Four far = least(least(out.x, out.y), out.z) * 1.0000008F;
-    constexpr float never = std::numeric_limits<float>::infinity();
-    const Four at = near <= far ? near : Four{never, never, never, never};
-    return Pair{at[0], at[1]};
+    return near <= far * 1.0000008F ? near : all(never);
   };
-  struct Waiting {
-    float at;
-    Index node;
-  };
-  std::array<Waiting, stack_size> stack;
-  std::size_t depth = 0;
-  if (const float at = entries(nodes_[0], nodes_[0]).first; at < std::numeric_limits<float>::infinity())
-    stack[depth++] = {at, 0};
-  while (depth > 0) {
-    const Waiting waiting = stack[--depth];
-    if (static_cast<double>(waiting.at) * (1 - 1e-6) > best) continue;
-    const Node& node = nodes_[waiting.node];
-    if (node.count == 0) {
-      const Pair at = entries(nodes_[waiting.node + 1], nodes_[node.other]);
-      Waiting a{at.first, waiting.node + 1}, b{at.second, node.other};
-      if (a.at < b.at) std::swap(a, b);
-      if (a.at < std::numeric_limits<float>::infinity()) stack[depth++] = a;
-      if (b.at < std::numeric_limits<float>::infinity()) stack[depth++] = b;
+  const auto limit = [&] { return static_cast<float>(best) * (1 + 2e-6F); };
+  Stack stack;
+  stack.push(0, entries(nodes_[0]), limit());
+  while (!stack.empty()) {
+    const Waiting w = stack.pop();
+    if (static_cast<double>(w.bound) * (1 - 1e-6) > best) continue;
+    const Node& node = nodes_[w.part / 4];
+    const std::size_t lane = w.part % 4;
+    const Index first = node.first[lane], count = node.count[lane];
+    if (count == 0) {
+      stack.push(first, entries(nodes_[first]), limit());
       continue;
     }
-    for (Index k = 0; k < node.count; ++k) {
-      const Index i = order_[node.other + k];
+    for (Index k = 0; k < count; ++k) {
+      const Index i = order_[first + k];
       const Triangle& t = triangles_[i];
       double at = 0, turn = 0;
       if (!ray.meets(vertices_[t[0]], vertices_[t[1]], vertices_[t[2]], at, turn)) continue;
