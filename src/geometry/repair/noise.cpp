@@ -30,15 +30,16 @@ std::vector<Triangle> sample(const std::vector<Triangle>& all) {
   return out;
 }
 
-/// Corners renumbered to 0 … n−1 in rising order; returns the numbers they had, of `vertices`.
-std::vector<Index> compact(std::vector<Triangle>& triangles, std::size_t vertices) {
-  std::vector<Index> number(vertices, 0), used;
+/// The vertices in use; the triangles' corners become numbers among them.
+std::vector<Vec3> compact(std::vector<Triangle>& triangles, const std::vector<Vec3>& vertices) {
+  std::vector<Index> number(vertices.size(), 0);
+  std::vector<Vec3> used;
   for (const Triangle& t : triangles)
     for (const Index v : t) number[v] = 1;
-  for (std::size_t v = 0; v < vertices; ++v)
+  for (std::size_t v = 0; v < vertices.size(); ++v)
     if (number[v] != 0) {
       number[v] = static_cast<Index>(used.size());
-      used.push_back(static_cast<Index>(v));
+      used.push_back(vertices[v]);
     }
   for (Triangle& t : triangles)
     for (Index& v : t) v = number[v];
@@ -52,8 +53,8 @@ double median(std::vector<double> v) {
   return *middle;
 }
 
-/// Facets of a drawn curve stand out in turns as well, but by the same few heights again and again, whereas
-/// noise repeats nothing and is spread like a normal distribution.
+/// FacetList of a drawn curve stand out in turns as well, but by the same few heights again and again,
+/// whereas noise repeats nothing and is spread like a normal distribution.
 bool random_sizes(const std::vector<double>& all) {
   constexpr std::size_t enough = 500;
   std::vector<double> v;
@@ -69,17 +70,15 @@ bool random_sizes(const std::vector<double>& all) {
 
 class Rings {
  public:
-  Rings(const std::vector<Vec3>& vertices, std::vector<Triangle> triangles)
-      : triangles_(std::move(triangles)) {
-    for (const Index v : compact(triangles_, vertices.size())) points_.push_back(vertices[v]);
-  }
+  explicit Rings(mending::FacetList facets) : facets_(std::move(facets)) {}
 
   /// Plane faces show it undisturbed, but may be cut or drawn where the rest is not. Else from the flattest
   /// places first.
   double spread() {
     lay_out();
-    const bool closely = triangles_.size() <= most_looked_at_closely;
-    const double of_planes = closely ? mending::noise_of_planes(points_, triangles_, reach_).value_or(0) : 0;
+    const bool closely = facets_.triangles.size() <= most_looked_at_closely;
+    const mending::SharedEdges edges = closely ? mending::shared_edges(facets_) : mending::SharedEdges();
+    const double of_planes = closely ? mending::noise_of_planes(facets_, edges).value_or(0) : 0;
     const std::vector<double> twice = less_neighbors(stand_out());
     for (const double flat : {0.9995, 0.995, 0.95}) {
       choose(flat);
@@ -88,22 +87,22 @@ class Rings {
         break;
       }
     }
-    return closely ? std::max(of_planes, spread_of_pairs()) : 0;
+    return closely ? std::max(of_planes, spread_of_pairs(edges)) : 0;
   }
 
  private:
   /// Nothing when these vertices cannot tell.
   std::optional<double> judge(const std::vector<double>& twice) const {
     std::vector<double> size;
-    for (std::size_t v = 0; v < points_.size(); ++v)
+    for (std::size_t v = 0; v < facets_.points.size(); ++v)
       if (inner_[v]) size.push_back(std::abs(twice[v]));
     if (size.size() < fewest) return std::nullopt;
     const double typical = median(size);
-    if (!(typical > 1e-9 * reach_)) return 0;
+    if (!(typical > 1e-9 * facets_.reach)) return 0;
     // Correlation with the neighbors: near +1 where the surface bends gradually, below −0.2 for noise.
     double with = 0, own = 0;
     const auto counts = [&](Index v) { return inner_[v] && std::abs(twice[v]) <= 5 * typical; };
-    for (const Triangle& t : triangles_)
+    for (const Triangle& t : facets_.triangles)
       for (std::size_t k = 0; k < 3; ++k) {
         const Index v = t[k], w = t[(k + 1) % 3];
         if (!counts(v) || !counts(w)) continue;
@@ -120,31 +119,19 @@ class Rings {
   /// Corners of plane faces may all lie at their edges, so that no vertex is flat all round. Then the fourth
   /// corner of two triangles that all but share a plane tells: of independent heights it stands off the plane
   /// of the other three by √(1 + Σw²) standard deviations, w being its weights in them.
-  double spread_of_pairs() const {
-    struct Side {
-      std::uint64_t edge;
-      Index triangle, corner;
-    };
-    std::vector<Side> sides;
-    for (std::size_t t = 0; t < triangles_.size(); ++t)
-      for (Index k = 0; k < 3; ++k) {
-        const std::uint64_t a = triangles_[t][k], b = triangles_[t][(k + 1) % 3];
-        sides.push_back({std::min(a, b) << 32 | std::max(a, b), static_cast<Index>(t), k});
-      }
-    std::sort(sides.begin(), sides.end(), [](const Side& x, const Side& y) { return x.edge < y.edge; });
-    std::vector<double> size, of(triangles_.size(), 0);
+  double spread_of_pairs(const mending::SharedEdges& edges) const {
+    std::vector<double> size, of(facets_.triangles.size(), 0);
     double with = 0, own = 0;
     std::size_t pairs = 0, above = 0, bent = 0;
-    for (std::size_t i = 0; i + 1 < sides.size(); ++i) {
-      if (sides[i].edge != sides[i + 1].edge) continue;
-      const Triangle &t = triangles_[sides[i].triangle], &u = triangles_[sides[i + 1].triangle];
-      const double together = facing(t).dot(facing(u));
+    for (const auto& [a, b] : edges) {
+      const Index t = a / 3, u = b / 3;
+      const double together = facets_.across[t].dot(facets_.across[u]) / (facets_.size[t] * facets_.size[u]);
       bent += together > 0.998 && together <= 0.9995 ? 1 : 0;  // 1.8° to 3.6°
       if (!(together > 0.9995)) continue;
-      const double height = off_plane(t, points_[u[(sides[i + 1].corner + 2) % 3]]);
+      const double height = off_plane(t, facets_.points[facets_.triangles[u][(b + 2) % 3]]);
       size.push_back(std::abs(height));
       above += height > 0 ? 1 : 0;
-      for (const Index side : {sides[i].triangle, sides[i + 1].triangle}) {
+      for (const Index side : {t, u}) {
         if (of[side] != 0) {
           with += of[side] * height;
           own += (of[side] * of[side] + height * height) / 2;
@@ -163,64 +150,57 @@ class Rings {
   }
 
   /// Of p over the plane of t, in standard deviations.
-  double off_plane(const Triangle& t, const Vec3& p) const {
-    const Vec3 &a = points_[t[0]], &b = points_[t[1]], &c = points_[t[2]];
-    const Vec3 n = (b - a).cross(c - a);
-    const double nn = n.squaredNorm();
+  double off_plane(Index t, const Vec3& p) const {
+    const Triangle& corner = facets_.triangles[t];
+    const Vec3 &a = facets_.points[corner[0]], &b = facets_.points[corner[1]], &c = facets_.points[corner[2]];
+    const Vec3& n = facets_.across[t];
+    const double length = facets_.size[t], nn = length * length;
     const double wa = n.dot((b - p).cross(c - p)) / nn, wb = n.dot((c - p).cross(a - p)) / nn,
                  wc = 1 - wa - wb;
-    return n.dot(p - a) / std::sqrt(nn) / std::sqrt(1 + wa * wa + wb * wb + wc * wc);
-  }
-
-  Vec3 facing(const Triangle& t) const {
-    return (points_[t[1]] - points_[t[0]]).cross(points_[t[2]] - points_[t[0]]).normalized();
+    return n.dot(p - a) / length / std::sqrt(1 + wa * wa + wb * wb + wc * wc);
   }
 
   void lay_out() {
-    const std::size_t n = points_.size();
+    const std::size_t n = facets_.points.size();
     valence_.assign(n, 0);
-    whole_.assign(n, 0);
     flat_.assign(n, 0);
     normal_.assign(n, Vec3::Zero());
-    area_.assign(n, 0);
-    std::vector<Index> ring(n);
-    for (const Triangle& t : triangles_) {
-      const Vec3 a = (points_[t[1]] - points_[t[0]]).cross(points_[t[2]] - points_[t[0]]);
-      const double size = a.norm();
+    std::vector<double> area(n, 0);
+    std::vector<Index> ring(n, 0);
+    for (std::size_t i = 0; i < facets_.triangles.size(); ++i) {
+      const Triangle& t = facets_.triangles[i];
       for (std::size_t k = 0; k < 3; ++k) {
         const Index v = t[k];
-        normal_[v] += a;
-        area_[v] += size;
+        normal_[v] += facets_.across[i];
+        area[v] += facets_.size[i];
         ++valence_[v];
         ring[v] ^= t[(k + 1) % 3] ^ t[(k + 2) % 3];  // zero once the ring is closed
       }
     }
     for (std::size_t v = 0; v < n; ++v) {
       const double size = normal_[v].norm();
-      whole_[v] = ring[v] == 0 && valence_[v] > 3;
-      flat_[v] = area_[v] > 0 ? size / area_[v] : 0;
-      if (size > 0) normal_[v] /= size;
-      reach_ = std::max(reach_, points_[v].cwiseAbs().maxCoeff());
+      if (!(size > 0)) continue;
+      if (ring[v] == 0 && valence_[v] > 3) flat_[v] = size / area[v];
+      normal_[v] /= size;
     }
   }
 
   /// Vertices flat enough, with neighbors that all are so too.
   void choose(double flat) {
-    inner_ = whole_;
-    for (const Triangle& t : triangles_) {
-      const bool ok = std::all_of(t.begin(), t.end(), [&](Index v) { return whole_[v] && flat_[v] >= flat; });
-      if (!ok)
+    inner_.assign(flat_.size(), 1);
+    for (const Triangle& t : facets_.triangles)
+      if (!(std::min({flat_[t[0]], flat_[t[1]], flat_[t[2]]}) >= flat))
         for (const Index v : t) inner_[v] = 0;
-    }
   }
 
   /// Height over the mean of the neighbors, along the normal.
   std::vector<double> stand_out() {
-    std::vector<double> out(points_.size(), 0);
-    for (const Triangle& t : triangles_)
+    std::vector<double> out(facets_.points.size(), 0);
+    for (const Triangle& t : facets_.triangles)
       for (std::size_t k = 0; k < 3; ++k) {
         const Index v = t[k];
-        const Vec3 d = points_[t[(k + 1) % 3]] - points_[v], e = points_[t[(k + 2) % 3]] - points_[v];
+        const Vec3 d = facets_.points[t[(k + 1) % 3]] - facets_.points[v],
+                   e = facets_.points[t[(k + 2) % 3]] - facets_.points[v];
         out[v] -= normal_[v].dot(d + e) / 2 / valence_[v];
       }
     return out;
@@ -228,25 +208,26 @@ class Rings {
 
   std::vector<double> less_neighbors(const std::vector<double>& x) const {
     std::vector<double> out = x;
-    for (const Triangle& t : triangles_)
+    for (const Triangle& t : facets_.triangles)
       for (std::size_t k = 0; k < 3; ++k)
         out[t[k]] -= (x[t[(k + 1) % 3]] + x[t[(k + 2) % 3]]) / 2 / valence_[t[k]];
     return out;
   }
 
-  std::vector<Triangle> triangles_;
-  std::vector<Vec3> points_, normal_;
-  std::vector<double> area_, flat_;
-  double reach_ = 0;
+  mending::FacetList facets_;
+  std::vector<Vec3> normal_;
+  std::vector<double> flat_;  ///< length of the sum of the normals round it, of all; 0 where the ring is open
   std::vector<std::uint32_t> valence_;
-  std::vector<char> whole_, inner_;
+  std::vector<char> inner_;
 };
 
 }  // namespace
 
 Noise find_noise(const Surface& surface) {
   if (surface.triangles.size() < 2 * fewest) return {};
-  const double spread = Rings(surface.vertices, sample(surface.triangles)).spread();
+  std::vector<Triangle> looked_at = sample(surface.triangles);
+  std::vector<Vec3> corners = compact(looked_at, surface.vertices);
+  const double spread = Rings({std::move(corners), std::move(looked_at)}).spread();
   const double size = surface.box.size().norm();
   const double farthest =
       std::max(surface.box.low.cwiseAbs().maxCoeff(), surface.box.high.cwiseAbs().maxCoeff());

@@ -22,36 +22,34 @@ constexpr double most_lean = 0.966;
 
 class PlaneNoise {
  public:
-  PlaneNoise(const std::vector<Vec3>& points, const std::vector<Triangle>& triangles, double floor)
-      : points_(points),
-        triangles_(triangles),
-        floor_(floor),
-        beside_(triangles.size()),
-        mark_(points.size(), none),
-        taken_(triangles.size(), 0) {
-    for (const auto& t : triangles_) {
-      normal_.push_back((points_[t[1]] - points_[t[0]]).cross(points_[t[2]] - points_[t[0]]));
-      length_.push_back(normal_.back().norm());
-    }
-    for (auto& b : beside_) b = {none, none, none};
-    for_each_edge(triangles_, points_.size(), [&](Index, std::span<const EdgeUse> uses) {
-      if (uses.size() != 2) return;
-      const HalfEdge a = uses[0].half_edge, b = uses[1].half_edge;
+  PlaneNoise(const FacetList& facets, const SharedEdges& edges)
+      : facets_(facets),
+        floor_(3e-7 * facets.reach),
+        beside_(facets.triangles.size(), {none, none, none}),
+        place_(facets.points.size()),
+        seen_(facets.points.size(), none),
+        taken_(facets.triangles.size(), 0) {
+    for (const auto& [a, b] : edges) {
       beside_[a / 3][a % 3] = b / 3;
       beside_[b / 3][b % 3] = a / 3;
-    });
-    largest_first_.reserve(triangles_.size());
-    for (Index t = 0; t < triangles_.size(); ++t) largest_first_.emplace_back(-length_[t], t);
-    std::sort(largest_first_.begin(), largest_first_.end());
+    }
   }
 
   std::optional<double> spread() {
     double squares = 0, with = 0, all_own = 0;  // of all noisy faces
     double freedom = 0, exact = 0, all = 0;
     std::vector<double> sizes;
-    auto left = static_cast<double>(triangles_.size());
-    for (const auto& [size, seed] : largest_first_) {
-      if (taken_[seed] != 0 || !(size < 0)) continue;
+    auto left = static_cast<double>(facets_.triangles.size());
+    // The largest first; seldom all of them are asked for.
+    std::vector<std::pair<double, Index>> seeds;
+    seeds.reserve(facets_.triangles.size());
+    for (Index t = 0; t < facets_.triangles.size(); ++t) seeds.emplace_back(facets_.size[t], none - t);
+    std::make_heap(seeds.begin(), seeds.end());
+    for (auto end = seeds.end(); end != seeds.begin(); --end) {
+      std::pop_heap(seeds.begin(), end);
+      const auto& [size, number] = end[-1];
+      const Index seed = none - number;
+      if (taken_[seed] != 0 || !(size > 0)) continue;
       // A face has at most two corners more than triangles: what is left can no longer make up for what was
       // found.
       if (exact > freedom + left || 4 * freedom + 3 * left < all) return std::nullopt;
@@ -80,6 +78,7 @@ class PlaneNoise {
   }
 
  private:
+  using Terms = Eigen::Matrix<double, 6, 1>;
   struct Fit {
     double squares = 0, gained = 0;  // off the plane, and how much less off a quadric
     double with = 0, own = 0;        // products of what neighbors stand off, and of each with itself
@@ -92,62 +91,77 @@ class PlaneNoise {
   std::vector<Index> grow(Index seed) {
     std::vector<Index> face{seed};
     taken_[seed] = 1;
-    Vec3 sum = normal_[seed];
+    Vec3 sum = facets_.across[seed];
+    double length = sum.norm();
     for (std::size_t i = 0; i < face.size(); ++i)
       for (const Index u : beside_[face[i]]) {
-        if (u == none || taken_[u] != 0 || !(normal_[u].dot(sum) > most_lean * length_[u] * sum.norm()))
-          continue;
+        if (u == none || taken_[u] != 0) continue;
+        if (!(facets_.across[u].dot(sum) > most_lean * facets_.size[u] * length)) continue;
         taken_[u] = 1;
-        sum += normal_[u];
+        sum += facets_.across[u];
+        length = sum.norm();
         face.push_back(u);
       }
     return face;
   }
 
-  /// Marks each with its place.
+  /// Notes the place of each.
   std::vector<Index> corners_of(const std::vector<Index>& face) {
     std::vector<Index> out;
-    for (const Index t : face) out.insert(out.end(), triangles_[t].begin(), triangles_[t].end());
-    std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end()), out.end());
-    for (std::size_t i = 0; i < out.size(); ++i) mark_[out[i]] = static_cast<Index>(i);
+    for (const Index t : face)
+      for (const Index v : facets_.triangles[t])
+        if (seen_[v] != face[0]) {
+          seen_[v] = face[0];
+          place_[v] = static_cast<Index>(out.size());
+          out.push_back(v);
+        }
     return out;
   }
 
   Fit look_at(const std::vector<Index>& face, const std::vector<Index>& corners) const {
     Vec3 up = Vec3::Zero(), middle = Vec3::Zero();
-    for (const Index t : face) up += normal_[t];
+    for (const Index t : face) up += facets_.across[t];
     up.normalize();
-    for (const Index v : corners) middle += points_[v];
+    for (const Index v : corners) middle += facets_.points[v];
     middle /= static_cast<double>(corners.size());
-    const Vec3 e1 = up.unitOrthogonal(), e2 = up.cross(e1);
-    const auto n = static_cast<Eigen::Index>(corners.size());
-    Eigen::MatrixXd terms(n, 6);
-    Eigen::VectorXd height(n);
     double extent = 0;
-    for (const Index v : corners) extent = std::max(extent, (points_[v] - middle).norm());
-    for (Eigen::Index i = 0; i < n; ++i) {
-      const Vec3 d = (points_[corners[static_cast<std::size_t>(i)]] - middle) / extent;
+    for (const Index v : corners) extent = std::max(extent, (facets_.points[v] - middle).squaredNorm());
+    extent = std::sqrt(extent);
+    // Heights as a quadric of the place in the plane: its terms, and their sums of products.
+    const Vec3 e1 = up.unitOrthogonal(), e2 = up.cross(e1);
+    std::vector<Terms> terms;
+    std::vector<double> height;
+    terms.reserve(corners.size());
+    height.reserve(corners.size());
+    Eigen::Matrix<double, 6, 6> products = Eigen::Matrix<double, 6, 6>::Zero();
+    Terms with_height = Terms::Zero();
+    for (const Index v : corners) {
+      const Vec3 d = (facets_.points[v] - middle) / extent;
       const double x = d.dot(e1), y = d.dot(e2);
-      terms.row(i) << 1, x, y, x * x, x * y, y * y;
-      height(i) = d.dot(up) * extent;
+      terms.emplace_back(Terms{1, x, y, x * x, x * y, y * y});
+      height.push_back(d.dot(up) * extent);
+      products += terms.back() * terms.back().transpose();
+      with_height += height.back() * terms.back();
     }
-    const auto rest = [&](Eigen::Index columns) {
-      const auto a = terms.leftCols(columns);
-      const Eigen::VectorXd c = (a.transpose() * a).ldlt().solve(a.transpose() * height);
-      return Eigen::VectorXd(height - a * c);
-    };
-    const Eigen::VectorXd off = rest(3);
     Fit fit;
-    fit.squares = off.squaredNorm();
-    fit.gained = fit.squares - rest(6).squaredNorm();
+    const Vec3 plane = Eigen::Matrix3d(products.topLeftCorner<3, 3>()).ldlt().solve(with_height.head<3>());
+    const Terms quadric = products.ldlt().solve(with_height);
+    double rest = 0;
+    fit.off.reserve(corners.size());
+    for (std::size_t i = 0; i < corners.size(); ++i) {
+      fit.off.push_back(height[i] - terms[i].head<3>().dot(plane));
+      fit.squares += fit.off.back() * fit.off.back();
+      const double e = height[i] - terms[i].dot(quadric);
+      rest += e * e;
+    }
+    fit.gained = fit.squares - rest;
     for (const Index t : face)
       for (std::size_t k = 0; k < 3; ++k) {
-        const double a = off(mark_[triangles_[t][k]]), b = off(mark_[triangles_[t][(k + 1) % 3]]);
+        const Triangle& c = facets_.triangles[t];
+        const double a = fit.off[place_[c[k]]], b = fit.off[place_[c[(k + 1) % 3]]];
         fit.with += a * b;
         fit.own += (a * a + b * b) / 2;
       }
-    fit.off.assign(off.begin(), off.end());
     return fit;
   }
 
@@ -162,22 +176,37 @@ class PlaneNoise {
     return repeated * 4 < sizes.size();
   }
 
-  const std::vector<Vec3>& points_;
-  const std::vector<Triangle>& triangles_;
+  const FacetList& facets_;
   double floor_;
   std::vector<std::array<Index, 3>> beside_;
-  std::vector<Index> mark_;
+  std::vector<Index> place_, seen_;  ///< per vertex: its place among a face's corners; first triangle of it
   std::vector<char> taken_;
-  std::vector<std::pair<double, Index>> largest_first_;
-  std::vector<Vec3> normal_;
-  std::vector<double> length_;
 };
 
 }  // namespace
 
-std::optional<double> noise_of_planes(const std::vector<Vec3>& points, const std::vector<Triangle>& triangles,
-                                      double reach) {
-  return PlaneNoise(points, triangles, 3e-7 * reach).spread();
+FacetList::FacetList(std::vector<Vec3> at, std::vector<Triangle> of)
+    : points(std::move(at)), triangles(std::move(of)) {
+  across.reserve(triangles.size());
+  size.reserve(triangles.size());
+  for (const Triangle& t : triangles) {
+    across.push_back((points[t[1]] - points[t[0]]).cross(points[t[2]] - points[t[0]]));
+    size.push_back(across.back().norm());
+  }
+  for (const Vec3& p : points) reach = std::max(reach, p.cwiseAbs().maxCoeff());
+}
+
+SharedEdges shared_edges(const FacetList& facets) {
+  SharedEdges out;
+  out.reserve(facets.triangles.size() * 3 / 2);
+  for_each_edge(facets.triangles, facets.points.size(), [&](Index, std::span<const EdgeUse> uses) {
+    if (uses.size() == 2) out.push_back({uses[0].half_edge, uses[1].half_edge});
+  });
+  return out;
+}
+
+std::optional<double> noise_of_planes(const FacetList& facets, const SharedEdges& edges) {
+  return PlaneNoise(facets, edges).spread();
 }
 
 }  // namespace pourwright::mending
