@@ -153,7 +153,8 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
 /// contact, no farther than until the radius is `enough`.
 Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const {
   static const double held = std::sqrt((1 + wall_cosine) / 2);
-  for (int turn = 0; turn < 16; ++turn) {
+  int blocked = 0;
+  for (int turn = 0; turn < 40 && blocked < 8; ++turn) {
     if (r >= enough) return {2 * r, contacts.back().at};
     const Vec3 m = smallest_around(contacts);
     const double k = m.norm();
@@ -178,11 +179,24 @@ Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, doubl
     }
     c += s * d;
     r += s * k;
-    if (met) next = contact(met->triangle, met->at, c);
-    std::erase_if(contacts, [&](const Contact& t) { return (t.at - c).dot(t.out) > r * 1.02; });
+    blocked = s < 1e-4 * r ? blocked + 1 : 0;
+    if (met) {
+      // What stops it at once is a corner between facets, not the plane of one. A ball that was found with
+      // some slack may hold it.
+      const Vec3 to = met->at - c;
+      const double distance = to.norm();
+      next = blocked > 0 ? Contact{met->at, to / distance} : contact(met->triangle, met->at, c);
+      r = std::min(r, distance);
+    }
+    std::erase_if(contacts, [&](const Contact& t) {
+      return (t.at - c).dot(t.out) > r * 1.02 || t.out.dot(next.out) > 1 - 1e-6;
+    });
+    // Four hold a ball; the one that leans on it least goes.
+    if (contacts.size() == 6)
+      contacts.erase(
+          std::max_element(contacts.begin(), contacts.end(),
+                           [&](const Contact& x, const Contact& y) { return x.out.dot(m) < y.out.dot(m); }));
     contacts.push_back(next);
-    if (contacts.size() > 6) contacts.erase(contacts.begin());
-    if (s < 1e-4 * r && turn > 3) break;
   }
   // The wall as measured from where the ball touches it last.
   const Contact& last = contacts.back();

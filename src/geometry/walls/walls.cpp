@@ -12,6 +12,7 @@
 #include <numbers>
 #include <optional>
 #include <span>
+#include <utility>
 
 namespace pourwright {
 
@@ -113,7 +114,7 @@ class Gauge {
   std::vector<WallSample> samples_;
   std::optional<WallSample> least_;  ///< on a rough surface, the thinnest place that its neighbours bear out
   Cells beside_;
-  bool walls_ = true;  ///< enough of the surface has a wall of its own to speak for it
+  double own_ = 1;  ///< share of the places that have a wall of their own
 };
 
 std::optional<WallSample> Gauge::sample(const Place& place) const {
@@ -141,7 +142,7 @@ bool Gauge::measure() {
   for (WallSample& s : samples_) s.area = area_ / static_cast<double>(samples_.size());
   if (body_.roughness.sigma > 0) agree(samples_, spacing_, &least_);
   const auto own = std::count_if(samples_.begin(), samples_.end(), [](const WallSample& s) { return s.own; });
-  walls_ = 4 * static_cast<std::size_t>(own) > samples_.size();
+  own_ = static_cast<double>(own) / static_cast<double>(samples_.size());
   return true;
 }
 
@@ -222,7 +223,7 @@ WallSample Gauge::thinnest() const {
   std::vector<Index> order(samples_.size());
   for (Index i = 0; i < order.size(); ++i) order[i] = i;
   // What closes off a wall borrows its thickness, and the wall's own two sides tell it better.
-  if (walls_) std::erase_if(order, [&](Index i) { return !samples_[i].own; });
+  if (own_ > 0.02) std::erase_if(order, [&](Index i) { return !samples_[i].own; });
   std::sort(order.begin(), order.end(), [&](Index a, Index b) {
     const double x = samples_[a].ball, y = samples_[b].ball;
     return x != y ? x < y : a < b;
@@ -240,19 +241,26 @@ WallSample Gauge::thinnest() const {
   return best;
 }
 
-double quantile(std::vector<double> values, double share) {
-  const auto k = static_cast<std::ptrdiff_t>(share * static_cast<double>(values.size() - 1) + 0.5);
-  std::nth_element(values.begin(), values.begin() + k, values.end());
-  return values[static_cast<std::size_t>(k)];
+/// Thicknesses, each with the share it speaks for.
+using Weighed = std::vector<std::pair<double, double>>;
+
+double quantile(const Weighed& ordered, double share) {
+  double all = 0, passed = 0;
+  for (const auto& [value, weight] : ordered) all += weight;
+  for (const auto& [value, weight] : ordered)
+    if ((passed += weight) > share * all) return value;
+  return ordered.back().first;
 }
 
 /// Twenty bins up to twice the median, and one for all above.
-Walls::Histogram histogram(const std::vector<double>& values, double median) {
+Walls::Histogram histogram(const Weighed& values, double median) {
   constexpr std::size_t bins = 20;
   Walls::Histogram out{millimetres(2 * median / bins), std::vector<double>(bins + 1)};
-  for (const double v : values) {
-    const double bin = std::min(v / in_millimetres(out.step), static_cast<double>(bins));
-    out.share[static_cast<std::size_t>(bin)] += 1 / static_cast<double>(values.size());
+  double all = 0;
+  for (const auto& [value, weight] : values) all += weight;
+  for (const auto& [value, weight] : values) {
+    const double bin = std::min(value / in_millimetres(out.step), static_cast<double>(bins));
+    out.share[static_cast<std::size_t>(bin)] += weight / all;
   }
   return out;
 }
@@ -263,12 +271,16 @@ Walls Gauge::result() {
   out.samples = samples_.size();
   out.noise = millimetres(body_.roughness.sigma);
   out.samples_per_mm2 = static_cast<double>(samples_.size()) / area_;
-  std::vector<double> balls, rays;
+  Weighed balls, rays;
   std::size_t thin = 0;
+  // The fewer places have a wall of their own, the more the others are heard.
+  const double borrowed = std::max(1 - 4 * own_, 0.0);
   for (const WallSample& s : samples_) {
-    if (s.own || !walls_) balls.push_back(s.ball);
-    rays.push_back(s.ray);
+    if (s.own || borrowed > 0) balls.emplace_back(s.ball, s.own ? 1 : borrowed);
+    rays.emplace_back(s.ray, 1);
   }
+  std::sort(balls.begin(), balls.end());
+  std::sort(rays.begin(), rays.end());
   out.p05 = std::max(millimetres(quantile(balls, 0.05)), least_ ? millimetres(least_->ball) : Length());
   out.median = millimetres(quantile(balls, 0.5));
   out.histogram = histogram(balls, in_millimetres(out.median));
@@ -278,7 +290,7 @@ Walls Gauge::result() {
   const WallSample least = least_ ? *least_ : thinnest();
   out.min = millimetres(least.ball);
   out.min_at = least.at;
-  out.ray_min = millimetres(*std::min_element(rays.begin(), rays.end()));
+  out.ray_min = millimetres(rays.front().first);
   out.ray_median = millimetres(quantile(rays, 0.5));
   out.thin_share = static_cast<double>(thin) / whole;
   out.thin_area = square_millimetres(out.thin_share * area_);

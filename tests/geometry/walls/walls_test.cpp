@@ -119,6 +119,32 @@ TEST_CASE(
     }
 }
 
+TEST_CASE("what rounded ridges borrow does not depend on their facets") {
+  // A ring about 40 thick with ridges whose tops are rounded with about 4: most places lie on one of them.
+  const auto bumpy = [](int around, int across) {
+    TriangleSoup ring;
+    const auto index = [&](int i, int j) { return static_cast<Index>(i % around * across + j % across); };
+    for (int i = 0; i < around; ++i)
+      for (int j = 0; j < across; ++j) {
+        const double u = 2 * shapes::pi * i / around, v = 2 * shapes::pi * j / across;
+        const double r = 20 + 1.5 * std::sin(7 * u) * std::cos(3 * v) + 0.6 * std::sin(23 * u + 11 * v);
+        const double out = 60 + r * std::cos(v);
+        ring.vertices.emplace_back(out * std::cos(u), out * std::sin(u), r * std::sin(v));
+        ring.triangles.push_back({index(i, j), index(i + 1, j), index(i + 1, j + 1)});
+        ring.triangles.push_back({index(i, j), index(i + 1, j + 1), index(i, j + 1)});
+      }
+    return ring;
+  };
+  WallsOptions options;
+  options.samples = 4000;
+  for (const int across : {50, 80, 120}) {
+    CAPTURE(across);
+    const Walls w = walls_of(bumpy(2 * across, across), 3, options);
+    CHECK(std::abs(in_millimetres(w.min) - 32) < 1.5);
+    CHECK(std::abs(in_millimetres(w.median) - 38.3) < 1);
+  }
+}
+
 TEST_CASE("the histogram holds every place once") {
   const Walls slab = walls_of(block(100, 80, 4)),
               tapered = walls_of(prism({{0, -1}, {60, -4}, {60, 4}, {0, 1}}, 40));
