@@ -61,8 +61,8 @@ bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
 
 class Search {
  public:
-  Search(const RayScene& scene, const Skin& skin, const Patience& patience, Clearances& clearances)
-      : scene_(scene), skin_(skin), patience_(patience), clearances_(clearances) {}
+  Search(const RayScene& scene, const Skin& skin, const Patience& patience, Memory& memory)
+      : scene_(scene), skin_(skin), patience_(patience), memory_(memory) {}
 
   std::optional<Ball> run(const Vec3& at, const Vec3& normal, double facet) const;
 
@@ -79,7 +79,7 @@ class Search {
   const RayScene& scene_;
   const Skin& skin_;
   const Patience patience_;
-  Clearances& clearances_;
+  Memory& memory_;
 };
 
 /// Where the surface is smooth the plane of the triangle says where the ball touches better than the nearest
@@ -114,7 +114,7 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   const double between = r;
   ball.diameter = 2 * r;
   const double give = std::max(slack, patience_.height);
-  if (lean > 0.98 && clearances_.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
+  if (lean > 0.98 && memory_.clearances.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
   const RayScene::Touch touch = scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by});
   r = touch.radius;
   if (touch.triangle != none) {
@@ -164,13 +164,24 @@ Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, doubl
     if (!hit) break;
     double s = std::max(0.0, (hit->distance - r) / (1 + k));
     Contact next{c + hit->distance * d, d};
-    std::optional<RayScene::Near> met;
-    for (int shrink = 0; shrink < 20 && s > 0; ++shrink) {
-      const double grown = r + s * k;
-      const auto near = scene_.nearest(c + s * d, grown - std::max(loose * grown, patience_.height));
-      if (!near) break;
-      met = near;
-      const Vec3 to = near->at - c;
+    const std::vector<Meetings::Met>& known = memory_.meetings.around(c, r);
+    std::optional<Meetings::Met> met;
+    for (int shrink = 0; shrink < 30 && s > 0; ++shrink) {
+      const double grown = r + s * k, within = grown - std::max(loose * grown, patience_.height);
+      const Vec3 centre = c + s * d;
+      double least2 = within * within;
+      const Meetings::Met* deepest = nullptr;
+      for (const Meetings::Met& m : known)
+        if (const double d2 = (m.at - centre).squaredNorm(); d2 < least2) deepest = &m, least2 = d2;
+      if (deepest) {
+        met = *deepest;
+      } else {
+        const auto near = scene_.nearest(centre, within);
+        if (!near) break;
+        met = {near->at, near->triangle};
+        memory_.meetings.add(c, r, *met);
+      }
+      const Vec3 to = met->at - c;
       // |to − s·d| = r + s·k, the smaller root.
       const double b = d.dot(to) + r * k, q = to.squaredNorm() - r * r;
       const double lower = q / (b + std::sqrt(std::max(b * b - (1 - k * k) * q, 0.0)));
@@ -222,38 +233,77 @@ double Search::up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, In
 
 }  // namespace
 
-/// Points closer to each other than half a cell lie in one of the eight cells nearest to either.
-bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, double enough) {
-  if (!(least > 0)) return false;
-  // Cells about as wide as twice what a search spares its neighbours.
-  const Vec3 in_cells = at / std::exp2(std::ilogb(enough - least) + 1);
+namespace {
+
+/// Points closer to each other than half a cell lie in one of the eight cells nearest to either: their numbers,
+/// the point's own first.
+std::array<std::uint64_t, 8> cells_around(const Vec3& at, double cell) {
   std::array<std::array<std::uint64_t, 2>, 3> near{};
   for (std::size_t k = 0; k < 3; ++k) {
-    const double x = in_cells[static_cast<int>(k)], own = std::floor(x);
+    const double x = at[static_cast<int>(k)] / cell, own = std::floor(x);
     near[k] = {static_cast<std::uint64_t>(static_cast<std::int64_t>(own)),
                static_cast<std::uint64_t>(static_cast<std::int64_t>(x - own < 0.5 ? own - 1 : own + 1))};
   }
+  std::array<std::uint64_t, 8> out{};
+  for (std::size_t i = 0; i < 8; ++i)
+    out[i] = (near[0][i & 1] * 0x9E3779B97F4A7C15 ^ near[1][i >> 1 & 1] * 0xC2B2AE3D27D4EB4F ^
+              near[2][i >> 2] * 0x165667B19E3779F9) *
+             0xD6E8FEB86659FD93;
+  return out;
+}
+
+/// The entry of a table of so many bits for one of these numbers.
+template <int bits, class Known>
+Known& entry(std::vector<Known>& known, std::uint64_t number) {
+  if (known.empty()) known.resize(std::size_t{1} << bits);
+  return known[number >> (64 - bits)];
+}
+
+}  // namespace
+
+bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, double enough) {
+  if (!(least > 0)) return false;
   constexpr int bits = 13;
-  if (known_.empty()) known_.resize(std::size_t{1} << bits);
-  const auto place = [&](std::size_t x, std::size_t y, std::size_t z) -> Known& {
-    const std::uint64_t mixed =
-        near[0][x] * 0x9E3779B97F4A7C15 ^ near[1][y] * 0xC2B2AE3D27D4EB4F ^ near[2][z] * 0x165667B19E3779F9;
-    return known_[mixed * 0xD6E8FEB86659FD93 >> (64 - bits)];
-  };
-  for (std::size_t i = 0; i < 8; ++i) {
-    const Known& known = place(i & 1, i >> 1 & 1, i >> 2);
+  // Cells about as wide as twice what a search spares its neighbours.
+  const auto cells = cells_around(at, std::exp2(std::ilogb(enough - least) + 1));
+  for (const std::uint64_t c : cells) {
+    const Known& known = entry<bits>(known_, c);
     const double spare = known.distance - least;
     if (spare > 0 && (at - known.at).squaredNorm() <= spare * spare) return true;
   }
   const double distance = scene.clearance(at, least, enough);
   if (distance < least) return false;
-  place(0, 0, 0) = {at, distance};
+  entry<bits>(known_, cells[0]) = {at, distance};
   return true;
 }
 
+namespace {
+
+constexpr int meeting_bits = 11;
+double meeting_cell(double radius) {
+  return std::exp2(std::ilogb(radius) - 2);
+}
+
+}  // namespace
+
+const std::vector<Meetings::Met>& Meetings::around(const Vec3& centre, double radius) {
+  around_.clear();
+  if (!(radius > 0)) return around_;
+  for (const std::uint64_t c : cells_around(centre, meeting_cell(radius)))
+    for (const Met& m : entry<meeting_bits>(known_, c).met)
+      if (m.triangle != none) around_.push_back(m);
+  return around_;
+}
+
+void Meetings::add(const Vec3& centre, double radius, const Met& met) {
+  if (!(radius > 0)) return;
+  Few& few = entry<meeting_bits>(known_, cells_around(centre, meeting_cell(radius))[0]);
+  few.met[few.next++ % few.met.size()] = met;
+}
+
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience, Clearances& clearances) {
-  const Search search(scene, skin, patience, clearances);
+                                   const Patience& patience, Memory& memory) {
+  const Search search(scene, skin, patience, memory);
   const double facet = scene.facet_radius(triangle);
   const Vec3 normal = skin.normal(at, triangle);
   auto ball = search.run(at, normal, facet);

@@ -5,6 +5,7 @@
 #include "geometry/walls/ray_scene.hpp"
 #include "geometry/walls/skin.hpp"
 
+#include <array>
 #include <cmath>
 #include <numbers>
 #include <vector>
@@ -49,8 +50,34 @@ class Clearances {
   std::vector<Known> known_;  ///< by a number made of where the point is
 };
 
+/// Where balls met the surface as they grew: those that grow nearby meet it there or close by.
+class Meetings {
+ public:
+  struct Met {
+    Vec3 at = Vec3::Zero();
+    Index triangle = none;
+  };
+  /// What balls have met that grew from about there, and were about as large.
+  const std::vector<Met>& around(const Vec3& centre, double radius);
+  void add(const Vec3& centre, double radius, const Met& met);
+
+ private:
+  struct Few {
+    std::array<Met, 4> met;
+    unsigned next = 0;
+  };
+  std::vector<Few> known_;  ///< by a number made of where the ball grew from
+  std::vector<Met> around_;
+};
+
+/// What earlier places teach later ones.
+struct Memory {
+  Clearances clearances;
+  Meetings meetings;
+};
+
 /// `at` is a point of the triangle. Nothing when it has no body behind it.
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience, Clearances& clearances);
+                                   const Patience& patience, Memory& memory);
 
 }  // namespace pourwright::thickness

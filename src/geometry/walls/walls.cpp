@@ -108,7 +108,7 @@ class Gauge {
   const WallsOptions& options_;
   Skin skin_;
   Patience patience_;
-  mutable Clearances clearances_;  ///< remembers; changes no answer
+  mutable Memory memory_;
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
@@ -121,7 +121,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_, clearances_);
+  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_, memory_);
   if (!ball) return {};
   s.normal = ball->normal;
   s.ball = ball->diameter;
