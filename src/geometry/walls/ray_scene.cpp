@@ -50,6 +50,24 @@ Four read(const std::array<float, 4>& lanes) {
   std::memcpy(&f, lanes.data(), sizeof f);
   return f;
 }
+void write(const std::array<Four, 3>& from, std::array<std::array<float, 4>, 3>& to) {
+  std::memcpy(to.data(), from.data(), sizeof to);
+}
+/// Four vectors' first numbers, their second and their third ones.
+std::array<Four, 3> by_axis(Four a, Four b, Four c, Four d) {
+  const Four ab = __builtin_shufflevector(a, b, 0, 4, 1, 5), cd = __builtin_shufflevector(c, d, 0, 4, 1, 5);
+  return {__builtin_shufflevector(ab, cd, 0, 1, 4, 5), __builtin_shufflevector(ab, cd, 2, 3, 6, 7),
+          __builtin_shufflevector(__builtin_shufflevector(a, b, 2, 6, 3, 7),
+                                  __builtin_shufflevector(c, d, 2, 6, 3, 7), 0, 1, 4, 5)};
+}
+float dot(Four a, Four b) {
+  const Four product = a * b;
+  return product[0] + product[1] + product[2];
+}
+Four cross(Four a, Four b) {
+  const auto turned = [](Four f) { return __builtin_shufflevector(f, f, 1, 2, 0, 3); };
+  return turned(a * turned(b) - turned(a) * b);
+}
 /// Of numbers that are not negative.
 Four root(Four f) {
 #ifdef __SSE__
@@ -96,13 +114,17 @@ class RayScene::Builder {
   void build();
 
  private:
-  using Vector = Eigen::Vector3f;
+  /// Vectors in the first three of four numbers.
   struct Part {
-    Vector low = Vector::Constant(std::numeric_limits<float>::max());
-    Vector high = Vector::Constant(std::numeric_limits<float>::lowest());
-    Vector middle = Vector::Zero(), axis = Vector::Zero();
+    Four low = all(1e30F), high = all(-1e30F);  ///< nowhere
+    Four middle{}, axis{};
     float half_height = never, radius = never;
-    Vector across = Vector::Zero();  ///< the normals of its triangles, twice their area long
+    Four across{};  ///< the normals of its triangles, twice their area long
+  };
+  /// The corners of a triangle by axis, the last one twice, and its normal, twice the area long.
+  struct Loaded {
+    std::array<Four, 3> at;
+    Four across;
   };
   void sort();
   Index split(Index begin, Index end) const;
@@ -111,13 +133,13 @@ class RayScene::Builder {
   Part node(Index begin, Index end);
   void enclose(Part& p, Index begin, Index end) const;
   void flatten(Part& p, Index begin, Index end) const;
-  void merge(Part& p, std::span<const Part> parts) const;
+  void merge(Part& p, const std::array<Part, 4>& parts, std::size_t count) const;
 
   RayScene& scene_;
   std::vector<Four> points_;  ///< vertices, about the centre
   std::vector<Keyed> keys_;
-  std::array<std::array<Four, 3>, flat_size> corners_;  ///< of some triangles, by axis; the last one twice
-  Index loaded_ = 0, loaded_end_ = 0;
+  std::array<Loaded, flat_size> loaded_;
+  Index loaded_begin_ = 0, loaded_end_ = 0;
   float slack_ = 0;
 };
 
@@ -146,44 +168,37 @@ Index RayScene::Builder::split(Index begin, Index end) const {
 }
 
 void RayScene::Builder::load(Index begin, Index end) {
-  if (begin >= loaded_ && end <= loaded_end_) return;
-  loaded_ = begin;
+  if (begin >= loaded_begin_ && end <= loaded_end_) return;
+  loaded_begin_ = begin;
   loaded_end_ = end;
   for (Index i = begin; i < end; ++i) {
     const Triangle& t = scene_.triangles_[static_cast<Index>(keys_[i])];
     const Four a = points_[t[0]], b = points_[t[1]], c = points_[t[2]];
-    for (int k = 0; k < 3; ++k) corners_[i - begin][static_cast<std::size_t>(k)] = Four{a[k], b[k], c[k], c[k]};
+    loaded_[i - begin] = {by_axis(a, b, c, c), cross(b - a, c - a)};
   }
 }
 
 void RayScene::Builder::enclose(Part& p, Index begin, Index end) const {
-  std::array<Four, 3> low, high;
-  low.fill(all(std::numeric_limits<float>::max()));
-  high.fill(all(std::numeric_limits<float>::lowest()));
   for (Index i = begin; i < end; ++i) {
-    const auto& c = corners_[i - loaded_];
-    std::array<Vector, 3> at;
-    for (std::size_t k = 0; k < 3; ++k) {
-      low[k] = least(low[k], c[k]);
-      high[k] = most(high[k], c[k]);
-      for (int v = 0; v < 3; ++v) at[static_cast<std::size_t>(v)][static_cast<int>(k)] = c[k][v];
+    const Loaded& t = loaded_[i - loaded_begin_];
+    for (int k = 0; k < 3; ++k) {
+      const Four x = t.at[static_cast<std::size_t>(k)];
+      p.low[k] = std::min(p.low[k], std::min(x[0], std::min(x[1], x[2])));
+      p.high[k] = std::max(p.high[k], std::max(x[0], std::max(x[1], x[2])));
     }
-    p.across += (at[1] - at[0]).cross(at[2] - at[0]);
+    p.across += t.across;
   }
-  for (std::size_t k = 0; k < 3; ++k) {
-    p.low[static_cast<int>(k)] = least_of(low[k]) - slack_;
-    p.high[static_cast<int>(k)] = most_of(high[k]) + slack_;
-  }
+  p.low -= slack_;
+  p.high += slack_;
 }
 
 void RayScene::Builder::flatten(Part& p, Index begin, Index end) const {
-  const float length = p.across.norm();
+  const float length = std::sqrt(dot(p.across, p.across));
   if (!(length > 0)) return;
-  const Vector axis = p.across / length, about = (p.low + p.high) / 2;
-  Four bottom = all(std::numeric_limits<float>::max()), top = all(std::numeric_limits<float>::lowest());
-  Four radius2 = all(0);
+  const Four axis = p.across / length, about = (p.low + p.high) / 2;
+  Four bottom = all(1e30F), top = all(-1e30F), radius2{};
   for (Index i = begin; i < end; ++i) {
-    const auto& c = corners_[i - loaded_];
+    const auto& c = loaded_[i - loaded_begin_].at;
     const Four dx = c[0] - about[0], dy = c[1] - about[1], dz = c[2] - about[2];
     const Four x = dx * axis[0] + dy * axis[1] + dz * axis[2];
     bottom = least(bottom, x);
@@ -198,26 +213,29 @@ void RayScene::Builder::flatten(Part& p, Index begin, Index end) const {
   p.radius = std::sqrt(most_of(radius2)) + 2 * slack_;
 }
 
-void RayScene::Builder::merge(Part& p, std::span<const Part> parts) const {
-  Vector sum = Vector::Zero();
+void RayScene::Builder::merge(Part& p, const std::array<Part, 4>& parts, std::size_t count) const {
+  Four sum{};
   float weights = 0;
-  for (const Part& c : parts) {
+  for (std::size_t i = 0; i < count; ++i) {
+    const Part& c = parts[i];
     if (!std::isfinite(c.radius)) return;
     sum += c.axis * (c.radius * c.radius);
     weights += c.radius * c.radius;
   }
-  const float length = sum.norm();
+  const float length = std::sqrt(dot(sum, sum));
   if (!(length > 0.2F * weights)) return;
-  const Vector axis = sum / length, about = (p.low + p.high) / 2;
+  const Four axis = sum / length, about = (p.low + p.high) / 2;
   float bottom = std::numeric_limits<float>::max(), top = std::numeric_limits<float>::lowest(), radius = 0;
-  for (const Part& c : parts) {
-    const float cosine = std::min(std::abs(axis.dot(c.axis)), 1.0F);
-    const float sine = axis.cross(c.axis).norm() + 1e-6F;
-    const Vector d = c.middle - about;
-    const float x = axis.dot(d), half = c.half_height * cosine + c.radius * sine;
+  for (std::size_t i = 0; i < count; ++i) {
+    const Part& c = parts[i];
+    const Four turn = cross(axis, c.axis), d = c.middle - about;
+    const float cosine = std::min(std::abs(dot(axis, c.axis)), 1.0F);
+    const float sine = std::sqrt(dot(turn, turn)) + 1e-6F;
+    const float x = dot(axis, d), half = c.half_height * cosine + c.radius * sine;
     bottom = std::min(bottom, x - half);
     top = std::max(top, x + half);
-    radius = std::max(radius, (d - x * axis).norm() + c.radius + c.half_height * sine);
+    const Four aside = d - x * axis;
+    radius = std::max(radius, std::sqrt(dot(aside, aside)) + c.radius + c.half_height * sine);
   }
   p.middle = about + (bottom + top) / 2 * axis;
   p.axis = axis;
@@ -244,55 +262,46 @@ RayScene::Builder::Part RayScene::Builder::node(Index begin, Index end) {
   scene_.nodes_.emplace_back();
   if (end - begin <= flat_size) load(begin, end);
   // The largest part is split until there are four.
-  std::array<Index, 5> bounds{begin, end};
-  std::size_t parts = 1;
-  while (parts < 4) {
+  std::array<Index, 6> bounds{begin, end};
+  std::size_t count = 1;
+  while (count < 4) {
     std::size_t largest = 0;
-    for (std::size_t k = 1; k < parts; ++k)
+    for (std::size_t k = 1; k < count; ++k)
       if (bounds[k + 1] - bounds[k] > bounds[largest + 1] - bounds[largest]) largest = k;
     if (bounds[largest + 1] - bounds[largest] <= least_size) break;
     const Index middle = split(bounds[largest], bounds[largest + 1]);
-    std::copy_backward(bounds.begin() + static_cast<std::ptrdiff_t>(largest) + 1,
-                       bounds.begin() + static_cast<std::ptrdiff_t>(parts) + 1,
-                       bounds.begin() + static_cast<std::ptrdiff_t>(parts) + 2);
+    for (std::size_t k = ++count; k > largest + 1; --k) bounds[k] = bounds[k - 1];
     bounds[largest + 1] = middle;
-    ++parts;
   }
   Node n;
-  for (std::size_t k = 0; k < 3; ++k) {
-    n.low[k].fill(1e30F);
-    n.high[k].fill(-1e30F);
-    n.middle[k].fill(0);
-    n.axis[k].fill(0);
-  }
-  n.half_height.fill(never);
-  n.radius.fill(never);
   n.first.fill(none);
   n.count.fill(0);
-  Part whole;
-  std::array<Part, 4> all_parts;
-  for (std::size_t i = 0; i < parts; ++i) {
-    const Part p = part(bounds[i], bounds[i + 1], n.first[i]);
+  std::array<Part, 4> parts;
+  for (std::size_t i = 0; i < count; ++i) {
+    parts[i] = part(bounds[i], bounds[i + 1], n.first[i]);
     if (bounds[i + 1] - bounds[i] <= leaf_size) n.count[i] = bounds[i + 1] - bounds[i];
-    for (std::size_t k = 0; k < 3; ++k) {
-      const int axis = static_cast<int>(k);
-      n.low[k][i] = p.low[axis];
-      n.high[k][i] = p.high[axis];
-      n.middle[k][i] = p.middle[axis];
-      n.axis[k][i] = p.axis[axis];
-    }
-    n.half_height[i] = p.half_height;
-    n.radius[i] = p.radius;
-    whole.low = whole.low.cwiseMin(p.low);
-    whole.high = whole.high.cwiseMax(p.high);
-    whole.across += p.across;
-    all_parts[i] = p;
+    n.half_height[i] = parts[i].half_height;
+    n.radius[i] = parts[i].radius;
   }
+  for (std::size_t i = count; i < 4; ++i) n.half_height[i] = n.radius[i] = never;
+  const auto lanes = [&](Four Part::* vector) {
+    return by_axis(parts[0].*vector, parts[1].*vector, parts[2].*vector, parts[3].*vector);
+  };
+  write(lanes(&Part::low), n.low);
+  write(lanes(&Part::high), n.high);
+  write(lanes(&Part::middle), n.middle);
+  write(lanes(&Part::axis), n.axis);
   scene_.nodes_[here] = n;
+  Part whole;
+  for (const Part& p : parts) {
+    whole.low = least(whole.low, p.low);
+    whole.high = most(whole.high, p.high);
+    whole.across += p.across;
+  }
   if (end - begin <= flat_size)
     flatten(whole, begin, end);
   else
-    merge(whole, std::span(all_parts).first(parts));
+    merge(whole, parts, count);
   return whole;
 }
 
@@ -361,21 +370,44 @@ inline RayScene::Four RayScene::distances2(const Node& node, const Lanes& p) {
 }
 
 /// What is nearest comes out first among the parts of one node, and these before all that were put in earlier.
-struct RayScene::Stack {
-  bool empty() const { return depth == 0; }
-  Waiting pop() { return items[--depth]; }
+class RayScene::Stack {
+ public:
+  bool empty() const { return depth_ == 0; }
+  Waiting pop() {
+    const std::uint64_t item = items_[--depth_];
+    return {std::bit_cast<float>(static_cast<std::uint32_t>(item >> 32)), static_cast<Index>(item)};
+  }
   /// Those parts of the node whose bound lies below the limit.
   void push(Index node, Four bounds, float limit) {
-    const std::size_t bottom = depth;
+    std::uint64_t* const top = items_.data() + depth_;
+    std::size_t n = 0;
+    // Without a branch: which parts pass is hard to foretell. Numbers that are not negative are ordered as their
+    // bits are.
     for (int k = 0; k < 4; ++k) {
-      if (!(bounds[k] < limit)) continue;
-      std::size_t at = depth++;
-      for (; at > bottom && items[at - 1].bound < bounds[k]; --at) items[at] = items[at - 1];
-      items[at] = {bounds[k], 4 * node + static_cast<Index>(k)};
+      top[n] = std::uint64_t{std::bit_cast<std::uint32_t>(bounds[k])} << 32 | (4 * node + static_cast<Index>(k));
+      n += bounds[k] < limit;
     }
+    const auto order = [top](std::size_t a, std::size_t b) {
+      const std::uint64_t x = top[a], y = top[b];
+      top[a] = std::max(x, y);
+      top[b] = std::min(x, y);
+    };
+    if (n == 2) {
+      order(0, 1);
+    } else if (n > 2) {
+      if (n == 3) top[3] = 0;
+      order(0, 1);
+      order(2, 3);
+      order(0, 2);
+      order(1, 3);
+      order(1, 2);
+    }
+    depth_ += n;
   }
-  std::array<Waiting, stack_size> items;
-  std::size_t depth = 0;
+
+ private:
+  std::array<std::uint64_t, stack_size> items_;
+  std::size_t depth_ = 0;
 };
 
 std::optional<RayScene::Near> RayScene::nearest(const Vec3& to, double within) const {

@@ -85,7 +85,7 @@ class RayScene {
     float bound;
     Index part;  ///< 4 · node + lane
   };
-  struct Stack;
+  class Stack;
   using Four = float __attribute__((vector_size(16)));
   static Four distances2(const Node& node, const Lanes& p);
   Lanes about_centre(const Vec3& p) const;

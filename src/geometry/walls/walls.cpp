@@ -193,6 +193,7 @@ void Gauge::drop_strays() {
   std::size_t kept = 0;
   for (std::size_t i = 0; i < samples_.size(); ++i)
     if (!gone[i]) samples_[kept++] = samples_[i];
+  if (kept == samples_.size()) return;
   samples_.resize(kept);
   beside_ = Cells(samples_, 3 * spacing_);
 }
