@@ -373,40 +373,21 @@ inline RayScene::Four RayScene::distances2(const Node& node, const Lanes& p) {
 class RayScene::Stack {
  public:
   bool empty() const { return depth_ == 0; }
-  Waiting pop() {
-    const std::uint64_t item = items_[--depth_];
-    return {std::bit_cast<float>(static_cast<std::uint32_t>(item >> 32)), static_cast<Index>(item)};
-  }
+  Waiting pop() { return items_[--depth_]; }
   /// Those parts of the node whose bound lies below the limit.
   void push(Index node, Four bounds, float limit) {
-    std::uint64_t* const top = items_.data() + depth_;
-    std::size_t n = 0;
-    // Without a branch: which parts pass is hard to foretell. Numbers that are not negative are ordered as their
-    // bits are.
+    const std::size_t bottom = depth_;
     for (int k = 0; k < 4; ++k) {
-      top[n] = std::uint64_t{std::bit_cast<std::uint32_t>(bounds[k])} << 32 | (4 * node + static_cast<Index>(k));
-      n += bounds[k] < limit;
+      const float bound = bounds[k];
+      if (!(bound < limit)) continue;
+      std::size_t at = depth_++;
+      for (; at > bottom && items_.data()[at - 1].bound < bound; --at) items_.data()[at] = items_.data()[at - 1];
+      items_.data()[at] = {bound, 4 * node + static_cast<Index>(k)};
     }
-    const auto order = [top](std::size_t a, std::size_t b) {
-      const std::uint64_t x = top[a], y = top[b];
-      top[a] = std::max(x, y);
-      top[b] = std::min(x, y);
-    };
-    if (n == 2) {
-      order(0, 1);
-    } else if (n > 2) {
-      if (n == 3) top[3] = 0;
-      order(0, 1);
-      order(2, 3);
-      order(0, 2);
-      order(1, 3);
-      order(1, 2);
-    }
-    depth_ += n;
   }
 
  private:
-  std::array<std::uint64_t, stack_size> items_;
+  std::array<Waiting, stack_size> items_;
   std::size_t depth_ = 0;
 };
 
