@@ -32,8 +32,9 @@ struct Survey {
   std::vector<Ring> rings;
 };
 
-Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
+Survey survey(const Skin& skin) {
   constexpr std::size_t seeds = 3000;
+  const auto vertices = skin.vertices();
   const std::size_t stride = std::max<std::size_t>(1, vertices.size() / seeds);
   Survey s;
   std::vector<Index> place(vertices.size(), none);
@@ -44,42 +45,46 @@ Survey survey(std::span<const Vec3> vertices, std::span<const Triangle> triangle
     }
     return place[v];
   };
-  for (const Triangle& t : triangles)
-    for (std::size_t k = 0; k < 3; ++k)
-      if (t[k] % stride == 0) s.pairs.emplace_back(t[k], t[(k + 1) % 3]);
-  for (auto& [a, b] : s.pairs) a = take(a), b = take(b);
-  s.rings.resize(s.vertex.size());
-  std::vector<Eigen::Vector3f> normal(vertices.size(), Eigen::Vector3f::Zero());
-  for (const Triangle& t : triangles) {
-    const Vec3& a = vertices[t[0]];
-    const Vec3 n = (vertices[t[1]] - a).cross(vertices[t[2]] - a).normalized();
-    for (std::size_t k = 0; k < 3; ++k) {
-      normal[t[k]] += n.cast<float>();
-      if (place[t[k]] == none) continue;
-      Ring& r = s.rings[place[t[k]]];
-      r.normals += n;
-      ++r.count;
+  // The corners of the triangles round a vertex that follow it.
+  const auto each_next = [&](Index v, auto&& visit) {
+    for (const Index u : skin.fans().at(v)) {
+      const Triangle& t = skin.triangles()[u];
+      visit(u, t[0] == v ? t[1] : t[1] == v ? t[2] : t[0]);
     }
-  }
-  for (Eigen::Vector3f& n : normal) n.normalize();
+  };
+  for (std::size_t v = 0; v < vertices.size(); v += stride)
+    each_next(static_cast<Index>(v),
+              [&](Index, Index next) { s.pairs.emplace_back(take(static_cast<Index>(v)), take(next)); });
+  std::vector<Eigen::Vector3f> normals(vertices.size(), Eigen::Vector3f::Zero());
+  const auto normal = [&](Index v) -> const Eigen::Vector3f& {
+    if (normals[v].isZero(0)) {
+      for (const Index u : skin.fans().at(v)) normals[v] += skin.facet(u).normal;
+      normals[v].normalize();
+    }
+    return normals[v];
+  };
   // How far the vertex stands out from its ring beyond what the turn of the normals between them accounts
   // for: on a ball (n + m)·(p − q) is nothing at all.
-  for (const Triangle& t : triangles)
-    for (std::size_t k = 0; k < 3; ++k) {
-      if (place[t[k]] == none) continue;
-      const Index a = t[k], b = t[(k + 1) % 3];
-      const Vec3 d = vertices[a] - vertices[b];
+  for (const Index a : s.vertex) {
+    Ring r;
+    const Eigen::Vector3f own = normal(a);
+    each_next(a, [&](Index triangle, Index b) {
+      r.normals += skin.facet(triangle).normal.cast<double>();
+      ++r.count;
       // A neighbour on an edge has a normal of its own.
-      const Eigen::Vector3f& other = normal[a].dot(normal[b]) > 0.87F ? normal[b] : normal[a];
-      s.rings[place[a]].height += (normal[a] + other).cast<double>().dot(d) / 2;
-    }
+      const Eigen::Vector3f& other = own.dot(normal(b)) > 0.87F ? normal(b) : own;
+      r.height += (own + other).cast<double>().dot(vertices[a] - vertices[b]) / 2;
+    });
+    s.rings.push_back(r);
+  }
   return s;
 }
 
 }  // namespace
 
-Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles) {
-  const Survey s = survey(vertices, triangles);
+Roughness measure_roughness(const Skin& skin) {
+  const Survey s = survey(skin);
+  const auto vertices = skin.vertices();
   std::vector<double> height(s.rings.size(), 0.0);
   std::vector<bool> smooth(s.rings.size());
   for (std::size_t i = 0; i < s.rings.size(); ++i) {
@@ -117,7 +122,7 @@ Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Tria
   if (10 * crumpled < 7 * smooth.size()) return judge(true, s.pairs.size() / 10);
   // Hardly a flat ring: a mesh finer than its roughness, or a coarse one that is all edges. Only the former
   // is dense.
-  return triangles.size() < 5000 ? Roughness() : judge(false, 0);
+  return skin.triangles().size() < 5000 ? Roughness() : judge(false, 0);
 }
 
 namespace {
@@ -170,9 +175,10 @@ void unfold(const Fans& fans, std::span<const Triangle> triangles, double sigma,
 
 /// Normals first, then vertices to fit them: Y. Zheng, H. Fu, O. K.-C. Au, C.-L. Tai, IEEE Trans. Vis.
 /// Comput. Graph. 17, 2011; X. Sun, P. L. Rosin, R. R. Martin, F. C. Langbein, same journal 13, 2007.
-std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles,
-                                    const Roughness& roughness) {
-  const Fans fans(vertices.size(), triangles);
+std::vector<Vec3> without_roughness(const Skin& skin, const Roughness& roughness) {
+  const auto vertices = skin.vertices();
+  const auto triangles = skin.triangles();
+  const Fans& fans = skin.fans();
   std::vector<Vec3> now(vertices.begin(), vertices.end());
   unfold(fans, triangles, roughness.sigma, now);
   std::vector<Normal> normals, next(triangles.size());

@@ -2,9 +2,8 @@
 // Roughness of a scan: how much, and the surface without it.
 #pragma once
 
-#include <pourwright/mesh.hpp>
+#include "geometry/walls/skin.hpp"
 
-#include <span>
 #include <vector>
 
 namespace pourwright::thickness {
@@ -15,13 +14,11 @@ struct Roughness {
 };
 
 /// Roughness is what changes sign from one vertex to the next where the surface is flat or gently curved.
-/// Clean facets, however coarse, bend one way. From a few thousand vertices and their rings. O(n), two
-/// passes.
-Roughness measure_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles);
+/// Clean facets, however coarse, bend one way. From a few thousand vertices and their rings.
+Roughness measure_roughness(const Skin& skin);
 
 /// Vertices moved so that faces agree with their neighbours' normals wherever these are alike; edges stay.
 /// O(n), about 50 bytes per triangle while it runs.
-std::vector<Vec3> without_roughness(std::span<const Vec3> vertices, std::span<const Triangle> triangles,
-                                    const Roughness& roughness);
+std::vector<Vec3> without_roughness(const Skin& skin, const Roughness& roughness);
 
 }  // namespace pourwright::thickness

@@ -19,13 +19,11 @@ Vec3 in_triangle(const Vec3& a, const Vec3& b, const Vec3& c, double u, double v
 
 }  // namespace
 
-Places spread_places(std::span<const Vec3> vertices, std::span<const Triangle> triangles, std::size_t count) {
-  const auto area_of = [&](const Triangle& t) {
-    const Vec3& a = vertices[t[0]];
-    return (vertices[t[1]] - a).cross(vertices[t[2]] - a).norm() / 2;
-  };
+Places spread_places(const Skin& skin, std::size_t count) {
+  const auto vertices = skin.vertices();
+  const auto triangles = skin.triangles();
   Sum total;
-  for (const Triangle& t : triangles) total.add(area_of(t));
+  for (Index i = 0; i < triangles.size(); ++i) total.add(skin.facet(i).area);
   Places out;
   out.area = total.value();
   if (!(out.area > 0)) return out;
@@ -35,14 +33,14 @@ Places spread_places(std::span<const Vec3> vertices, std::span<const Triangle> t
   constexpr double first = 0.7548776662466927, second = 0.5698402909980532;
   const double share = out.area / static_cast<double>(count);
   Sum passed;
-  for (std::size_t i = 0; i < triangles.size(); ++i) {
+  for (Index i = 0; i < triangles.size(); ++i) {
     const Triangle& t = triangles[i];
-    passed.add(area_of(t));
+    passed.add(skin.facet(i).area);
     while (out.list.size() < count && (static_cast<double>(out.list.size()) + 0.5) * share < passed.value()) {
       const auto k = static_cast<double>(out.list.size() + 1);
       const Vec3 at = in_triangle(vertices[t[0]], vertices[t[1]], vertices[t[2]],
                                   k * first - std::floor(k * first), k * second - std::floor(k * second));
-      out.list.push_back({at, static_cast<Index>(i)});
+      out.list.push_back({at, i});
     }
   }
   return out;

@@ -2,9 +2,8 @@
 // Places on a surface, spread evenly by area, the same every time.
 #pragma once
 
-#include <pourwright/mesh.hpp>
+#include "geometry/walls/skin.hpp"
 
-#include <span>
 #include <vector>
 
 namespace pourwright::thickness {
@@ -20,6 +19,6 @@ struct Places {
 };
 
 /// `count` places, one in each `count`-th of the area taken in the order of the triangles. O(n + count).
-Places spread_places(std::span<const Vec3> vertices, std::span<const Triangle> triangles, std::size_t count);
+Places spread_places(const Skin& skin, std::size_t count);
 
 }  // namespace pourwright::thickness

@@ -38,8 +38,7 @@ using namespace thickness;
 
 /// What is measured: the solid, without the roughness of a scan.
 struct Body {
-  std::span<const Vec3> vertices;
-  std::span<const Triangle> triangles;
+  Skin skin;
   Roughness roughness;
 };
 
@@ -87,7 +86,7 @@ class Cells {
 class Gauge {
  public:
   Gauge(const RayScene& scene, const Body& body, const WallsOptions& options)
-      : scene_(scene), body_(body), options_(options), skin_(body.vertices, body.triangles) {
+      : scene_(scene), body_(body), options_(options) {
     // What averaging leaves of the roughness.
     patience_.height = 0.6 * body.roughness.sigma;
   }
@@ -106,7 +105,6 @@ class Gauge {
   const RayScene& scene_;
   const Body& body_;
   const WallsOptions& options_;
-  Skin skin_;
   Patience patience_;
   mutable Memory memory_;
   double area_ = 0, spacing_ = 0;
@@ -121,7 +119,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  const auto ball = inscribed_ball(scene_, skin_, s.at, place.triangle, patience_, memory_);
+  const auto ball = inscribed_ball(scene_, body_.skin, s.at, place.triangle, patience_, memory_);
   if (!ball) return {};
   s.normal = ball->normal;
   s.ball = ball->diameter;
@@ -131,7 +129,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
 }
 
 bool Gauge::measure() {
-  const Places places = spread_places(body_.vertices, body_.triangles, options_.samples);
+  const Places places = spread_places(body_.skin, options_.samples);
   area_ = places.area;
   asked_ = places.list.size();
   samples_.reserve(asked_);
@@ -311,13 +309,14 @@ Walls Gauge::result() {
 }  // namespace
 
 Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
-  Body body{piece.vertices(), piece.triangles(), measure_roughness(piece.vertices(), piece.triangles())};
+  Body body{Skin(piece.vertices(), piece.triangles()), {}};
+  body.roughness = measure_roughness(body.skin);
   std::vector<Vec3> averaged;
   if (body.roughness.sigma > 0) {
-    averaged = without_roughness(body.vertices, body.triangles, body.roughness);
-    body.vertices = averaged;
+    averaged = without_roughness(body.skin, body.roughness);
+    body.skin.move_to(averaged);
   }
-  const auto scene = RayScene::build(body.vertices, body.triangles);
+  const auto scene = RayScene::build(body.skin.vertices(), body.skin.triangles());
   if (!scene) return scene.error();
   Gauge gauge(*scene, body, options);
   if (!gauge.measure())

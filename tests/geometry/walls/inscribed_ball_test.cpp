@@ -68,7 +68,8 @@ Compared compare(const TriangleSoup& soup, std::size_t count) {
   const auto scene = RayScene::build(soup.vertices, soup.triangles);
   REQUIRE(scene);
   Compared c;
-  for (const thickness::Place& p : thickness::spread_places(soup.vertices, soup.triangles, count).list) {
+  const thickness::Skin skin(soup.vertices, soup.triangles);
+  for (const thickness::Place& p : thickness::spread_places(skin, count).list) {
     const Vec3 n = scene->normal(p.triangle);
     const auto ray = scene->first_exit(p.at, -n);
     REQUIRE(ray);
