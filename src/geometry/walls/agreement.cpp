@@ -32,16 +32,19 @@ struct Fit {
 
 class Fitter {
  public:
-  Fitter(const RayScene& scene, const std::vector<WallSample>& places, double spacing, double edge)
+  Fitter(const RayScene& scene, const std::vector<WallSample>& places, double spacing,
+         const Roughness& roughness)
       : scene_(scene),
         places_(places),
         points_(points(places)),
-        radius_(std::max(2.5 * spacing, 3.5 * edge)),
+        radius_(std::max(2.5 * spacing, 3.5 * roughness.edge)),
         spacing_(spacing),
-        edge_(edge),
+        edge_(roughness.edge),
+        sigma_(roughness.sigma),
         grid_(points_, radius_) {}
 
   std::optional<Fit> fit(Index i) const;
+  double radius() const { return radius_; }
   /// How far the sheet goes on from the place downhill; other places lie nearer to its end than an edge.
   double to_the_end(const WallSample& from, const Vec3& downhill) const;
 
@@ -55,7 +58,7 @@ class Fitter {
   const RayScene& scene_;
   const std::vector<WallSample>& places_;
   const std::vector<Vec3> points_;
-  double radius_, spacing_, edge_;
+  double radius_, spacing_, edge_, sigma_;
   PointGrid grid_;
 };
 
@@ -111,7 +114,11 @@ std::optional<Fit> Fitter::fit(Index i) const {
   // Places on the same few triangles repeat each other.
   const double area = static_cast<double>(around.size()) * spacing_ * spacing_;
   const double witnesses = std::clamp(area / (2 * edge_ * edge_), 1.0, kept);
-  f.doubt = scale * scale * (kept / witnesses) * normal.inverse();
+  // Neighbours share their noise, which a plane through them follows: no better than the vertices of both
+  // sides allow.
+  const double vertices = std::max(area / (edge_ * edge_), 1.0);
+  const double variance = std::max(scale * scale / witnesses, 2 * sigma_ * sigma_ / vertices);
+  f.doubt = variance * kept * normal.inverse();
   return f;
 }
 
@@ -131,20 +138,27 @@ double Fitter::to_the_end(const WallSample& from, const Vec3& downhill) const {
   return end;
 }
 
+/// What a place and its neighbours agree on where their sheet ends.
+struct Candidate {
+  Index place;
+  double ball, doubt;
+  Vec3 at;
+};
+
 }  // namespace
 
 Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& places, double spacing,
-                       double edge) {
-  const Fitter fitter(scene, places, spacing, edge);
+                       const Roughness& roughness) {
+  const Fitter fitter(scene, places, spacing, roughness);
   Agreement out;
   out.ball.resize(places.size());
-  double lowest = std::numeric_limits<double>::infinity();
+  std::vector<Candidate> candidates;
   for (Index i = 0; i < places.size(); ++i) {
     if (!places[i].own) continue;
     const auto f = fitter.fit(i);
     if (!f) continue;
     out.ball[i] = f->plane[0];
-    WallSample s = places[i];
+    Candidate c{i, 0, 0, places[i].at};
     Vec3 at(1, 0, 0);
     const double slope = f->plane.tail<2>().norm();
     const Eigen::Vector2d down =
@@ -152,18 +166,30 @@ Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& pla
     // Among thousands of places some slope by chance, by three or four standard errors.
     if (slope > 5 * f->doubt_at({0, down.x(), down.y()})) {
       const Vec3 along = down.x() * f->u + down.y() * f->v;
-      const double way = fitter.to_the_end(s, along);
+      const double way = fitter.to_the_end(places[i], along);
       at.tail<2>() = way * down;
-      s.at += way * along;
+      c.at += way * along;
     }
-    const double doubt = f->doubt_at(at), ball = f->at(at);
-    if (ball > 0 && ball + 2 * doubt < lowest) {
-      lowest = ball + 2 * doubt;
-      // Of many places that noise has moved up and down the lowest was moved down.
-      s.ball = ball + doubt;
-      out.least = s;
-    }
+    c.doubt = f->doubt_at(at);
+    c.ball = f->at(at);
+    if (c.ball > 0) candidates.push_back(c);
   }
+  const auto least = std::min_element(
+      candidates.begin(), candidates.end(),
+      [](const Candidate& a, const Candidate& b) { return a.ball + 2 * a.doubt < b.ball + 2 * b.doubt; });
+  if (least == candidates.end()) return out;
+  // Of as many patches as could as well have been the lowest, noise has moved the lowest down by so many
+  // standard errors (the mean of the smallest of as many normal deviates, to 0.1).
+  std::size_t rivals = 0;
+  for (const Candidate& c : candidates)
+    rivals += c.ball - least->ball < 4 * std::hypot(c.doubt, least->doubt) ? 1 : 0;
+  const double patch = fitter.radius() * fitter.radius();
+  const double patches = std::max(static_cast<double>(rivals) * spacing * spacing / patch, 1.0);
+  const double moved = std::max(std::sqrt(2 * std::log(patches)) - 0.55, 0.0);
+  WallSample s = places[least->place];
+  s.at = least->at;
+  s.ball = least->ball + moved * least->doubt;
+  out.least = s;
   return out;
 }
 

@@ -5,6 +5,7 @@
 #include <pourwright/walls.hpp>
 
 #include "geometry/walls/ray_scene.hpp"
+#include "geometry/walls/roughness.hpp"
 
 #include <optional>
 #include <vector>
@@ -21,10 +22,10 @@ struct Agreement {
 };
 
 /// A plane through the thicknesses of the places round each one on the same sheet, without those that
-/// contradict the most of them (J. W. Tukey's biweight). `edge` is the typical edge of the mesh, within which
-/// noise is no independent witness. The thinnest is the one with the lowest upper bound, so that noise is not
-/// taken for a thin wall. O(n log n).
+/// contradict the most of them (J. W. Tukey's biweight); the mesh's vertices are as many witnesses and no
+/// more. The thinnest is the one with the lowest upper bound, moved back by what noise moves the lowest of so
+/// many. O(n log n).
 Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& places, double spacing,
-                       double edge);
+                       const Roughness& roughness);
 
 }  // namespace pourwright::thickness

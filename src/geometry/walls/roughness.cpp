@@ -108,14 +108,17 @@ Roughness measure_roughness(const Skin& skin) {
       turns += height[a] * height[b] < 0;
     }
     Roughness out;
-    if (steps.size() < std::max<std::size_t>(100, least)) return out;
+    if (steps.size() < std::max<std::size_t>(50, least)) return out;
     out.edge = median(edges);
     // Of independent vertices with rings of six: the heights of neighbours differ by about 1.6 σ, and 59 % of
     // the edges turn; what is left of a clean surface's shape turns along hardly any, or along fewer than
     // half.
     const double sigma = median(steps) / (0.6745 * 1.6);
-    // What is large against the body is its shape.
-    if (2 * turns > steps.size() && sigma > 0.003 * out.edge && sigma < 4e-3 * across) out.sigma = sigma;
+    // What is large against the body is its shape; what is finer than a tenth of a millimetre is so on small
+    // bodies only.
+    const double least_seen = std::min(0.003 * out.edge, 0.02);
+    const double shape = std::clamp(0.1, 0.004 * across, 0.012 * across);
+    if (2 * turns > steps.size() && sigma > least_seen && sigma < shape) out.sigma = sigma;
     return out;
   };
   const auto crumpled = static_cast<std::size_t>(std::count(smooth.begin(), smooth.end(), false));

@@ -147,7 +147,7 @@ bool Gauge::measure() {
 /// On a rough surface each place says what those round it agree on. One that no others bear out speaks for no
 /// wall.
 void Gauge::agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const {
-  const Agreement agreed = agreement_of(scene_, places, spacing, body_.roughness.edge);
+  const Agreement agreed = agreement_of(scene_, places, spacing, body_.roughness);
   if (!agreed.least) return;
   for (std::size_t i = 0; i < places.size(); ++i) {
     places[i].own = agreed.ball[i].has_value();
@@ -280,8 +280,9 @@ Walls Gauge::result() {
   }
   std::sort(balls.begin(), balls.end());
   std::sort(rays.begin(), rays.end());
-  out.p05 = std::max(millimetres(quantile(balls, 0.05)), least_ ? millimetres(least_->ball) : Length());
   out.median = millimetres(quantile(balls, 0.5));
+  if (least_) least_->ball = std::min(least_->ball, in_millimetres(out.median));
+  out.p05 = std::max(millimetres(quantile(balls, 0.05)), least_ ? millimetres(least_->ball) : Length());
   out.histogram = histogram(balls, in_millimetres(out.median));
   const double whole = static_cast<double>(samples_.size());
   if (!least_) drop_strays();

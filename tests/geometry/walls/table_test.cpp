@@ -35,6 +35,11 @@ TriangleSoup slab(double h) {
                         [](int, int, int) { return true; });
 }
 
+TriangleSoup thin_slab(double h) {
+  return shapes::bricks(steps({0, 60}, h), steps({0, 50}, h), steps({0, 1}, h),
+                        [](int, int, int) { return true; });
+}
+
 TriangleSoup cube(double h) {
   return shapes::bricks(steps({0, 20}, h), steps({0, 20}, h), steps({0, 20}, h),
                         [](int, int, int) { return true; });
@@ -101,6 +106,10 @@ TriangleSoup ball(double h) {
   return shapes::sphere(15, 2 * round_steps(15 * shapes::pi, h));
 }
 
+TriangleSoup small_ball(double h) {
+  return shapes::sphere(5, 2 * round_steps(5 * shapes::pi, h));
+}
+
 TriangleSoup shell(double h) {
   return shapes::joined({shapes::sphere(15, 2 * round_steps(15 * shapes::pi, h)),
                          shapes::turned(shapes::sphere(12, 2 * round_steps(12 * shapes::pi, h)))});
@@ -135,10 +144,18 @@ struct Body {
   double least, median;  ///< mm; 0: not one thickness
 };
 const Body bodies[] = {
-    {"slab", slab, 1.5, 20, 4, 4},    {"cube", cube, 1, 20, 20, 20},   {"tray", tray, 1.5, 30, 2.5, 0},
-    {"fins", fins, 1.5, 15, 2.4, 0},  {"wedge", wedge, 1.5, 20, 2, 0}, {"rod", rod, 0.5, 0.7, 6, 6},
-    {"tube", tube, 1.2, 2, 3, 3},     {"ring", ring, 1, 1.5, 12, 12},  {"ball", ball, 1.2, 2.4, 30, 30},
+    {"slab", slab, 1.5, 20, 4, 4},
+    {"cube", cube, 1, 20, 20, 20},
+    {"tray", tray, 1.5, 30, 2.5, 0},
+    {"fins", fins, 1.5, 15, 2.4, 0},
+    {"wedge", wedge, 1.5, 20, 2, 0},
+    {"rod", rod, 0.5, 0.7, 6, 6},
+    {"tube", tube, 1.2, 2, 3, 3},
+    {"ring", ring, 1, 1.5, 12, 12},
+    {"ball", ball, 1.2, 2.4, 30, 30},
     {"shell", shell, 0.9, 1.3, 3, 3},
+    {"thin slab", thin_slab, 0.6, 12, 1, 1},
+    {"small ball", small_ball, 0.5, 1, 10, 10},
 };
 
 Walls walls_of(TriangleSoup soup) {
@@ -189,6 +206,20 @@ TEST_CASE("known thickness through noise" * doctest::test_suite("long")) {
       CHECK(in_millimetres(w.noise) < 1.25 * sigma);
       check(body, w, 0.05, 0.05);
     }
+}
+
+TEST_CASE("noise is seen however long the edges are") {
+  for (const double edge : {10.0, 20.0}) {
+    CAPTURE(edge);
+    TriangleSoup soup = turned(shapes::bricks(steps({0, 100}, edge), steps({0, 80}, edge),
+                                              steps({0, 2}, edge), [](int, int, int) { return true; }),
+                               4);
+    roughen(soup, Noise::coordinates, 0.05, 44);
+    const Walls w = walls_of(std::move(soup));
+    CHECK(in_millimetres(w.noise) > 0.035);
+    CHECK(std::abs(in_millimetres(w.min) / 2 - 1) < 0.05);
+    CHECK(std::abs(in_millimetres(w.median) / 2 - 1) < 0.05);
+  }
 }
 
 }  // namespace pourwright::known_bodies
