@@ -115,7 +115,11 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   ball.diameter = 2 * r;
   const double give = std::max(slack, patience_.height);
   if (lean > 0.98 && memory_.clearances.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
-  const RayScene::Touch touch = scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by});
+  std::vector<Index> likely;
+  for (const Meetings::Met& m : memory_.touches.around(at, r)) likely.push_back(m.triangle);
+  const RayScene::Touch touch =
+      scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by}, likely);
+  if (touch.triangle != none) memory_.touches.add(at, r, {touch.at, touch.triangle});
   r = touch.radius;
   if (touch.triangle != none) {
     const Contact met = contact(touch.triangle, touch.at, at - r * normal);
@@ -286,18 +290,18 @@ double meeting_cell(double radius) {
 
 }  // namespace
 
-const std::vector<Meetings::Met>& Meetings::around(const Vec3& centre, double radius) {
+const std::vector<Meetings::Met>& Meetings::around(const Vec3& from, double radius) {
   around_.clear();
   if (!(radius > 0)) return around_;
-  for (const std::uint64_t c : cells_around(centre, meeting_cell(radius)))
+  for (const std::uint64_t c : cells_around(from, meeting_cell(radius)))
     for (const Met& m : entry<meeting_bits>(known_, c).met)
       if (m.triangle != none) around_.push_back(m);
   return around_;
 }
 
-void Meetings::add(const Vec3& centre, double radius, const Met& met) {
+void Meetings::add(const Vec3& from, double radius, const Met& met) {
   if (!(radius > 0)) return;
-  Few& few = entry<meeting_bits>(known_, cells_around(centre, meeting_cell(radius))[0]);
+  Few& few = entry<meeting_bits>(known_, cells_around(from, meeting_cell(radius))[0]);
   few.met[few.next++ % few.met.size()] = met;
 }
 

@@ -50,30 +50,31 @@ class Clearances {
   std::vector<Known> known_;  ///< by a number made of where the point is
 };
 
-/// Where balls met the surface as they grew: those that grow nearby meet it there or close by.
+/// Where balls met the surface: others nearby meet it there or close by.
 class Meetings {
  public:
   struct Met {
     Vec3 at = Vec3::Zero();
     Index triangle = none;
   };
-  /// What balls have met that grew from about there, and were about as large.
-  const std::vector<Met>& around(const Vec3& centre, double radius);
-  void add(const Vec3& centre, double radius, const Met& met);
+  /// What balls about as large have met from about there.
+  const std::vector<Met>& around(const Vec3& from, double radius);
+  void add(const Vec3& from, double radius, const Met& met);
 
  private:
   struct Few {
     std::array<Met, 4> met;
     unsigned next = 0;
   };
-  std::vector<Few> known_;  ///< by a number made of where the ball grew from
+  std::vector<Few> known_;  ///< by a number made of where the ball was
   std::vector<Met> around_;
 };
 
 /// What earlier places teach later ones.
 struct Memory {
   Clearances clearances;
-  Meetings meetings;
+  Meetings touches;   ///< of balls that touch the surface
+  Meetings meetings;  ///< of balls that grow off an edge
 };
 
 /// `at` is a point of the triangle. Nothing when it has no body behind it.

@@ -453,8 +453,8 @@ double RayScene::clearance(const Vec3& from, double least, double enough) const 
 /// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside
 /// all smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass
 /// may still be too deep in a smaller one.
-RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius,
-                                 const Slack& slack) const {
+RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
+                                 std::span<const Index> likely) const {
   Touch touch;
   Vec3 centre;
   Lanes p{};
@@ -467,10 +467,30 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     within2 = within * within;
   };
   set(radius, slack.first);
+  const auto meet = [&](Index i) {
+    const Triangle& t = triangles_[i];
+    // Each step takes the ball through the point that lies deepest in it; a few lead to the tangent one.
+    for (int turn = 0; turn < 60; ++turn) {
+      const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+      if ((q - centre).squaredNorm() >= within2) break;
+      if (normal.dot(q - centre) > slack.beside * touch.radius &&
+          this->normal(i).dot(normal) > slack.beside)
+        break;
+      const Vec3 to = at - q;
+      const double lower = to.squaredNorm() / (2 * normal.dot(to));
+      if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;
+      set(lower, slack.relative * lower);
+      touch.triangle = i;
+      touch.at = q;
+    }
+  };
+  for (const Index i : likely) meet(i);
   Stack stack;
-  const auto open = [&](Index node) { stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2)); };
+  const auto open = [&](Index node) {
+    stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2));
+  };
   open(0);
-  double before = radius;
+  double before = touch.radius;
   while (true) {
     if (stack.empty()) {
       if (touch.radius == before) break;
@@ -487,24 +507,7 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
       open(first);
       continue;
     }
-    for (Index k = 0; k < count; ++k) {
-      const Index i = order_[first + k];
-      const Triangle& t = triangles_[i];
-      // Each step takes the ball through the point that lies deepest in it; a few lead to the tangent one.
-      for (int turn = 0; turn < 60; ++turn) {
-        const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
-        if ((q - centre).squaredNorm() >= within2) break;
-        if (normal.dot(q - centre) > slack.beside * touch.radius &&
-            this->normal(i).dot(normal) > slack.beside)
-          break;
-        const Vec3 to = at - q;
-        const double lower = to.squaredNorm() / (2 * normal.dot(to));
-        if (!(lower > 0) || lower >= touch.radius * (1 - 1e-12)) break;
-        set(lower, slack.relative * lower);
-        touch.triangle = i;
-        touch.at = q;
-      }
-    }
+    for (Index k = 0; k < count; ++k) meet(order_[first + k]);
   }
   return touch;
 }

@@ -50,8 +50,10 @@ class RayScene {
     Vec3 at = Vec3::Zero();
   };
   /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
-  /// the outward unit normal, and holds none of it but for the slack.
-  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const;
+  /// the outward unit normal, and holds none of it but for the slack. `likely`: triangles that may well stop it,
+  /// looked at first.
+  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
+               std::span<const Index> likely = {}) const;
   /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
   /// at least `enough` away, or closer than `least`: then the bound is below `least`.
   double clearance(const Vec3& from, double least, double enough) const;
