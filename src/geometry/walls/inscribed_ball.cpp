@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 #include <vector>
 
 namespace pourwright::thickness {
@@ -68,11 +69,7 @@ class Search {
 
  private:
   std::optional<Ball> touching(const Vec3& at, const Vec3& normal, double facet, Contact& other) const;
-  struct Wall {
-    double thickness;
-    Vec3 facing;
-  };
-  Wall beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const;
+  double beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const;
   double up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, Index triangle) const;
   Contact contact(Index triangle, const Vec3& touch, const Vec3& centre) const;
 
@@ -97,13 +94,12 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   Ball ball;
   ball.ray = hit->distance;
   ball.across = hit->triangle;
-  ball.facing = at - hit->distance * normal;
   double r = hit->distance / 2;
   double slack = settled * r;
   // A plane opposite that leans a little: the ball tangent to it, to begin with.
-  const Vec3 opposite = skin_.normal(ball.facing, hit->triangle);
+  const Vec3 facing = at - hit->distance * normal, opposite = skin_.normal(facing, hit->triangle);
   const double lean = -normal.dot(opposite);
-  other = {ball.facing, lean > 0.5 ? Vec3(-normal) : opposite};
+  other = {facing, lean > 0.5 ? Vec3(-normal) : opposite};
   if (lean > 0.98) {
     r = hit->distance * lean / (1 + lean);
     other.out = opposite;
@@ -131,7 +127,6 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
       other = met;
   }
   ball.diameter = 2 * r;
-  ball.facing = other.at;
   return ball;
 }
 
@@ -144,10 +139,9 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
   // What is found beside an edge is good to a few percent, and smaller where a taper ends: of two alike the
   // straight one is right.
   constexpr double alike = 1.08;
-  const Wall beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, across / (2 * alike));
-  ball->own = across <= beside.thickness * alike;
-  ball->diameter = ball->own ? across : beside.thickness;
-  ball->facing = ball->own ? Vec3(at - ball->ray * normal) : beside.facing;
+  const double beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, across / (2 * alike));
+  ball->own = across <= beside * alike;
+  ball->diameter = ball->own ? across : beside;
   return ball;
 }
 
@@ -155,14 +149,25 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
 /// edge it grows until two contacts face each other: the wall that the edge belongs to. The flow of the
 /// distance from the surface (A. Lieutier, Comput.-Aided Des. 36, 2004), followed in steps from contact to
 /// contact, no farther than until the radius is `enough`.
-Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const {
+double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const {
   static const double held = std::sqrt((1 + wall_cosine) / 2);
+  std::vector<std::pair<Vec3, double>> way;
+  const auto end = [&](double thickness, bool is_held) {
+    for (const auto& [centre, radius] : way) memory_.streams.add(centre, radius, {thickness, is_held});
+    return thickness;
+  };
   int blocked = 0;
+  bool is_held = false;
   for (int turn = 0; turn < 40 && blocked < 8; ++turn) {
-    if (r >= enough) return {2 * r, contacts.back().at};
+    if (r >= enough) return end(2 * r, false);
+    const Streams::End* const known_end = memory_.streams.at(c, r);
+    if (known_end && (known_end->held || known_end->thickness / 2 >= enough))
+      return end(known_end->thickness, known_end->held);
     const Vec3 m = smallest_around(contacts);
     const double k = m.norm();
-    if (k < held) break;
+    is_held = k < held;
+    if (is_held) break;
+    if (blocked == 0) way.emplace_back(c, r);
     const Vec3 d = -m / k;
     const auto hit = scene_.first_exit(c, d);
     if (!hit) break;
@@ -218,8 +223,8 @@ Search::Wall Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, doubl
   Contact other;
   const auto ball = touching(last.at, last.out, 0, other);
   if (ball && ball->diameter > 1.5 * r && face_each_other(last.out, other.out))
-    return {ball->diameter, ball->facing};
-  return {2 * r, last.at};
+    r = ball->diameter / 2;
+  return is_held ? end(2 * r, true) : 2 * r;
 }
 
 /// The ball between this face and the plane of the one straight opposite, when they face each other; it may
@@ -303,6 +308,32 @@ void Meetings::add(const Vec3& from, double radius, const Met& met) {
   if (!(radius > 0)) return;
   Few& few = entry<meeting_bits>(known_, cells_around(from, meeting_cell(radius))[0]);
   few.met[few.next++ % few.met.size()] = met;
+}
+
+namespace {
+
+constexpr int stream_bits = 14;
+/// Balls whose centres are closer to each other than this share of the radius are on the same way.
+constexpr double same_stream = 1.0 / 128;
+double stream_cell(double radius) {
+  return std::exp2(std::ilogb(radius)) * 4 * same_stream;
+}
+
+}  // namespace
+
+const Streams::End* Streams::at(const Vec3& centre, double radius) {
+  if (!(radius > 0)) return nullptr;
+  const double near = same_stream * radius;
+  for (const std::uint64_t c : cells_around(centre, stream_cell(radius)))
+    if (const Known& known = entry<stream_bits>(known_, c);
+        std::abs(known.radius - radius) <= near && (known.centre - centre).squaredNorm() <= near * near)
+      return &known.end;
+  return nullptr;
+}
+
+void Streams::add(const Vec3& centre, double radius, const End& end) {
+  if (radius > 0)
+    entry<stream_bits>(known_, cells_around(centre, stream_cell(radius))[0]) = {centre, radius, end};
 }
 
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,

@@ -22,7 +22,6 @@ struct Ball {
   double diameter = 0;
   double ray = 0;              ///< straight in; 0 when the ray found nothing
   Vec3 normal = Vec3::Zero();  ///< of the skin, where the ball touches
-  Vec3 facing = Vec3::Zero();  ///< a contact on the other side of the wall
   Index across = none;         ///< the triangle that the ray leaves through
   bool own = true;  ///< a wall stands straight behind the point; false: it closes off a wall as the rim of a
                     ///< plate does
@@ -70,11 +69,33 @@ class Meetings {
   std::vector<Met> around_;
 };
 
+/// Where balls came by that grew off an edge, and how large they became. They grow along streams that run
+/// together, so that one comes to where another has been, and goes its way.
+class Streams {
+ public:
+  struct End {
+    double thickness = 0;
+    bool held = false;  ///< else it might have grown further
+  };
+  /// Of a ball that came by about there.
+  const End* at(const Vec3& centre, double radius);
+  void add(const Vec3& centre, double radius, const End& end);
+
+ private:
+  struct Known {
+    Vec3 centre = Vec3::Zero();
+    double radius = 0;
+    End end;
+  };
+  std::vector<Known> known_;  ///< by a number made of where the ball was
+};
+
 /// What earlier places teach later ones.
 struct Memory {
   Clearances clearances;
   Meetings touches;   ///< of balls that touch the surface
   Meetings meetings;  ///< of balls that grow off an edge
+  Streams streams;
 };
 
 /// `at` is a point of the triangle. Nothing when it has no body behind it.
