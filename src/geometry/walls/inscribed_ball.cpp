@@ -171,7 +171,7 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
     const Vec3 d = -m / k;
     const auto hit = scene_.first_exit(c, d);
     if (!hit) break;
-    double s = std::max(0.0, (hit->distance - r) / (1 + k));
+    double s = std::max(0.0, std::min((hit->distance - r) / (1 + k), (1.001 * enough - r) / k));
     Contact next{c + hit->distance * d, d};
     const std::vector<Meetings::Met>& known = memory_.meetings.around(c, r);
     std::optional<Meetings::Met> met;
