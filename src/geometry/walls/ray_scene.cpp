@@ -77,13 +77,12 @@ Four root(Four f) {
 #endif
 }
 
-/// Spreads the low 11 bits to every third place.
-std::uint64_t spread(std::uint64_t x) {
-  x = (x | x << 32) & 0x1F00000000FFFFULL;
-  x = (x | x << 16) & 0x1F0000FF0000FFULL;
-  x = (x | x << 8) & 0x100F00F00F00F00FULL;
-  x = (x | x << 4) & 0x10C30C30C30C30C3ULL;
-  return (x | x << 2) & 0x1249249249249249ULL;
+/// The 11 bits of each number up to 2047 at every third place.
+std::array<std::uint64_t, 2048> spread_bits() {
+  std::array<std::uint64_t, 2048> out{};
+  for (std::size_t i = 0; i < out.size(); ++i)
+    for (int bit = 0; bit < 11; ++bit) out[i] |= std::uint64_t{i >> bit & 1} << (3 * bit);
+  return out;
 }
 
 /// A triangle's number below the place of its middle along a space-filling curve, 32 bits each.
@@ -146,12 +145,13 @@ class RayScene::Builder {
 void RayScene::Builder::sort() {
   const float low = static_cast<float>(1.5 * scene_.size_);
   const float step = scene_.size_ > 0 ? static_cast<float>(2048 / (3 * scene_.size_)) : 0;
+  static const std::array<std::uint64_t, 2048> spread = spread_bits();
   keys_.reserve(scene_.triangles_.size());
   for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
     const Triangle& t = scene_.triangles_[i];
     const Four m = least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
     std::uint64_t key = 0;
-    for (int k = 0; k < 3; ++k) key |= spread(static_cast<std::uint64_t>(m[k])) << k;
+    for (int k = 0; k < 3; ++k) key |= spread[static_cast<std::size_t>(static_cast<std::int32_t>(m[k]))] << k;
     keys_.push_back(key >> 1 << 32 | i);
   }
   radix_sort(keys_);

@@ -20,7 +20,7 @@ double median(std::vector<double>& v) {
 
 /// The ring of triangles round one vertex, summed up.
 struct Ring {
-  Vec3 normals = Vec3::Zero();
+  double normals = 0;  ///< how long they are together
   double height = 0;
   int count = 0;
 };
@@ -57,24 +57,29 @@ Survey survey(const Skin& skin) {
               [&](Index, Index next) { s.pairs.emplace_back(take(static_cast<Index>(v)), take(next)); });
   std::vector<Eigen::Vector3f> normals(vertices.size(), Eigen::Vector3f::Zero());
   const auto normal = [&](Index v) -> const Eigen::Vector3f& {
-    if (normals[v].isZero(0)) {
-      for (const Index u : skin.fans().at(v)) normals[v] += skin.facet(u).normal;
-      normals[v].normalize();
+    Eigen::Vector3f& n = normals[v];
+    if (n.x() == 0 && n.y() == 0 && n.z() == 0) {
+      Eigen::Vector3f sum = Eigen::Vector3f::Zero();
+      for (const Index u : skin.fans().at(v)) sum += skin.facet(u).normal;
+      n = sum.normalized();
     }
-    return normals[v];
+    return n;
   };
   // How far the vertex stands out from its ring beyond what the turn of the normals between them accounts
   // for: on a ball (n + m)·(p − q) is nothing at all.
   for (const Index a : s.vertex) {
     Ring r;
     const Eigen::Vector3f own = normal(a);
+    Eigen::Vector3f sum = Eigen::Vector3f::Zero();
     each_next(a, [&](Index triangle, Index b) {
-      r.normals += skin.facet(triangle).normal.cast<double>();
+      sum += skin.facet(triangle).normal;
       ++r.count;
       // A neighbour on an edge has a normal of its own.
-      const Eigen::Vector3f& other = own.dot(normal(b)) > 0.87F ? normal(b) : own;
-      r.height += (own + other).cast<double>().dot(vertices[a] - vertices[b]) / 2;
+      const Eigen::Vector3f& n = normal(b);
+      const Vec3 both = (own + (own.dot(n) > 0.87F ? n : own)).cast<double>();
+      r.height += both.dot(vertices[a] - vertices[b]) / 2;
     });
+    r.normals = sum.norm();
     s.rings.push_back(r);
   }
   return s;
@@ -89,7 +94,7 @@ Roughness measure_roughness(const Skin& skin) {
   std::vector<bool> smooth(s.rings.size());
   for (std::size_t i = 0; i < s.rings.size(); ++i) {
     const Ring& r = s.rings[i];
-    smooth[i] = r.count >= 3 && r.normals.norm() > 0.8 * r.count;
+    smooth[i] = r.count >= 3 && r.normals > 0.8 * r.count;
     height[i] = r.height / r.count;
   }
   Vec3 middle = Vec3::Zero();

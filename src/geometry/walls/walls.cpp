@@ -47,39 +47,51 @@ class Cells {
  public:
   Cells() = default;
   Cells(const std::vector<WallSample>& samples, double reach) : reach_(reach) {
+    if (!samples.empty()) from_ = samples[0].at;
+    list_.reserve(samples.size());
     for (Index i = 0; i < samples.size(); ++i) list_.emplace_back(cell(samples[i].at), i);
     std::sort(list_.begin(), list_.end());
   }
   /// Every sample within `reach` of the point, and some more.
-  std::vector<Index> around(const Vec3& at) const { return around(cell(at)); }
+  std::vector<Index> around(const Vec3& at) const {
+    std::vector<Index> out;
+    around(cell(at), out);
+    return out;
+  }
   /// Calls visit(samples of a cell, all those around them) for each cell.
   template <class Visit>
   void by_cell(Visit visit) const {
-    std::vector<Index> inside;
+    std::vector<Index> inside, round;
     for (auto it = list_.begin(); it != list_.end();) {
       const Cell c = it->first;
       inside.clear();
+      round.clear();
       for (; it != list_.end() && it->first == c; ++it) inside.push_back(it->second);
-      visit(inside, around(c));
+      around(c, round);
+      visit(inside, round);
     }
   }
 
  private:
-  using Cell = std::array<std::int64_t, 3>;
+  /// Three numbers of 21 bits, so that cells along z follow each other.
+  using Cell = std::uint64_t;
+  static constexpr int bits = 21;
   Cell cell(const Vec3& p) const {
-    return {std::llround(p.x() / reach_), std::llround(p.y() / reach_), std::llround(p.z() / reach_)};
+    const Vec3 at = (p - from_) / reach_;
+    Cell c = 0;
+    for (int k = 0; k < 3; ++k)
+      c = c << bits | (static_cast<Cell>(std::llround(at[k]) + (1 << (bits - 1))) & ((1 << bits) - 1));
+    return c;
   }
-  std::vector<Index> around(const Cell& c) const {
-    std::vector<Index> out;
-    for (int dx = -1; dx <= 1; ++dx)
-      for (int dy = -1; dy <= 1; ++dy)  // cells along z follow each other
-        for (auto it = std::lower_bound(list_.begin(), list_.end(),
-                                        std::pair(Cell{c[0] + dx, c[1] + dy, c[2] - 1}, Index{0}));
-             it != list_.end() && it->first <= Cell{c[0] + dx, c[1] + dy, c[2] + 1}; ++it)
+  void around(Cell c, std::vector<Index>& out) const {
+    for (const Cell x : {c - (Cell{1} << (2 * bits)), c, c + (Cell{1} << (2 * bits))})
+      for (const Cell y : {x - (Cell{1} << bits), x, x + (Cell{1} << bits)})
+        for (auto it = std::lower_bound(list_.begin(), list_.end(), std::pair(y - 1, Index{0}));
+             it != list_.end() && it->first <= y + 1; ++it)
           out.push_back(it->second);
-    return out;
   }
   double reach_ = 1;
+  Vec3 from_ = Vec3::Zero();
   std::vector<std::pair<Cell, Index>> list_;
 };
 
@@ -223,18 +235,23 @@ WallSample Gauge::thinnest() const {
   for (Index i = 0; i < order.size(); ++i) order[i] = i;
   // What closes off a wall borrows its thickness, and the wall's own two sides tell it better.
   if (own_ > 0.02) std::erase_if(order, [&](Index i) { return !samples_[i].own; });
-  std::sort(order.begin(), order.end(), [&](Index a, Index b) {
+  // A heap: only the thinnest are asked for.
+  const auto after = [&](Index a, Index b) {
     const double x = samples_[a].ball, y = samples_[b].ball;
-    return x != y ? x < y : a < b;
-  });
+    return x != y ? x > y : a > b;
+  };
+  std::make_heap(order.begin(), order.end(), after);
+  WallSample best = samples_[order[0]];
   std::vector<Index> seeds;
-  for (const Index i : order) {
-    if (seeds.size() == 12 || samples_[i].ball > 1.5 * samples_[order[0]].ball) break;
+  while (!order.empty() && seeds.size() < 12) {
+    std::pop_heap(order.begin(), order.end(), after);
+    const Index i = order.back();
+    order.pop_back();
+    if (samples_[i].ball > 1.5 * best.ball) break;
     if (std::all_of(seeds.begin(), seeds.end(),
                     [&](Index k) { return (samples_[k].at - samples_[i].at).norm() > 4 * spacing_; }))
       seeds.push_back(i);
   }
-  WallSample best = samples_[order[0]];
   for (const Index i : seeds)
     if (const WallSample s = descend(samples_[i]); s.ball < best.ball) best = s;
   return best;
