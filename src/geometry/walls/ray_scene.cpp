@@ -315,9 +315,8 @@ void RayScene::Builder::build() {
   for (const Vec3& v : scene_.vertices_) points_.push_back(read(scene_.about_centre(v)));
   sort();
   const auto n = static_cast<Index>(keys_.size());
-  scene_.nodes_.reserve(n / 6 + 1);
+  scene_.nodes_.reserve(n / 5 + 1);
   node(0, n);
-  scene_.nodes_.shrink_to_fit();
   scene_.order_.reserve(n);
   for (const Keyed k : keys_) scene_.order_.push_back(static_cast<Index>(k));
 }

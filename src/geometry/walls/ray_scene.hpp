@@ -14,7 +14,7 @@ namespace pourwright {
 
 class RayScene {
  public:
-  /// Both must outlive the scene. At least one triangle. O(n log n), about 40 bytes per triangle.
+  /// Both must outlive the scene. At least one triangle. O(n log n), about 50 bytes per triangle.
   static Expected<RayScene> build(std::span<const Vec3> vertices, std::span<const Triangle> triangles);
 
   struct Hit {
