@@ -70,6 +70,8 @@ class Search {
  private:
   std::optional<Ball> touching(const Vec3& at, const Vec3& normal, double facet, Contact& other) const;
   double beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const;
+  bool lies_on_planes(const std::vector<Contact>& contacts, const Vec3& c, double r) const;
+  std::vector<Contact> on_corners(std::vector<Contact> contacts, const Vec3& c, double r) const;
   double up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, Index triangle) const;
   Contact contact(Index triangle, const Vec3& touch, const Vec3& centre) const;
 
@@ -139,10 +141,28 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
   // What is found beside an edge is good to a few percent, and smaller where a taper ends: of two alike the
   // straight one is right.
   constexpr double alike = 1.08;
-  const double beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, across / (2 * alike));
-  ball->own = across <= beside * alike;
+  // A ball that still grows when it is half as wide again was never between the two: they are the sides of a
+  // relief, lower than half its width. At the thin end of a wedge of 40° it grows by a third.
+  constexpr double stub = 1.5;
+  const double beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, stub * across / 2);
+  ball->own = across <= beside * alike && beside < stub * across;
   ball->diameter = ball->own ? across : beside;
   return ball;
+}
+
+/// Whether there is surface where the ball touches the planes of its contacts.
+bool Search::lies_on_planes(const std::vector<Contact>& contacts, const Vec3& c, double r) const {
+  return std::all_of(contacts.begin(), contacts.end(), [&](const Contact& t) {
+    return scene_.nearest(c + r * t.out, std::max(0.05 * r, 4 * patience_.height)).has_value();
+  });
+}
+
+/// Each contact on the surface nearest to where it should be, without those that the ball does not reach.
+std::vector<Contact> Search::on_corners(std::vector<Contact> contacts, const Vec3& c, double r) const {
+  for (Contact& t : contacts)
+    if (const auto near = scene_.nearest(c + r * t.out)) t = {near->at, (near->at - c).normalized()};
+  std::erase_if(contacts, [&](const Contact& t) { return (t.at - c).norm() > r * 1.02; });
+  return contacts;
 }
 
 /// Beside an edge the ball is small for want of room along the surface, not for want of wall. Pushed off the
@@ -151,13 +171,15 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
 /// contact, no farther than until the radius is `enough`.
 double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, double enough) const {
   static const double held = std::sqrt((1 + wall_cosine) / 2);
+  // Two corners are a wall only straight across from each other; noise leaves nothing straight.
+  const double pinched = patience_.height > 0 ? held : 0.1;
   std::vector<std::pair<Vec3, double>> way;
   const auto end = [&](double thickness, bool is_held) {
     for (const auto& [centre, radius] : way) memory_.streams.add(centre, radius, {thickness, is_held});
     return thickness;
   };
   int blocked = 0;
-  bool is_held = false;
+  bool is_held = false, corners = false;
   for (int turn = 0; turn < 40 && blocked < 8; ++turn) {
     if (r >= enough) return end(2 * r, false);
     const Streams::End* const known_end = memory_.streams.at(c, r);
@@ -165,8 +187,16 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
       return end(known_end->thickness, known_end->held);
     const Vec3 m = smallest_around(contacts);
     const double k = m.norm();
-    is_held = k < held;
-    if (is_held) break;
+    is_held = k < (corners ? pinched : held);
+    if (is_held) {
+      if (corners || lies_on_planes(contacts, c, r)) break;
+      // The ball is past the end of a plane that it touched, and leans on corners there.
+      std::vector<Contact> leaning = on_corners(contacts, c, r);
+      if (leaning.empty()) break;
+      contacts = std::move(leaning);
+      corners = true;
+      continue;
+    }
     if (blocked == 0) way.emplace_back(c, r);
     const Vec3 d = -m / k;
     const auto hit = scene_.first_exit(c, d);
@@ -205,7 +235,7 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
       // some slack may hold it.
       const Vec3 to = met->at - c;
       const double distance = to.norm();
-      next = blocked > 0 ? Contact{met->at, to / distance} : contact(met->triangle, met->at, c);
+      next = blocked > 0 || corners ? Contact{met->at, to / distance} : contact(met->triangle, met->at, c);
       r = std::min(r, distance);
     }
     std::erase_if(contacts, [&](const Contact& t) {
@@ -222,8 +252,7 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
   const Contact& last = contacts.back();
   Contact other;
   const auto ball = touching(last.at, last.out, 0, other);
-  if (ball && ball->diameter > 1.5 * r && face_each_other(last.out, other.out))
-    r = ball->diameter / 2;
+  if (ball && ball->diameter > 1.5 * r && face_each_other(last.out, other.out)) r = ball->diameter / 2;
   return is_held ? end(2 * r, true) : 2 * r;
 }
 
@@ -244,8 +273,8 @@ double Search::up_to_the_wall(const Vec3& at, const Vec3& normal, double ray, In
 
 namespace {
 
-/// Points closer to each other than half a cell lie in one of the eight cells nearest to either: their numbers,
-/// the point's own first.
+/// Points closer to each other than half a cell lie in one of the eight cells nearest to either: their
+/// numbers, the point's own first.
 std::array<std::uint64_t, 8> cells_around(const Vec3& at, double cell) {
   std::array<std::array<std::uint64_t, 2>, 3> near{};
   for (std::size_t k = 0; k < 3; ++k) {

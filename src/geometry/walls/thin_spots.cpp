@@ -338,10 +338,10 @@ void Region::measure_thickness(ThinSpot& spot) const {
   if (least == nullptr) least = &net_.places[places_.front()];
   for (const Index i : at_root_)
     if (net_.places[i].own == any_own) root.push_back(net_.places[i].ball);
-  spot.thickness = millimetres(least->ball);
+  spot.thickness = millimetres(std::max(least->ball, search_.least));
   spot.at = least->at;
   spot.normal = least->normal;
-  spot.typical = millimetres(middle_of(all));
+  spot.typical = std::max(millimetres(middle_of(all)), spot.thickness);
   spot.at_root = root.empty() ? spot.typical : millimetres(middle_of(root));
   double area = 0;
   for (const Index i : places_) area += net_.places[i].area;
@@ -466,8 +466,14 @@ std::vector<ThinSpot> find_thin_spots(const SpotSearch& search) {
   const Net net = NetMaker(search).make();
   if (net.places.empty()) return {};
   std::vector<ThinSpot> out;
-  for (const std::vector<Index>& region : regions_of(net))
+  for (const std::vector<Index>& region : regions_of(net)) {
+    // Places on a rough surface that agree on nothing are no spot.
+    if (search.least > 0 &&
+        std::none_of(region.begin(), region.end(), [&](Index i) { return net.places[i].own; }))
+      continue;
     out.push_back(Region(search, net, region).describe());
+    if (in_millimetres(out.back().thickness) >= search.limit) out.pop_back();
+  }
   std::stable_sort(out.begin(), out.end(),
                    [](const ThinSpot& a, const ThinSpot& b) { return exposure(a) > exposure(b); });
   return out;

@@ -18,6 +18,8 @@ struct SpotSearch {
   double limit = 0;
   std::size_t further = 16'000;  ///< how many more places may be measured around thin ones
   std::function<std::optional<WallSample>(const Place&)> measure;
+  double least =
+      0;  ///< on a rough surface, what the whole body agrees on as its least; single places say less
   /// What places so far apart agree on, where single ones cannot be believed.
   std::function<void(std::vector<WallSample>&, double spacing)> agree;
 };

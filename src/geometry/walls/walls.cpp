@@ -303,7 +303,7 @@ Walls Gauge::result() {
   out.histogram = histogram(balls, in_millimetres(out.median));
   const double whole = static_cast<double>(samples_.size());
   if (!least_) drop_strays();
-  for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit);
+  for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit) && (s.own || !least_);
   const WallSample least = least_ ? *least_ : thinnest();
   out.min = millimetres(least.ball);
   out.min_at = least.at;
@@ -313,7 +313,7 @@ Walls Gauge::result() {
   out.thin_area = square_millimetres(out.thin_share * area_);
   if (options_.find_spots && thin > 0)
     out.spots = find_thin_spots({scene_, samples_, spacing_, in_millimetres(options_.limit), 8000,
-                                 [this](const Place& p) { return sample(p); },
+                                 [this](const Place& p) { return sample(p); }, least_ ? least_->ball : 0.0,
                                  [this](std::vector<WallSample>& places, double spacing) {
                                    if (least_) agree(places, spacing, nullptr);
                                  }});

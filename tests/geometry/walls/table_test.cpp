@@ -222,4 +222,30 @@ TEST_CASE("noise is seen however long the edges are") {
   }
 }
 
+TEST_CASE("a rough fin is one spot as thick as the fin") {
+  for (const std::uint32_t seed : {1U, 2U, 3U}) {
+    CAPTURE(seed);
+    const auto x = steps({0, 20, 21, 42}, 1.5), y = steps({0, 40}, 1.5), z = steps({0, 12, 20}, 1.5);
+    TriangleSoup soup = turned(shapes::bricks(x, y, z,
+                                              [&](int i, int, int k) {
+                                                const double at = x[static_cast<std::size_t>(i)];
+                                                return z[static_cast<std::size_t>(k)] < 12 || at == 20;
+                                              }),
+                               seed);
+    roughen(soup, Noise::coordinates, 0.05, 30 + seed);
+    SolidOptions no_proof;
+    no_proof.prove_no_overlap = false;
+    const auto solid = prove_solid(make_surface(std::move(soup)), no_proof);
+    REQUIRE(solid);
+    const auto w = measure_walls(solid->solid);
+    REQUIRE(w);
+    REQUIRE(w->spots.size() == 1);
+    const ThinSpot& s = w->spots[0];
+    CHECK(s.kind == ThinSpot::Kind::fin);
+    CHECK(std::abs(in_millimetres(s.thickness) - 1) < 0.05);
+    CHECK(std::abs(in_millimetres(s.reach) - 8) < 0.8);
+    CHECK(w->min <= s.thickness);
+  }
+}
+
 }  // namespace pourwright::known_bodies

@@ -119,6 +119,26 @@ TEST_CASE(
     }
 }
 
+TEST_CASE("letters lower than half their stroke are no walls, one as high as its stroke is a fin") {
+  const auto letters = [](double high) {
+    return shapes::bricks({0, 10, 12, 20, 22, 40}, {0, 10, 20, 30}, {0, 20, 20 + high},
+                          [](int i, int j, int k) { return k == 0 || (i % 2 == 1 && j == 1); });
+  };
+  for (std::uint32_t seed = 0; seed < 2; ++seed) {
+    CAPTURE(seed);
+    for (const double high : {0.3, 0.5, 0.8}) {
+      CAPTURE(high);
+      const Walls w = walls_of(seed == 0 ? letters(high) : turned(letters(high), seed));
+      CHECK(in_millimetres(w.min) == doctest::Approx(20).epsilon(0.02));
+      CHECK(w.spots.empty());
+    }
+    const Walls w = walls_of(seed == 0 ? letters(2) : turned(letters(2), seed));
+    CHECK(in_millimetres(w.min) == doctest::Approx(2).epsilon(0.02));
+    REQUIRE(w.spots.size() == 2);
+    CHECK(w.spots[0].kind == ThinSpot::Kind::fin);
+  }
+}
+
 TEST_CASE("what rounded ridges borrow does not depend on their facets") {
   // A ring about 40 thick with ridges whose tops are rounded with about 4: most places lie on one of them.
   const auto bumpy = [](int around, int across) {
