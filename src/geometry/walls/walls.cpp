@@ -193,12 +193,17 @@ bool Gauge::stray(const WallSample& s, const std::vector<Index>& around) const {
 
 void Gauge::drop_strays() {
   beside_ = Cells(samples_, 3 * spacing_);
+  // Most places are not even that far below the thickest round them; often none is below the thickest of all.
+  const auto far_below = [](double ball, double most) { return most > 1.2 * ball; };
+  const auto [thinnest_place, thickest] =
+      std::minmax_element(samples_.begin(), samples_.end(),
+                          [](const WallSample& a, const WallSample& b) { return a.ball < b.ball; });
+  if (!far_below(thinnest_place->ball, thickest->ball)) return;
   std::vector<bool> gone(samples_.size());
   beside_.by_cell([&](const std::vector<Index>& inside, const std::vector<Index>& around) {
     double most = 0;
     for (const Index i : around) most = std::max(most, samples_[i].ball);
-    // Most places are not even that far below the thickest round them.
-    for (const Index i : inside) gone[i] = most > 1.2 * samples_[i].ball && stray(samples_[i], around);
+    for (const Index i : inside) gone[i] = far_below(samples_[i].ball, most) && stray(samples_[i], around);
   });
   std::size_t kept = 0;
   for (std::size_t i = 0; i < samples_.size(); ++i)
