@@ -174,4 +174,44 @@ TEST_CASE("room that one search has shown is there, and spares those nearby thei
   CHECK(none_there > 1000);
 }
 
+TEST_CASE("what earlier places teach later ones does not move what they find") {
+  struct {
+    TriangleSoup soup;
+    double alike, mean;  ///< least share of places within 1 %, and most that all are moved on average
+  } const bodies[] = {
+      {shapes::box({0, 0, 0}, {30, 20, 4}), 1, 1e-5},
+      {shapes::revolve({{0, 0}, {3, 0}, {3, 30}, {0, 30}}, 96), 1, 1e-5},
+      {shapes::inkwell(32), 1, 1e-5},
+      // Between ragged ridges a ball may grow to one side or the other.
+      {support::random_solid(31, 7, 30), 0.75, 0.01},
+  };
+  std::size_t taught = 0;
+  for (const auto& body : bodies) {
+    const TriangleSoup soup = turned_by(random_rotation(8), body.soup);
+    const auto scene = RayScene::build(soup.vertices, soup.triangles);
+    REQUIRE(scene);
+    const thickness::Skin skin(soup.vertices, soup.triangles);
+    thickness::Memory memory;
+    double all = 0, alike = 0, own_alike = 0, moved = 0;
+    for (const thickness::Place& p : thickness::spread_places(skin, 1500).list) {
+      thickness::Memory nothing;
+      const auto a = thickness::inscribed_ball(*scene, skin, p.at, p.triangle, {}, memory);
+      const auto b = thickness::inscribed_ball(*scene, skin, p.at, p.triangle, {}, nothing);
+      REQUIRE(a.has_value() == b.has_value());
+      if (!a) continue;
+      const double off = a->diameter / b->diameter - 1;
+      all += 1;
+      alike += std::abs(off) < 0.01;
+      own_alike += a->own == b->own && (!a->own || std::abs(off) < 0.01);
+      moved += off;
+      taught += off != 0;
+    }
+    CHECK(all == 1500);
+    CHECK(alike >= body.alike * all);
+    CHECK(own_alike >= 0.99 * all);
+    CHECK(std::abs(moved) <= body.mean * all);
+  }
+  CHECK(taught > 100);
+}
+
 }  // namespace pourwright
