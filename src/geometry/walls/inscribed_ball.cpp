@@ -278,7 +278,8 @@ namespace {
 std::array<std::uint64_t, 8> cells_around(const Vec3& at, double cell) {
   std::array<std::array<std::uint64_t, 2>, 3> near{};
   for (std::size_t k = 0; k < 3; ++k) {
-    const double x = at[static_cast<int>(k)] / cell, own = std::floor(x);
+    // A ball of hardly any size has cells beyond number.
+    const double x = std::clamp(at[static_cast<int>(k)] / cell, -4e18, 4e18), own = std::floor(x);
     near[k] = {static_cast<std::uint64_t>(static_cast<std::int64_t>(own)),
                static_cast<std::uint64_t>(static_cast<std::int64_t>(x - own < 0.5 ? own - 1 : own + 1))};
   }

@@ -94,7 +94,8 @@ void radix_sort(std::vector<Keyed>& items) {
   constexpr int bits = 11;
   std::array<std::array<std::uint32_t, base>, digits> start{};
   for (const Keyed k : items)
-    for (std::size_t d = 0; d < digits; ++d) ++start[d][(k >> (32 + bits * static_cast<int>(d))) & (base - 1)];
+    for (std::size_t d = 0; d < digits; ++d)
+      ++start[d][(k >> (32 + bits * static_cast<int>(d))) & (base - 1)];
   for (std::size_t d = 0; d < digits; ++d) {
     std::uint32_t sum = 0;
     for (std::uint32_t& s : start[d]) s = std::exchange(sum, sum + s);
@@ -149,7 +150,8 @@ void RayScene::Builder::sort() {
   keys_.reserve(scene_.triangles_.size());
   for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
     const Triangle& t = scene_.triangles_[i];
-    const Four m = least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
+    const Four m =
+        least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
     std::uint64_t key = 0;
     for (int k = 0; k < 3; ++k) key |= spread[static_cast<std::size_t>(static_cast<std::int32_t>(m[k]))] << k;
     keys_.push_back(key >> 1 << 32 | i);
@@ -284,7 +286,7 @@ RayScene::Builder::Part RayScene::Builder::node(Index begin, Index end) {
     n.radius[i] = parts[i].radius;
   }
   for (std::size_t i = count; i < 4; ++i) n.half_height[i] = n.radius[i] = never;
-  const auto lanes = [&](Four Part::* vector) {
+  const auto lanes = [&](Four Part::*vector) {
     return by_axis(parts[0].*vector, parts[1].*vector, parts[2].*vector, parts[3].*vector);
   };
   write(lanes(&Part::low), n.low);
@@ -368,7 +370,8 @@ inline RayScene::Four RayScene::distances2(const Node& node, const Lanes& p) {
   return most(d2, (up * up + aside * aside) * 0.99999F);
 }
 
-/// What is nearest comes out first among the parts of one node, and these before all that were put in earlier.
+/// What is nearest comes out first among the parts of one node, and these before all that were put in
+/// earlier.
 class RayScene::Stack {
  public:
   bool empty() const { return depth_ == 0; }
@@ -380,7 +383,8 @@ class RayScene::Stack {
       const float bound = bounds[k];
       if (!(bound < limit)) continue;
       std::size_t at = depth_++;
-      for (; at > bottom && items_.data()[at - 1].bound < bound; --at) items_.data()[at] = items_.data()[at - 1];
+      for (; at > bottom && items_.data()[at - 1].bound < bound; --at)
+        items_.data()[at] = items_.data()[at - 1];
       items_.data()[at] = {bound, 4 * node + static_cast<Index>(k)};
     }
   }
@@ -472,8 +476,7 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     for (int turn = 0; turn < 60; ++turn) {
       const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
       if ((q - centre).squaredNorm() >= within2) break;
-      if (normal.dot(q - centre) > slack.beside * touch.radius &&
-          this->normal(i).dot(normal) > slack.beside)
+      if (normal.dot(q - centre) > slack.beside * touch.radius && this->normal(i).dot(normal) > slack.beside)
         break;
       const Vec3 to = at - q;
       const double lower = to.squaredNorm() / (2 * normal.dot(to));

@@ -50,8 +50,8 @@ class RayScene {
     Vec3 at = Vec3::Zero();
   };
   /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
-  /// the outward unit normal, and holds none of it but for the slack. `likely`: triangles that may well stop it,
-  /// looked at first.
+  /// the outward unit normal, and holds none of it but for the slack. `likely`: triangles that may well stop
+  /// it, looked at first.
   Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
                std::span<const Index> likely = {}) const;
   /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
@@ -68,8 +68,8 @@ class RayScene {
 
  private:
   using Lanes = std::array<float, 4>;
-  /// Four parts of the surface, side by side so that all four are reckoned with at once. Single precision about
-  /// the centre of the scene, widened by what rounding could lose.
+  /// Four parts of the surface, side by side so that all four are reckoned with at once. Single precision
+  /// about the centre of the scene, widened by what rounding could lose.
   struct alignas(64) Node {
     std::array<Lanes, 3> low, high;  ///< boxes, by axis; nowhere without a part
     /// Short cylinders that hold the parts too: round a patch of surface they are far tighter than boxes.
