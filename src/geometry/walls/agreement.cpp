@@ -174,10 +174,13 @@ Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& pla
     c.ball = f->at(at);
     if (c.ball > 0) candidates.push_back(c);
   }
-  const auto least = std::min_element(
-      candidates.begin(), candidates.end(),
-      [](const Candidate& a, const Candidate& b) { return a.ball + 2 * a.doubt < b.ball + 2 * b.doubt; });
-  if (least == candidates.end()) return out;
+  if (candidates.empty()) return out;
+  // The third lowest: a thin place has neighbours that say the same, a corner where few bear each other out
+  // has none.
+  const auto least = candidates.begin() + std::min<std::ptrdiff_t>(2, std::ssize(candidates) - 1);
+  std::nth_element(candidates.begin(), least, candidates.end(), [](const Candidate& x, const Candidate& y) {
+    return x.ball + 2 * x.doubt < y.ball + 2 * y.doubt;
+  });
   // Of as many patches as could as well have been the lowest, noise has moved the lowest down by so many
   // standard errors (the mean of the smallest of as many normal deviates, to 0.1).
   std::size_t rivals = 0;

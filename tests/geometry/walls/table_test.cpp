@@ -248,4 +248,14 @@ TEST_CASE("a rough fin is one spot as thick as the fin") {
   }
 }
 
+TEST_CASE("one corner where few places bear each other out is not the least of a rough wedge") {
+  TriangleSoup soup =
+      shapes::moved(shapes::bricks(steps({0, 60}, 0.5), steps({0, 40}, 0.5), steps({-1, 1}, 0.34),
+                                   [](int, int, int) { return true; }),
+                    [](const Vec3& p) { return Vec3(p.x(), p.y(), p.z() * (1 + 7 * p.x() / 60) / 2); });
+  soup = turned(std::move(soup), 5);
+  roughen(soup, Noise::coordinates, 0.05, 102);
+  CHECK(std::abs(in_millimetres(walls_of(std::move(soup)).min) - 1) < 0.05);
+}
+
 }  // namespace pourwright::known_bodies
