@@ -176,7 +176,7 @@ TEST_CASE("Random lines are parsed or refused, never more") {
       "card", "measure", "mix",  "--json", "-j",         "--jobs", "4",         "--",  "-",
       "",     "--fill",  "-2mm", "x.stl",  "--fill=80%", "-q",     "--pigment", "a=b", "=",
       "--=",  "-é",      "\xFF", "--help", "--ratio=",   "-jj",    "-qh"};
-  for (int i = 0; i < 20'000; ++i) {
+  for (int i = 0; i < 5'000; ++i) {
     std::vector<std::string> line(random() % 7);
     for (std::string& w : line) w = pieces[random() % pieces.size()];
     const auto r = parse_command_line(line);

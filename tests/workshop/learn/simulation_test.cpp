@@ -115,7 +115,7 @@ Tally simulate(unsigned seed, int workshops, int recorded, int tested, double ri
 
 }  // namespace
 
-TEST_CASE("20,000 pours after ten recorded ones, in 4,000 workshops") {
+TEST_CASE("20,000 pours after ten recorded ones, in 4,000 workshops" * doctest::test_suite("long")) {
   const Tally t = simulate(2026, 4'000, 10, 5, 1);
   REQUIRE(t.pours == 20'000);
   const double rate = 100.0 * t.short_pours / t.pours, saved = 100 * (1 - t.left / t.left_of_fixed);

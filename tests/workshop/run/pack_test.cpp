@@ -246,7 +246,8 @@ Sizes drawn(std::uint64_t seed, std::int64_t low, std::int64_t high) {
 
 }  // namespace
 
-TEST_CASE("200 pieces of a fifth to a third of a bin, in steps of a thousandth of a percent") {
+TEST_CASE("200 pieces of a fifth to a third of a bin, in steps of a thousandth of a percent" *
+          doctest::test_suite("long")) {
   for (std::uint64_t seed = 100; seed < 103; ++seed)
     CHECK(gap(one_by_one(100'000, drawn(seed, 20'000, 35'000))) == 0);
 }
