@@ -62,7 +62,7 @@ class PlaneNoise {
       const Fit fit = look_at(face, corners);
       if (fit.squares < own * floor_ * floor_) {
         exact += own;
-      } else if (fit.gain(own) < 4 && fit.with < 0.2 * fit.own) {
+      } else if (fit.with < 0.2 * fit.own && gain(fit) < 4) {
         squares += fit.squares;
         with += fit.with;
         all_own += fit.own;
@@ -78,14 +78,11 @@ class PlaneNoise {
   }
 
  private:
-  using Terms = Eigen::Matrix<double, 6, 1>;
   struct Fit {
-    double squares = 0, gained = 0;  // off the plane, and how much less off a quadric
-    double with = 0, own = 0;        // products of what neighbors stand off, and of each with itself
-    std::vector<double> off;
-
-    /// F of the quadric's three more terms: about 1 of noise, and above 4 in few faces.
-    double gain(double freedom) const { return gained / 3 / ((squares - gained) / (freedom - 3)); }
+    std::vector<Vec3> place;  // in the plane, and height over it, before it is fitted
+    std::vector<double> off;  // height over the fitted plane
+    double squares = 0;
+    double with = 0, own = 0;  // products of what neighbors stand off, and of each with itself
   };
 
   std::vector<Index> grow(Index seed) {
@@ -118,43 +115,41 @@ class PlaneNoise {
     return out;
   }
 
+  /// Heights as a sum of terms of the place.
+  template <class Terms>
+  static auto least_squares(const std::vector<Vec3>& places, const Terms& terms) {
+    using Row = decltype(terms(places[0]));
+    Eigen::Matrix<double, Row::RowsAtCompileTime, Row::RowsAtCompileTime> products;
+    products.setZero();
+    Row with_height = Row::Zero();
+    for (const Vec3& p : places) {
+      const Row t = terms(p);
+      products += t * t.transpose();
+      with_height += p.z() * t;
+    }
+    return Row(products.ldlt().solve(with_height));
+  }
+
   Fit look_at(const std::vector<Index>& face, const std::vector<Index>& corners) const {
     Vec3 up = Vec3::Zero(), middle = Vec3::Zero();
     for (const Index t : face) up += facets_.across[t];
     up.normalize();
     for (const Index v : corners) middle += facets_.points[v];
     middle /= static_cast<double>(corners.size());
-    double extent = 0;
-    for (const Index v : corners) extent = std::max(extent, (facets_.points[v] - middle).squaredNorm());
-    extent = std::sqrt(extent);
-    // Heights as a quadric of the place in the plane: its terms, and their sums of products.
-    const Vec3 e1 = up.unitOrthogonal(), e2 = up.cross(e1);
-    std::vector<Terms> terms;
-    std::vector<double> height;
-    terms.reserve(corners.size());
-    height.reserve(corners.size());
-    Eigen::Matrix<double, 6, 6> products = Eigen::Matrix<double, 6, 6>::Zero();
-    Terms with_height = Terms::Zero();
-    for (const Index v : corners) {
-      const Vec3 d = (facets_.points[v] - middle) / extent;
-      const double x = d.dot(e1), y = d.dot(e2);
-      terms.emplace_back(Terms{1, x, y, x * x, x * y, y * y});
-      height.push_back(d.dot(up) * extent);
-      products += terms.back() * terms.back().transpose();
-      with_height += height.back() * terms.back();
-    }
     Fit fit;
-    const Vec3 plane = Eigen::Matrix3d(products.topLeftCorner<3, 3>()).ldlt().solve(with_height.head<3>());
-    const Terms quadric = products.ldlt().solve(with_height);
-    double rest = 0;
+    fit.place.reserve(corners.size());
     fit.off.reserve(corners.size());
-    for (std::size_t i = 0; i < corners.size(); ++i) {
-      fit.off.push_back(height[i] - terms[i].head<3>().dot(plane));
-      fit.squares += fit.off.back() * fit.off.back();
-      const double e = height[i] - terms[i].dot(quadric);
-      rest += e * e;
+    const Vec3 e1 = up.unitOrthogonal(), e2 = up.cross(e1);
+    for (const Index v : corners) {
+      const Vec3 d = facets_.points[v] - middle;
+      fit.place.emplace_back(d.dot(e1), d.dot(e2), d.dot(up));
     }
-    fit.gained = fit.squares - rest;
+    const auto terms = [](const Vec3& p) { return Vec3(1, p.x(), p.y()); };
+    const Vec3 plane = least_squares(fit.place, terms);
+    for (const Vec3& p : fit.place) {
+      fit.off.push_back(p.z() - terms(p).dot(plane));
+      fit.squares += fit.off.back() * fit.off.back();
+    }
     for (const Index t : face)
       for (std::size_t k = 0; k < 3; ++k) {
         const Triangle& c = facets_.triangles[t];
@@ -163,6 +158,21 @@ class PlaneNoise {
         fit.own += (a * a + b * b) / 2;
       }
     return fit;
+  }
+
+  /// F of the three more terms of a quadric: about 1 of noise, and above 4 in few faces.
+  static double gain(const Fit& fit) {
+    double extent = 0;
+    for (const Vec3& p : fit.place) extent = std::max(extent, p.squaredNorm());
+    extent = std::sqrt(extent);
+    const auto terms = [extent](const Vec3& p) {
+      const double x = p.x() / extent, y = p.y() / extent;
+      return Eigen::Matrix<double, 6, 1>{1, x, y, x * x, x * y, y * y};
+    };
+    const auto quadric = least_squares(fit.place, terms);
+    double rest = 0;
+    for (const Vec3& p : fit.place) rest += std::pow(p.z() - terms(p).dot(quadric), 2);
+    return (fit.squares - rest) / 3 / (rest / (static_cast<double>(fit.place.size()) - 6));
   }
 
   /// What is drawn repeats its heights; noise repeats nothing.
