@@ -174,7 +174,7 @@ TEST_CASE("room that one search has shown is there, and spares those nearby thei
   CHECK(none_there > 1000);
 }
 
-TEST_CASE("what earlier places teach later ones does not move what they find") {
+TEST_CASE("what earlier places teach later ones does not move what they find" * doctest::test_suite("long")) {
   struct {
     TriangleSoup soup;
     double alike, mean;  ///< least share of places within 1 %, and most that all are moved on average

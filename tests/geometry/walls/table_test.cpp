@@ -208,7 +208,7 @@ TEST_CASE("known thickness through noise" * doctest::test_suite("long")) {
     }
 }
 
-TEST_CASE("noise is seen however long the edges are") {
+TEST_CASE("noise is seen however long the edges are" * doctest::test_suite("long")) {
   for (const double edge : {10.0, 20.0}) {
     CAPTURE(edge);
     TriangleSoup soup = turned(shapes::bricks(steps({0, 100}, edge), steps({0, 80}, edge),
@@ -222,7 +222,7 @@ TEST_CASE("noise is seen however long the edges are") {
   }
 }
 
-TEST_CASE("a rough fin is one spot as thick as the fin") {
+TEST_CASE("a rough fin is one spot as thick as the fin" * doctest::test_suite("long")) {
   for (const std::uint32_t seed : {1U, 2U, 3U}) {
     CAPTURE(seed);
     const auto x = steps({0, 20, 21, 42}, 1.5), y = steps({0, 40}, 1.5), z = steps({0, 12, 20}, 1.5);
