@@ -11,6 +11,7 @@ so does a file without a case.
 """
 import difflib
 import os
+import re
 import shlex
 import shutil
 import sys
@@ -60,7 +61,8 @@ GEOMETRY = {
     "card_file_uri": ({}, "card file://HERE/two%20words.stl"),
     "card_dropped_with_blank": ({}, "card 'two words.stl '"),
     "card_copies_of_dropped": ({}, "card 'two words.stl:3'"),
-    "card_scan_with_holes": ({}, "card shell_scan.ply"),
+    # Its rim runs out to nothing all round: which place is named as the thinnest differs from system to system.
+    "card_scan_with_holes": ({}, "card shell_scan.ply", r"(?m)^Watch .*\n .*"),
     "card_liquid": ({}, "card cup.stl:3 tray.stl --liquid 102g --pigment Kelp=1% --workshop tern"),
     "card_liquid_short": ({}, "card cup.stl:9 --liquid 102.37g --us"),
     "card_one_fails": ({}, "card cup.stl sheet.stl nothing_here.stl"),
@@ -264,12 +266,14 @@ def words_of(line, folder):
 
 
 def seen(program, name, case, folder):
-    env, line = case
+    env, line, *varies = case
     run = program.run(*words_of(line.replace(r"\e", r"\x1b"), folder), cwd=folder, env=env)
     head = " ".join(["$", *(f"{k}={v}" for k, v in env.items()), "pourwright", line]).rstrip()
     text = f"{head}\n{run.out}"
     if run.err:
         text += f"--- standard error\n{run.err}"
+    for lines in varies:
+        text = re.sub(lines, lambda found: re.sub(r"-?\d+(\.\d+)?", "#", found[0]), text)
     return text.replace(str(folder), "HERE") + f"--- exit code {run.code}\n"
 
 
