@@ -143,9 +143,9 @@ std::optional<Ball> Search::run(const Vec3& at, const Vec3& normal, double facet
   constexpr double alike = 1.08;
   // A ball that still grows when it is half as wide again was never between the two: they are the sides of a
   // relief, lower than half its width. At the thin end of a wedge of 40° it grows by a third.
-  constexpr double stub = 1.5;
-  const double beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, stub * across / 2);
-  ball->own = across <= beside * alike && beside < stub * across;
+  constexpr double relief = 1.5;
+  const double beside = beside_an_edge({{at, normal}, other}, at - r * normal, r, relief * across / 2);
+  ball->own = across <= beside * alike && beside < relief * across;
   ball->diameter = ball->own ? across : beside;
   return ball;
 }

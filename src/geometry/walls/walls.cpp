@@ -236,10 +236,13 @@ WallSample Gauge::descend(WallSample from) const {
 }
 
 WallSample Gauge::thinnest() const {
-  std::vector<Index> order(samples_.size());
-  for (Index i = 0; i < order.size(); ++i) order[i] = i;
-  // What closes off a wall borrows its thickness, and the wall's own two sides tell it better.
-  if (own_ > 0.02) std::erase_if(order, [&](Index i) { return !samples_[i].own; });
+  // What closes off a wall borrows its thickness, and the wall's own two sides tell it better; unless all of
+  // these were strays.
+  const bool only_own =
+      own_ > 0.02 && std::any_of(samples_.begin(), samples_.end(), [](const WallSample& s) { return s.own; });
+  std::vector<Index> order;
+  for (Index i = 0; i < samples_.size(); ++i)
+    if (samples_[i].own || !only_own) order.push_back(i);
   // A heap: only the thinnest are asked for.
   const auto after = [&](Index a, Index b) {
     const double x = samples_[a].ball, y = samples_[b].ball;
