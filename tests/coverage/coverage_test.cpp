@@ -5,12 +5,13 @@
 //   POURWRIGHT_COVERAGE_CASES=3000   how many cases; 300 without it
 //   POURWRIGHT_COVERAGE_SEED=7       other damage
 //   POURWRIGHT_COVERAGE_CASE=529     this case alone; its mesh is left in the current folder as case_529.ply
-//   POURWRIGHT_COVERAGE_KIND=7       one kind of damage for all cases: its place in the table that is printed, from 1
-//   POURWRIGHT_COVERAGE_LIST=1       a line for every case that is wrong, refused or wide
+//   POURWRIGHT_COVERAGE_KIND=7       one kind of damage for all cases: its place in the table that is
+//   printed, from 1 POURWRIGHT_COVERAGE_LIST=1       a line for every case that is wrong, refused or wide
 #include <pourwright/mesh_output.hpp>
 
 #include "pipeline/measure.hpp"
 #include "support/known_meshes.hpp"
+#include "support/source_folder.hpp"
 #include "support/temporary_folder.hpp"
 
 #include <algorithm>
@@ -71,7 +72,7 @@ void round_to_float(TriangleSoup& s) {
 
 std::vector<Clean> clean_meshes(const support::TemporaryFolder& folder) {
   std::vector<Clean> out;
-  for (known::Mesh& m : known::meshes(POURWRIGHT_SOURCE_DIR)) {
+  for (known::Mesh& m : known::meshes(source_folder())) {
     round_to_float(m.soup);
     const Measured truth = measured(folder, m.soup, OutputFormat::ply);
     CAPTURE(m.name);

@@ -4,6 +4,7 @@
 #include <pourwright/pipeline_run.hpp>
 
 #include "support/known_meshes.hpp"
+#include "support/source_folder.hpp"
 #include "support/temporary_folder.hpp"
 
 #include <cstdio>
@@ -58,7 +59,7 @@ bool round_trip(const fs::path& in, const fs::path& out) {
 
 TEST_CASE("mended files of the open mesh set measure the same and need no mending" *
           doctest::test_suite("long")) {
-  const fs::path folder = fs::path(POURWRIGHT_SOURCE_DIR) / "../shared/meshes/broken";
+  const fs::path folder = source_folder() / "../shared/meshes/broken";
   if (!fs::is_directory(folder)) {
     std::printf("\n*** SKIPPED: the open mesh set is not beside the repository ***\n\n");
     return;
@@ -75,7 +76,7 @@ TEST_CASE("mended files of the open mesh set measure the same and need no mendin
 
 TEST_CASE("so do damaged meshes, in every format") {
   const support::TemporaryFolder out;
-  const std::vector<known::Mesh> meshes = known::meshes(POURWRIGHT_SOURCE_DIR);
+  const std::vector<known::Mesh> meshes = known::meshes(source_folder());
   const auto& damages = known::damages();
   std::size_t answered = 0;
   for (std::uint32_t i = 0; i < 15; ++i) {

@@ -10,7 +10,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const fs::path folder = fs::path(POURWRIGHT_SOURCE_DIR) / ".." / "shared" / "meshes";
+const fs::path folder = source_folder() / ".." / "shared" / "meshes";
 
 struct Counted {
   const char* path;
@@ -20,6 +20,7 @@ struct Counted {
 // Counts and divergence sums as the set's manifest states them, made with independent readers.
 constexpr std::array counted{
 #include "open_set_counts.inc"
+#include "support/source_folder.hpp"
 };
 
 struct Hostile {

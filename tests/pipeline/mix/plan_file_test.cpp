@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/pipeline_bench.hpp>
 
+#include "support/source_folder.hpp"
+
 #include <fstream>
 
 #include <doctest/doctest.h>
@@ -47,7 +49,7 @@ bool contains(const std::string& text, std::string_view part) {
 TEST_CASE("the example plan: every gram is followed") {
   SplitRequest r;
   MixSettings s;
-  REQUIRE_FALSE(read_split_plan(POURWRIGHT_SOURCE_DIR "/docs/examples/plans/dishes.toml", r, s));
+  REQUIRE_FALSE(read_split_plan(source_folder() / "docs/examples/plans/dishes.toml", r, s));
   CHECK(r.title == "Kelp dishes, slate knobs");
   CHECK(r.total == Mass::grams(1150));
   CHECK(s.material == "Boathouse 3.2");

@@ -2,6 +2,7 @@
 #include <pourwright/pipeline_run.hpp>
 #include <pourwright/report_csv.hpp>
 
+#include "support/source_folder.hpp"
 #include "support/temporary_folder.hpp"
 #include "workshop/run/plan_check.hpp"
 
@@ -72,8 +73,7 @@ void check_sums(const RunReport& r) {
 }
 
 RunReport autumn(const RunSettings& settings = {}) {
-  const auto r = run_from_file(fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml", settings,
-                               knowing(demo));
+  const auto r = run_from_file(source_folder() / "docs/examples/autumn/run.toml", settings, knowing(demo));
   REQUIRE_MESSAGE(r.has_value(), (r ? std::string() : r.error().text));
   return *r;
 }
@@ -104,8 +104,7 @@ TEST_CASE("the autumn order: as few batches as the copies of molds allow, and ev
 TEST_CASE("a mold that cannot be measured is an entry, its pieces are left out") {
   auto molds = demo;
   molds.erase("ring_cone.ply");
-  const auto r =
-      run_from_file(fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml", {}, knowing(molds));
+  const auto r = run_from_file(source_folder() / "docs/examples/autumn/run.toml", {}, knowing(molds));
   REQUIRE(r.has_value());
   REQUIRE(r->errors.size() == 1);
   CHECK(r->errors[0].problem.code == Code::file_missing);
@@ -199,7 +198,7 @@ TEST_CASE("off the scale's step: a batch is never above the mixer") {
 }
 
 TEST_CASE("prices: lines in the file's order, what-ifs change what they name, mistakes are refused") {
-  const fs::path run = fs::path(POURWRIGHT_SOURCE_DIR) / "docs/examples/autumn/run.toml";
+  const fs::path run = source_folder() / "docs/examples/autumn/run.toml";
   const auto plain = prices_from_file(run, {}, {}, knowing(demo));
   REQUIRE(plain.has_value());
   REQUIRE(plain->list.lines.size() == 6);

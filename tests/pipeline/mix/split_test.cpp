@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/pipeline_bench.hpp>
 
+#include "support/source_folder.hpp"
+
 #include <algorithm>
 
 #include <doctest/doctest.h>
@@ -9,7 +11,7 @@ using namespace pourwright;
 
 namespace {
 
-const std::filesystem::path tern = POURWRIGHT_SOURCE_DIR "/docs/examples/tern";
+const std::filesystem::path tern = source_folder() / "docs/examples/tern";
 
 SplitRequest request(std::vector<std::string> cups) {
   SplitRequest r;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/material.hpp>
 
+#include "support/source_folder.hpp"
+
 #include <fstream>
 #include <random>
 #include <sstream>
@@ -36,7 +38,7 @@ bool contains(std::string_view text, std::string_view part) {
 
 /// The first ```toml block of the manual page.
 std::string documented_example() {
-  std::ifstream in(POURWRIGHT_SOURCE_DIR "/docs/materials.md");
+  std::ifstream in(source_folder() / "docs/materials.md");
   REQUIRE(in.good());
   std::stringstream all;
   all << in.rdbuf();
