@@ -3,13 +3,13 @@
 // Assimp when asked for. No reader trusts a count in a file before the bytes that remain bear it out.
 #pragma once
 
+#include <pourwright/mesh.hpp>
+
 #include <filesystem>
 #include <functional>
 #include <optional>
 #include <span>
 #include <string>
-
-#include <pourwright/mesh.hpp>
 
 namespace pourwright {
 
@@ -17,9 +17,9 @@ enum class MeshFormat : std::uint8_t { stl_binary, stl_ascii, obj, ply, off, thr
 std::string_view name(MeshFormat format);
 
 struct IntakeOptions {
-  std::optional<LengthUnit> unit;       ///< overrides what the file says; millimetres when neither does
-  /// Let Assimp read what the own readers do not: glTF, AMF, X3D, COLLADA. It runs in a forked child process, so
-  /// no other thread may have been started yet.
+  std::optional<LengthUnit> unit;  ///< overrides what the file says; millimetres when neither does
+  /// Let Assimp read what the own readers do not: glTF, AMF, X3D, COLLADA. It runs in a forked child process,
+  /// so no other thread may have been started yet.
   bool more_formats = false;
   std::size_t max_triangles = 200'000'000;
   std::size_t max_bytes = std::size_t{16} << 30;
@@ -28,16 +28,16 @@ struct IntakeOptions {
 enum class UnitFrom : std::uint8_t { assumed, option, file };
 
 struct MeshFile {
-  TriangleSoup soup;                    ///< in millimetres
+  TriangleSoup soup;  ///< in millimetres
   MeshFormat format = MeshFormat::other;
   LengthUnit unit = LengthUnit::mm;
   UnitFrom unit_from = UnitFrom::assumed;
-  std::size_t polygons = 0;             ///< faces with more than three corners that were triangulated
+  std::size_t polygons = 0;  ///< faces with more than three corners that were triangulated
   Notes notes;
 };
 
-/// Reads one mesh file. The format is decided by content first, by the name's ending second. Only a regular file
-/// is read, and never a second one. Time O(bytes); memory about 40 bytes per triangle, 60 for 3MF.
+/// Reads one mesh file. The format is decided by content first, by the name's ending second. Only a regular
+/// file is read, and never a second one. Time O(bytes); memory about 40 bytes per triangle, 60 for 3MF.
 Expected<MeshFile> read_mesh_file(const std::filesystem::path& path, const IntakeOptions& options = {});
 
 /// The same from bytes already in memory; `label` is used in messages, its ending as a hint of the format.

@@ -171,9 +171,9 @@ std::vector<Proportion> proportions(const Mix& mix);
 /// was computed, and with the chips' own volume where there are any.
 Density poured_density(const Mix& mix);
 
-/// How much faster a mix sets and hardens in one room than in another: twice as fast for every 10 °C more. The
-/// one rule by which times shift with temperature. A guide, as for epoxies; gypsum sets no faster above about
-/// 37 °C, so rooms count as 35 °C at most, and as 5 °C at least.
+/// How much faster a mix sets and hardens in one room than in another: twice as fast for every 10 °C more.
+/// The one rule by which times shift with temperature. A guide, as for epoxies; gypsum sets no faster above
+/// about 37 °C, so rooms count as 35 °C at most, and as 5 °C at least.
 double room_pace(Temperature room, Temperature than = celsius(20));
 /// A time stated for `at` in a room of another temperature.
 Duration at_room(Duration stated, Temperature room, Temperature at = celsius(20));

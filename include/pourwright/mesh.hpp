@@ -2,6 +2,8 @@
 // Triangles: what was read (TriangleSoup) and what is known about how they meet (Surface).
 #pragma once
 
+#include <pourwright/units.hpp>
+
 #include <array>
 #include <cstdint>
 #include <limits>
@@ -10,7 +12,6 @@
 
 #include <Eigen/Core>
 #include <Eigen/Geometry>
-#include <pourwright/units.hpp>
 
 namespace pourwright {
 
@@ -22,15 +23,18 @@ using Triangle = std::array<Index, 3>;
 struct Box {
   Vec3 low = Vec3::Constant(std::numeric_limits<double>::infinity());
   Vec3 high = Vec3::Constant(-std::numeric_limits<double>::infinity());
-  void add(const Vec3& p) { low = low.cwiseMin(p); high = high.cwiseMax(p); }
+  void add(const Vec3& p) {
+    low = low.cwiseMin(p);
+    high = high.cwiseMax(p);
+  }
   bool empty() const { return !(low.x() <= high.x()); }
   Vec3 centre() const { return low + (high - low) / 2; }
   Vec3 size() const { return high - low; }
 };
 
 /// Anything read. Vertices whose coordinates agree bit for bit are one vertex (−0 equals +0); every
-/// coordinate is finite; every index is in range; every vertex is used. Nothing else is promised, so it has no
-/// volume.
+/// coordinate is finite; every index is in range; every vertex is used. Nothing else is promised, so it has
+/// no volume.
 struct TriangleSoup {
   std::vector<Vec3> vertices;
   std::vector<Triangle> triangles;
@@ -46,10 +50,11 @@ using HalfEdge = Index;
 /// that use one vertex twice).
 struct Census {
   std::size_t triangles = 0;
-  std::size_t degenerate = 0;         ///< use one vertex twice; dropped
-  std::size_t boundary_edges = 0;     ///< one triangle
-  std::size_t odd_edges = 0;          ///< an odd number of triangles (boundary edges included)
-  std::size_t misoriented_edges = 0;  ///< not used equally often in both directions (boundary edges not included)
+  std::size_t degenerate = 0;      ///< use one vertex twice; dropped
+  std::size_t boundary_edges = 0;  ///< one triangle
+  std::size_t odd_edges = 0;       ///< an odd number of triangles (boundary edges included)
+  std::size_t misoriented_edges =
+      0;  ///< not used equally often in both directions (boundary edges not included)
   std::size_t nonmanifold_edges = 0;  ///< more than two triangles
   std::size_t shells = 0;             ///< components connected across edges
   // one place of each defect, for messages; meaningful when the count is not zero
@@ -63,8 +68,8 @@ struct Census {
 /// Welded, indexed triangles with adjacency and their census.
 struct Surface {
   std::vector<Vec3> vertices;
-  std::vector<Triangle> triangles;   ///< no triangle uses one vertex twice
-  std::vector<Index> shell;          ///< per triangle, 0 … census.shells−1, numbered by first triangle
+  std::vector<Triangle> triangles;  ///< no triangle uses one vertex twice
+  std::vector<Index> shell;         ///< per triangle, 0 … census.shells−1, numbered by first triangle
   Census census;
   Box box;
 };

@@ -90,7 +90,7 @@ enum class Kind : std::uint8_t {
 
 struct CodeInfo {
   Code code;
-  std::string_view slug;     ///< stable word, e.g. "not-closed"; never renamed
+  std::string_view slug;  ///< stable word, e.g. "not-closed"; never renamed
   Kind kind;
   std::string_view explain;  ///< the long text of `explain`
 };
@@ -103,14 +103,14 @@ std::span<const CodeInfo> all_codes();
 /// What went wrong, where, and what to do about it. Three short sentences a person can act on.
 struct Problem {
   Code code = Code::internal;
-  std::string text;   ///< what is wrong, with the place when there is one
-  std::string hint;   ///< what to do; may be empty
+  std::string text;  ///< what is wrong, with the place when there is one
+  std::string hint;  ///< what to do; may be empty
 };
 
 /// Something that was assumed, changed or noticed while a result was made. Data, not output.
 struct Note {
-  std::string code;   ///< stable kebab-case word
-  std::string text;   ///< one sentence
+  std::string code;  ///< stable kebab-case word
+  std::string text;  ///< one sentence
   bool warning = false;
 };
 using Notes = std::vector<Note>;
@@ -119,7 +119,7 @@ using Notes = std::vector<Note>;
 template <class T>
 class [[nodiscard]] Expected {
  public:
-  Expected(T value) : state_(std::in_place_index<0>, std::move(value)) {}          // NOLINT: implicit on purpose
+  Expected(T value) : state_(std::in_place_index<0>, std::move(value)) {}  // NOLINT: implicit on purpose
   Expected(Problem problem) : state_(std::in_place_index<1>, std::move(problem)) {}  // NOLINT
   bool has_value() const { return state_.index() == 0; }
   explicit operator bool() const { return has_value(); }

@@ -1,22 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a surface encloses. A Solid exists only for a closed, outward-facing surface that does not overlap itself, so
-// its volume has one meaning; an OpenSurface is a scan with a real rim, which can hold liquid but has no volume.
+// What a surface encloses. A Solid exists only for a closed, outward-facing surface that does not overlap
+// itself, so its volume has one meaning; an OpenSurface is a scan with a real rim, which can hold liquid but
+// has no volume.
 #pragma once
+
+#include <pourwright/mesh.hpp>
 
 #include <span>
 #include <vector>
 
-#include <pourwright/mesh.hpp>
-
 namespace pourwright {
 
-/// Integrals over a closed or open triangle list by the divergence theorem, about the centre of its box, summed in
-/// fixed blocks with compensation: the same bits for any number of threads, and unaffected by where the origin is.
+/// Integrals over a closed or open triangle list by the divergence theorem, about the centre of its box,
+/// summed in fixed blocks with compensation: the same bits for any number of threads, and unaffected by where
+/// the origin is.
 struct Measures {
-  double volume = 0;         ///< mm³, signed; a volume only when the triangles are closed and oriented
-  double area = 0;           ///< mm²
+  double volume = 0;             ///< mm³, signed; a volume only when the triangles are closed and oriented
+  double area = 0;               ///< mm²
   Vec3 centroid = Vec3::Zero();  ///< of the enclosed volume, mm
-  double volume_error = 0;   ///< bound on the rounding error of `volume`, mm³
+  double volume_error = 0;       ///< bound on the rounding error of `volume`, mm³
 };
 /// O(n). `centre` is any point near the mesh, normally the centre of its box.
 Measures measure(const std::vector<Vec3>& vertices, std::span<const Triangle> triangles, const Vec3& centre);
@@ -30,11 +32,11 @@ enum class ShellRole : std::uint8_t {
 /// One closed component of a solid.
 struct Shell {
   std::size_t triangles = 0;
-  Volume enclosed;            ///< always positive
-  Index parent = none;        ///< smallest shell around it
-  int depth = 0;              ///< how many shells lie around it
+  Volume enclosed;      ///< always positive
+  Index parent = none;  ///< smallest shell around it
+  int depth = 0;        ///< how many shells lie around it
   ShellRole role = ShellRole::body;
-  bool turned = false;        ///< faced the wrong way in the file and was turned
+  bool turned = false;  ///< faced the wrong way in the file and was turned
 };
 
 class Solid {
@@ -45,8 +47,8 @@ class Solid {
   const Box& box() const { return box_; }
   const std::vector<Shell>& shells() const { return shells_; }
 
-  Interval<Volume> volume() const;   ///< of the material; the interval is rounding only
-  Area area() const { return square_millimetres(measures_.area); }   ///< hollows included
+  Interval<Volume> volume() const;  ///< of the material; the interval is rounding only
+  Area area() const { return square_millimetres(measures_.area); }  ///< hollows included
   Vec3 centroid() const { return measures_.centroid; }
   bool proven_free_of_overlap() const { return proven_; }
 
@@ -61,12 +63,12 @@ class Solid {
 };
 
 struct SolidOptions {
-  bool prove_no_overlap = true;   ///< off: the caller says in a note that it was not proved
+  bool prove_no_overlap = true;  ///< off: the caller says in a note that it was not proved
 };
 
 struct SolidResult {
   Solid solid;
-  Notes notes;   ///< turned shells, hollows, bodies inside bodies, non-manifold edges
+  Notes notes;  ///< turned shells, hollows, bodies inside bodies, non-manifold edges
 };
 
 /// Proves a surface to be a solid, turning inverted shells, or says what is wrong, where, and what to do.
@@ -93,8 +95,9 @@ struct OpenSurfaceResult {
   Notes notes;
 };
 
-/// Accepts a clean scan: consistently oriented, edge-manifold, one border loop per component that goes round the piece
-/// as seen along `up`. The surface is turned so that its liquid side faces up. O(n).
-Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up, const SolidOptions& options = {});
+/// Accepts a clean scan: consistently oriented, edge-manifold, one border loop per component that goes round
+/// the piece as seen along `up`. The surface is turned so that its liquid side faces up. O(n).
+Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up,
+                                              const SolidOptions& options = {});
 
 }  // namespace pourwright

@@ -3,14 +3,14 @@
 // ratios are whole millionths, so that sums of rounded parts are exact.
 #pragma once
 
+#include <pourwright/problem.hpp>
+
 #include <cmath>
 #include <compare>
 #include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include <pourwright/problem.hpp>
 
 namespace pourwright {
 
@@ -28,41 +28,79 @@ class Quantity {
   constexpr Quantity operator*(double k) const { return Quantity(base_ * k); }
   constexpr Quantity operator/(double k) const { return Quantity(base_ / k); }
   constexpr double operator/(Quantity o) const { return base_ / o.base_; }
-  constexpr Quantity& operator+=(Quantity o) { base_ += o.base_; return *this; }
-  constexpr Quantity& operator-=(Quantity o) { base_ -= o.base_; return *this; }
+  constexpr Quantity& operator+=(Quantity o) {
+    base_ += o.base_;
+    return *this;
+  }
+  constexpr Quantity& operator-=(Quantity o) {
+    base_ -= o.base_;
+    return *this;
+  }
   constexpr auto operator<=>(const Quantity&) const = default;
 
  private:
   double base_ = 0;
 };
 
-using Length = Quantity<struct LengthKind>;      // mm
-using Area = Quantity<struct AreaKind>;          // mm²
-using Volume = Quantity<struct VolumeKind>;      // mm³
-using Density = Quantity<struct DensityKind>;    // g/mL
-using Duration = Quantity<struct DurationKind>;  // s
+using Length = Quantity<struct LengthKind>;            // mm
+using Area = Quantity<struct AreaKind>;                // mm²
+using Volume = Quantity<struct VolumeKind>;            // mm³
+using Density = Quantity<struct DensityKind>;          // g/mL
+using Duration = Quantity<struct DurationKind>;        // s
 using Temperature = Quantity<struct TemperatureKind>;  // °C
 
-constexpr Length millimetres(double v) { return Length(v); }
-constexpr double in_millimetres(Length v) { return v.base(); }
-constexpr Area square_millimetres(double v) { return Area(v); }
-constexpr double in_square_millimetres(Area v) { return v.base(); }
-constexpr Volume cubic_millimetres(double v) { return Volume(v); }
-constexpr double in_cubic_millimetres(Volume v) { return v.base(); }
-constexpr Volume millilitres(double v) { return Volume(v * 1000.0); }
-constexpr double in_millilitres(Volume v) { return v.base() / 1000.0; }
-constexpr Density grams_per_millilitre(double v) { return Density(v); }
-constexpr double in_grams_per_millilitre(Density v) { return v.base(); }
-constexpr Duration minutes(double v) { return Duration(v * 60.0); }
-constexpr double in_minutes(Duration v) { return v.base() / 60.0; }
-constexpr Temperature celsius(double v) { return Temperature(v); }
-constexpr double in_celsius(Temperature v) { return v.base(); }
+constexpr Length millimetres(double v) {
+  return Length(v);
+}
+constexpr double in_millimetres(Length v) {
+  return v.base();
+}
+constexpr Area square_millimetres(double v) {
+  return Area(v);
+}
+constexpr double in_square_millimetres(Area v) {
+  return v.base();
+}
+constexpr Volume cubic_millimetres(double v) {
+  return Volume(v);
+}
+constexpr double in_cubic_millimetres(Volume v) {
+  return v.base();
+}
+constexpr Volume millilitres(double v) {
+  return Volume(v * 1000.0);
+}
+constexpr double in_millilitres(Volume v) {
+  return v.base() / 1000.0;
+}
+constexpr Density grams_per_millilitre(double v) {
+  return Density(v);
+}
+constexpr double in_grams_per_millilitre(Density v) {
+  return v.base();
+}
+constexpr Duration minutes(double v) {
+  return Duration(v * 60.0);
+}
+constexpr double in_minutes(Duration v) {
+  return v.base() / 60.0;
+}
+constexpr Temperature celsius(double v) {
+  return Temperature(v);
+}
+constexpr double in_celsius(Temperature v) {
+  return v.base();
+}
 
 /// A mass in whole micrograms (±9.2e12 g). Addition is exact.
 class Mass {
  public:
   constexpr Mass() = default;
-  static constexpr Mass micrograms(std::int64_t v) { Mass m; m.ug_ = v; return m; }
+  static constexpr Mass micrograms(std::int64_t v) {
+    Mass m;
+    m.ug_ = v;
+    return m;
+  }
   /// Nearest microgram, halves away from zero.
   static Mass grams(double v) { return micrograms(std::llround(v * 1e6)); }
   constexpr std::int64_t in_micrograms() const { return ug_; }
@@ -72,8 +110,14 @@ class Mass {
   constexpr Mass operator-(Mass o) const { return micrograms(ug_ - o.ug_); }
   constexpr Mass operator-() const { return micrograms(-ug_); }
   constexpr Mass operator*(std::int64_t k) const { return micrograms(ug_ * k); }
-  constexpr Mass& operator+=(Mass o) { ug_ += o.ug_; return *this; }
-  constexpr Mass& operator-=(Mass o) { ug_ -= o.ug_; return *this; }
+  constexpr Mass& operator+=(Mass o) {
+    ug_ += o.ug_;
+    return *this;
+  }
+  constexpr Mass& operator-=(Mass o) {
+    ug_ -= o.ug_;
+    return *this;
+  }
   constexpr auto operator<=>(const Mass&) const = default;
 
  private:
@@ -84,7 +128,11 @@ class Mass {
 class Ratio {
  public:
   constexpr Ratio() = default;
-  static constexpr Ratio millionths(std::int64_t v) { Ratio r; r.ppm_ = v; return r; }
+  static constexpr Ratio millionths(std::int64_t v) {
+    Ratio r;
+    r.ppm_ = v;
+    return r;
+  }
   static Ratio of(double v) { return millionths(std::llround(v * 1e6)); }
   static Ratio percent(double v) { return millionths(std::llround(v * 1e4)); }
   constexpr std::int64_t in_millionths() const { return ppm_; }
@@ -117,7 +165,7 @@ Mass round_up_to(Mass m, Mass step);
 /// Why an interval is as wide as it is.
 struct Reason {
   std::string text;
-  double share = 0;   ///< half width this reason alone would give, relative to the value
+  double share = 0;  ///< half width this reason alone would give, relative to the value
 };
 
 /// A value with the range in which the truth lies, and the reasons in order of size.
@@ -135,8 +183,8 @@ struct Interval {
 
 /// "2.5", "2,5", "-3", "1e3".
 Expected<double> parse_number(std::string_view text);
-/// The same text as a whole number of 10^-places, halves to even: "1.30" at 9 places is 1300000000. `exact` says that
-/// nothing was rounded away. At most 18 digits.
+/// The same text as a whole number of 10^-places, halves to even: "1.30" at 9 places is 1300000000. `exact`
+/// says that nothing was rounded away. At most 18 digits.
 struct DecimalDigits {
   std::int64_t digits = 0;
   bool exact = true;

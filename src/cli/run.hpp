@@ -14,9 +14,9 @@ struct Surroundings {
   bool output_is_terminal = false;
   int terminal_width = 80;
   bool utf8 = true;
-  bool no_colour = false;     ///< NO_COLOR is set
-  bool force_colour = false;  ///< CLICOLOR_FORCE is set
-  bool comma = false;         ///< the locale's numbers have a decimal comma
+  bool no_colour = false;       ///< NO_COLOR is set
+  bool force_colour = false;    ///< CLICOLOR_FORCE is set
+  bool comma = false;           ///< the locale's numbers have a decimal comma
   std::int64_t now = 0;         ///< seconds since 1970 UTC
   std::int64_t utc_offset = 0;  ///< of local time, in seconds
   std::string data_folder;      ///< for what the program keeps; empty: nowhere

@@ -17,9 +17,15 @@ Json mm2(Area a) {
 }
 
 Json spot(const SpotRow& s, bool of_piece) {
-  Json j{{"kind", s.kind},          {"thickness_mm", mm_number(s.thickness)}, {"typical_mm", mm_number(s.typical)},
-         {"at_mm", point(s.at)},    {"normal", point(s.normal)},       {"end_mm", point(s.end)},
-         {"reach_mm", mm_number(s.reach)}, {"width_mm", mm_number(s.width)},         {"span_mm", mm_number(s.span)},
+  Json j{{"kind", s.kind},
+         {"thickness_mm", mm_number(s.thickness)},
+         {"typical_mm", mm_number(s.typical)},
+         {"at_mm", point(s.at)},
+         {"normal", point(s.normal)},
+         {"end_mm", point(s.end)},
+         {"reach_mm", mm_number(s.reach)},
+         {"width_mm", mm_number(s.width)},
+         {"span_mm", mm_number(s.span)},
          {"area_mm2", mm2(s.area)}};
   const auto of = [&](Json v) { return of_piece ? std::move(v) : Json(nullptr); };
   j["stress_mpa"] = of(number(s.stress.worst_mpa()));

@@ -173,11 +173,12 @@ class InspectPage {
     say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
                         r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : ""));
     const Handling& h = r_.handling;
-    say("", fmt::format(
-                "against peeling the mold off with {:.3g} N per mm of edge, a finger {:.3g} mm wide that "
-                "pushes the tip with {:.3g} N, and its own weight; the risk is low where the mix bears {:.3g} "
-                "times that stress",
-                h.peel_n_per_mm, in_millimetres(h.pry_contact), h.pry_n, h.safety));
+    say("",
+        fmt::format(
+            "against peeling the mold off with {:.3g} N per mm of edge, a finger {:.3g} mm wide that "
+            "pushes the tip with {:.3g} N, and its own weight; the risk is low where the mix bears {:.3g} "
+            "times that stress",
+            h.peel_n_per_mm, in_millimetres(h.pry_contact), h.pry_n, h.safety));
   }
 
   /// Spots that are helped alike are told once.

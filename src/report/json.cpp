@@ -96,10 +96,11 @@ Json measured_file(const MeasureRow& f) {
   j["read_as"] = f.read_as.empty() ? Json(nullptr) : Json(f.read_as);
   j["up"] = point(f.up);
   j["bounds_mm"] = f.bounds ? Json{point((*f.bounds)[0]), point((*f.bounds)[1])} : Json(nullptr);
-  j["solid"] = f.solid ? Json{{"volume_mm3", interval(f.solid->volume)},
-                              {"area_mm2", f.solid->area ? number(in_square_millimetres(*f.solid->area))
-                                                            : Json(nullptr)}}
-                       : Json(nullptr);
+  j["solid"] =
+      f.solid
+          ? Json{{"volume_mm3", interval(f.solid->volume)},
+                 {"area_mm2", f.solid->area ? number(in_square_millimetres(*f.solid->area)) : Json(nullptr)}}
+          : Json(nullptr);
   j["cavities"] = Json::array();
   for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
   j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);

@@ -85,8 +85,8 @@ std::string record_text(const What& what) {
     return fmt::format("cup of {}: {} in {:.5g} ml, {} g/ml", c->mix, as_grams(c->mass),
                        in_millilitres(c->volume), fixed(c->mass.in_grams() / in_millilitres(c->volume), 3));
   if (const auto* p = std::get_if<TestPour>(&what)) {
-    std::string s =
-        fmt::format("pour of {}: {} mixed, {} left", mold_list(p->molds), as_grams(p->mixed), as_grams(p->left));
+    std::string s = fmt::format("pour of {}: {} mixed, {} left", mold_list(p->molds), as_grams(p->mixed),
+                                as_grams(p->left));
     if (p->ran_short) s += ", ran short";
     if (p->cups > 1) s += fmt::format(", {} cups", p->cups);
     if (p->room) s += fmt::format(", room {:.3g} °C", in_celsius(*p->room));
@@ -145,7 +145,8 @@ std::string stock_text(const std::vector<StockLevel>& levels, const TextStyle& s
             ? fmt::format("{} {} a kilogram", money_text(rounded(*level.per_kilogram, *known), *known),
                           known->code)
             : std::string();
-    page.line(localized(left(shortened(level.supply, 27, style.unicode), 28) + right(as_grams(level.there), 14) +
+    page.line(localized(left(shortened(level.supply, 27, style.unicode), 28) +
+                            right(as_grams(level.there), 14) +
                             (level.short_of ? page.warn("   count it") : "   " + price),
                         style.decimal));
   }

@@ -323,7 +323,8 @@ Expected<Temperature> parse_temperature(std::string_view text) {
   }
   const auto v = parse_number(trim(number));
   if (!v)
-    return fail(Code::bad_quantity, fmt::format("“{}” is not a temperature", text), "write it like 17C or 63F");
+    return fail(Code::bad_quantity, fmt::format("“{}” is not a temperature", text),
+                "write it like 17C or 63F");
   return celsius(unit == 'F' || unit == 'f' ? (*v - 32) / 1.8 : *v);
 }
 

@@ -21,8 +21,8 @@ std::vector<FoundFile> files(std::size_t n) {
 }
 
 std::vector<std::optional<Measured>> measured_by(const std::vector<FoundFile>& files,
-                                              const MeasureSettings& settings, std::size_t children,
-                                              const std::function<void(int)>& meanwhile) {
+                                                 const MeasureSettings& settings, std::size_t children,
+                                                 const std::function<void(int)>& meanwhile) {
   std::vector<std::optional<Measured>> out(files.size());
   const auto one = [&](const FoundFile& f) {
     meanwhile(std::stoi(f.path.string()));

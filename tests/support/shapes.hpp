@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Mesh builders for tests. Every builder returns a closed, outward-facing, welded soup unless it says otherwise.
+// Mesh builders for tests. Every builder returns a closed, outward-facing, welded soup unless it says
+// otherwise.
 #pragma once
+
+#include <pourwright/mesh.hpp>
 
 #include <cmath>
 #include <cstdint>
@@ -10,8 +13,6 @@
 #include <random>
 #include <tuple>
 #include <vector>
-
-#include <pourwright/mesh.hpp>
 
 namespace shapes {
 
@@ -48,7 +49,7 @@ class Builder {
   std::map<std::tuple<double, double, double>, Index> known_;
 };
 
-struct Station {   // a point of a profile
+struct Station {  // a point of a profile
   double r, z;
 };
 
@@ -64,8 +65,8 @@ inline Vec3 on_circle(double r, double z, int k, int n) {
   return {r * std::cos(a), r * std::sin(a), z};
 }
 
-/// Revolves a profile with n segments. The profile runs so that material lies on its left as seen with r to the right
-/// and z up: outer wall upwards, inner wall downwards. Stations with r = 0 close the ends.
+/// Revolves a profile with n segments. The profile runs so that material lies on its left as seen with r to
+/// the right and z up: outer wall upwards, inner wall downwards. Stations with r = 0 close the ends.
 inline TriangleSoup revolve(const std::vector<Station>& profile, int n, bool loop = false) {
   Builder b;
   const std::size_t last = loop ? profile.size() : profile.size() - 1;
@@ -74,18 +75,23 @@ inline TriangleSoup revolve(const std::vector<Station>& profile, int n, bool loo
     for (int k = 0; k < n; ++k) {
       const Vec3 p0 = on_circle(p.r, p.z, k, n), p1 = on_circle(p.r, p.z, k + 1, n);
       const Vec3 q0 = on_circle(q.r, q.z, k, n), q1 = on_circle(q.r, q.z, k + 1, n);
-      if (p.r == 0) b.triangle(p0, q1, q0);
-      else if (q.r == 0) b.triangle(p0, p1, q0);
-      else b.quad(p0, p1, q1, q0);
+      if (p.r == 0)
+        b.triangle(p0, q1, q0);
+      else if (q.r == 0)
+        b.triangle(p0, p1, q0);
+      else
+        b.quad(p0, p1, q1, q0);
     }
   }
   return b.take();
 }
 
 /// Area ratio of the inscribed regular n-gon to its circle.
-inline double polygon_factor(int n) { return n / (2 * pi) * std::sin(2 * pi / n); }
-/// A torus that passes through itself: the tube's circle, of `stations` points, reaches past the axis. Its facets there
-/// all cross each other.
+inline double polygon_factor(int n) {
+  return n / (2 * pi) * std::sin(2 * pi / n);
+}
+/// A torus that passes through itself: the tube's circle, of `stations` points, reaches past the axis. Its
+/// facets there all cross each other.
 inline TriangleSoup spindle(double ring, double tube, int stations, int n) {
   std::vector<Station> p;
   for (int k = 0; k < stations; ++k) {
@@ -94,9 +100,11 @@ inline TriangleSoup spindle(double ring, double tube, int stations, int n) {
   }
   return revolve(p, n, true);
 }
-/// What the smooth one wraps (Pappus). The spindle at the axis, where the tube has passed it, is wrapped by nothing: its
-/// sides face into it, as those of a void do.
-inline double spindle_volume(double ring, double tube) { return 2 * pi * pi * ring * tube * tube; }
+/// What the smooth one wraps (Pappus). The spindle at the axis, where the tube has passed it, is wrapped by
+/// nothing: its sides face into it, as those of a void do.
+inline double spindle_volume(double ring, double tube) {
+  return 2 * pi * pi * ring * tube * tube;
+}
 /// Volume of a stack of smooth frusta through the stations.
 inline double frusta(const std::vector<Station>& p) {
   double v = 0;
@@ -152,11 +160,13 @@ inline TriangleSoup renumbered(const TriangleSoup& s, std::uint32_t seed) {
     const std::size_t k = random() % 3;
     out.triangles.push_back({place[t[k]], place[t[(k + 1) % 3]], place[t[(k + 2) % 3]]});
   }
-  for (std::size_t i = out.triangles.size(); i > 1; --i) std::swap(out.triangles[i - 1], out.triangles[random() % i]);
+  for (std::size_t i = out.triangles.size(); i > 1; --i)
+    std::swap(out.triangles[i - 1], out.triangles[random() % i]);
   return out;
 }
 
-/// Where the rays of a regular n-gon meet one side of a square, from −half to +half; antisymmetric to the bit.
+/// Where the rays of a regular n-gon meet one side of a square, from −half to +half; antisymmetric to the
+/// bit.
 inline std::vector<double> side_offsets(double half, int n) {
   std::vector<double> t(static_cast<std::size_t>(n / 4 + 1), 0.0);
   for (int k = 1; k <= n / 8; ++k) {
@@ -167,20 +177,25 @@ inline std::vector<double> side_offsets(double half, int n) {
   return t;
 }
 
-/// A tile of a block seen from above: a square deck at `deck` with a round hole whose inner wall and floor follow
-/// `inner` (stations from the deck's edge of the hole down to r = 0). n is a multiple of 8. The square's outline points
-/// are the n radial projections, so equal tiles side by side share them bit for bit.
-inline void add_tile(Builder& b, const Vec3& centre, double half, double deck, const std::vector<Station>& inner, int n) {
+/// A tile of a block seen from above: a square deck at `deck` with a round hole whose inner wall and floor
+/// follow `inner` (stations from the deck's edge of the hole down to r = 0). n is a multiple of 8. The
+/// square's outline points are the n radial projections, so equal tiles side by side share them bit for bit.
+inline void add_tile(Builder& b, const Vec3& centre, double half, double deck,
+                     const std::vector<Station>& inner, int n) {
   const auto ring = [&](double r, double z, int k) { return Vec3(centre + on_circle(r, z, k, n)); };
   const std::vector<double> along = side_offsets(half, n);
   const auto square = [&](int k) {
-    const int j = ((k + n / 8) % n + n) % n;   // from the lower right corner, counter-clockwise
+    const int j = ((k + n / 8) % n + n) % n;  // from the lower right corner, counter-clockwise
     const double t = along[static_cast<std::size_t>(j % (n / 4))];
     switch (j / (n / 4)) {
-      case 0: return Vec3(centre.x() + half, centre.y() + t, deck);
-      case 1: return Vec3(centre.x() - t, centre.y() + half, deck);
-      case 2: return Vec3(centre.x() - half, centre.y() - t, deck);
-      default: return Vec3(centre.x() + t, centre.y() - half, deck);
+      case 0:
+        return Vec3(centre.x() + half, centre.y() + t, deck);
+      case 1:
+        return Vec3(centre.x() - t, centre.y() + half, deck);
+      case 2:
+        return Vec3(centre.x() - half, centre.y() - t, deck);
+      default:
+        return Vec3(centre.x() + t, centre.y() - half, deck);
     }
   };
   for (int k = 0; k < n; ++k) {
@@ -188,16 +203,19 @@ inline void add_tile(Builder& b, const Vec3& centre, double half, double deck, c
     for (std::size_t i = 0; i + 1 < inner.size(); ++i) {
       const Station p = inner[i], q = inner[i + 1];
       const Vec3 p0 = ring(p.r, p.z, k), p1 = ring(p.r, p.z, k + 1);
-      if (q.r == 0) b.triangle(p0, p1, ring(0, q.z, k));
-      else b.quad(p0, p1, ring(q.r, q.z, k + 1), ring(q.r, q.z, k));
+      if (q.r == 0)
+        b.triangle(p0, p1, ring(0, q.z, k));
+      else
+        b.quad(p0, p1, ring(q.r, q.z, k + 1), ring(q.r, q.z, k));
     }
   }
 }
 
-/// A block of columns × rows tiles with one round cavity each. When `rim` > 0 a wall of that thickness and height runs
-/// round the deck. Outline points along the border repeat those of the tiles.
+/// A block of columns × rows tiles with one round cavity each. When `rim` > 0 a wall of that thickness and
+/// height runs round the deck. Outline points along the border repeat those of the tiles.
 inline TriangleSoup cavity_block(int columns, int rows, double half, double deck, double bottom,
-                                 const std::vector<Station>& inner, int n, double rim = 0, double rim_height = 0) {
+                                 const std::vector<Station>& inner, int n, double rim = 0,
+                                 double rim_height = 0) {
   Builder b;
   for (int i = 0; i < columns; ++i)
     for (int j = 0; j < rows; ++j) add_tile(b, Vec3(2 * half * i, 2 * half * j, 0), half, deck, inner, n);
@@ -235,8 +253,8 @@ inline TriangleSoup cavity_block(int columns, int rows, double half, double deck
     const auto at = [](const Vec3& v, double z) { return Vec3(v.x(), v.y(), z); };
     if (rim > 0) {
       const double top = deck + rim_height;
-      b.quad(p, at(p, top), at(q, top), q);                                     // inside of the rim wall
-      b.quad(at(p, top), outward(p, top), outward(q, top), at(q, top));         // its top
+      b.quad(p, at(p, top), at(q, top), q);                              // inside of the rim wall
+      b.quad(at(p, top), outward(p, top), outward(q, top), at(q, top));  // its top
       b.quad(outward(p, top), outward(p, bottom), outward(q, bottom), outward(q, top));
       b.triangle(outward(q, bottom), outward(p, bottom), middle_bottom);
     } else {
@@ -248,7 +266,8 @@ inline TriangleSoup cavity_block(int columns, int rows, double half, double deck
 }
 
 /// A block whose top is a piecewise linear terrain over a grid; z(i, j) >= bottom.
-inline TriangleSoup terrain(int nx, int ny, double pitch, double bottom, const std::function<double(int, int)>& z) {
+inline TriangleSoup terrain(int nx, int ny, double pitch, double bottom,
+                            const std::function<double(int, int)>& z) {
   Builder b;
   const auto top = [&](int i, int j) { return Vec3(pitch * i, pitch * j, z(i, j)); };
   const auto low = [&](int i, int j) { return Vec3(pitch * i, pitch * j, bottom); };
@@ -274,7 +293,9 @@ inline TriangleSoup sphere(double r, int n, const Vec3& c = Vec3::Zero()) {
   const int stacks = n / 2;
   for (int i = 0; i <= stacks; ++i) {
     const double a = -pi / 2 + pi * i / stacks;
-    p.push_back({i == 0 || i == stacks ? 0 : r * std::cos(a), i == 0 ? -r : i == stacks ? r : r * std::sin(a)});
+    p.push_back({i == 0 || i == stacks ? 0 : r * std::cos(a), i == 0        ? -r
+                                                              : i == stacks ? r
+                                                                            : r * std::sin(a)});
   }
   return moved(revolve(p, n), [&](const Vec3& v) { return Vec3(v + c); });
 }
@@ -289,16 +310,27 @@ inline std::vector<Station> arc(double r, double rc, double zc, double a0, doubl
   return p;
 }
 
-/// A closed pot with a neck that reaches below its roof: radius 30 and 50 deep inside, the neck's 10, brim at 60.
+/// A closed pot with a neck that reaches below its roof: radius 30 and 50 deep inside, the neck's 10, brim
+/// at 60.
 inline TriangleSoup inkwell(int n) {
-  return revolve({{0, -5}, {35, -5}, {35, 55}, {12, 55}, {12, 60}, {10, 60}, {10, 40}, {12, 40}, {12, 50}, {30, 50},
-                  {30, 0}, {0, 0}},
+  return revolve({{0, -5},
+                  {35, -5},
+                  {35, 55},
+                  {12, 55},
+                  {12, 60},
+                  {10, 60},
+                  {10, 40},
+                  {12, 40},
+                  {12, 50},
+                  {30, 50},
+                  {30, 0},
+                  {0, 0}},
                  n);
 }
 
 /// Bricks between the planes given for each axis, those that are filled, without the faces between them.
-inline TriangleSoup bricks(const std::vector<double>& xs, const std::vector<double>& ys, const std::vector<double>& zs,
-                           const std::function<bool(int, int, int)>& filled) {
+inline TriangleSoup bricks(const std::vector<double>& xs, const std::vector<double>& ys,
+                           const std::vector<double>& zs, const std::function<bool(int, int, int)>& filled) {
   const int nx = static_cast<int>(xs.size()) - 1, ny = static_cast<int>(ys.size()) - 1,
             nz = static_cast<int>(zs.size()) - 1;
   const auto full = [&](int i, int j, int k) {

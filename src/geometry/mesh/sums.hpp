@@ -5,7 +5,8 @@
 
 namespace pourwright {
 
-/// Compensated addition: A. Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation endlicher Summen, 1974.
+/// Compensated addition: A. Neumaier, Rundungsfehleranalyse einiger Verfahren zur Summation endlicher Summen,
+/// 1974.
 class Sum {
  public:
   void add(double x) {

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// How far off a closing may be is asked of the surface itself: holes of the same size are cut where it is known, closed
-// in the same way, and compared with what was there. A smooth surface answers with little, one full of features with
-// much.
+// How far off a closing may be is asked of the surface itself: holes of the same size are cut where it is
+// known, closed in the same way, and compared with what was there. A smooth surface answers with little, one
+// full of features with much.
 #pragma once
 
-#include "geometry/repair/workpiece.hpp"
 #include "geometry/repair/creases.hpp"
+#include "geometry/repair/workpiece.hpp"
 
 namespace pourwright::mending {
 
@@ -14,8 +14,9 @@ class TrialHoles {
   /// `w` is closed but for a rim; its triangles from `first_fill` on are closings. O(n).
   TrialHoles(const Workpiece& w, std::size_t first_fill);
 
-  /// Volume by which closings of trial holes of this radius were off, mm³, in rising order; up to `most` of them, spread
-  /// over the surface. Fewer where such holes do not fit. Time grows with the triangles in the holes.
+  /// Volume by which closings of trial holes of this radius were off, mm³, in rising order; up to `most` of
+  /// them, spread over the surface. Fewer where such holes do not fit. Time grows with the triangles in the
+  /// holes.
   std::vector<double> errors(double radius, std::size_t most) const;
 
  private:

@@ -6,7 +6,8 @@
 namespace pourwright {
 
 Measures measure(const std::vector<Vec3>& vertices, std::span<const Triangle> triangles, const Vec3& centre) {
-  // Plain sums inside a block are short enough to be accurate; the blocks are added with compensation, in order.
+  // Plain sums inside a block are short enough to be accurate; the blocks are added with compensation, in
+  // order.
   constexpr std::size_t block = 512;
   Sum six_volume, size, twice_area, mx, my, mz;
   for (std::size_t begin = 0; begin < triangles.size(); begin += block) {
@@ -33,8 +34,8 @@ Measures measure(const std::vector<Vec3>& vertices, std::span<const Triangle> tr
   Measures out;
   out.volume = six_volume.value() / 6;
   out.area = twice_area.value() / 2;
-  // Each term carries at most about 16 roundings of 2^-53 relative to its magnitude, the block sums `block` more at
-  // worst; in practice errors cancel and stay far below.
+  // Each term carries at most about 16 roundings of 2^-53 relative to its magnitude, the block sums `block`
+  // more at worst; in practice errors cancel and stay far below.
   out.volume_error = size.value() / 6 * (16 + std::sqrt(static_cast<double>(block))) * 1.2e-16;
   if (out.volume != 0) out.centroid = centre + Vec3(mx.value(), my.value(), mz.value()) / (24 * out.volume);
   return out;

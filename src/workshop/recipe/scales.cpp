@@ -17,7 +17,8 @@ bool reads(const Scale& s, Mass part) {
 
 const Scale* scale_for_batch(const std::vector<Scale>& scales, const Mix& mix, Mass batch, Mass cup) {
   const Scale *best = nullptr, *finest = nullptr, *strongest = nullptr;
-  const Mass least = Mass::grams(batch.in_grams() * std::min(1.0, mix.ratio.value()) / (1 + mix.ratio.value()));
+  const Mass least =
+      Mass::grams(batch.in_grams() * std::min(1.0, mix.ratio.value()) / (1 + mix.ratio.value()));
   for (const Scale& s : scales) {
     if (strongest == nullptr || s.capacity > strongest->capacity) strongest = &s;
     if (s.capacity < batch + cup) continue;

@@ -90,14 +90,17 @@ Mass common_step(const Recipe& total, Mass step) {
 /// What there is against what the molds take, when the liquid decided.
 Note given_note(Mass wanted, Mass mixed) {
   if (mixed < wanted)
-    return {"liquid-short",
-            fmt::format("This liquid makes {} g; the molds take {} g with the allowance: {} g are missing. Pour "
-                        "fewer molds, or weigh more.",
-                        fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1), fixed((wanted - mixed).in_grams(), 1)),
-            true};
+    return {
+        "liquid-short",
+        fmt::format("This liquid makes {} g; the molds take {} g with the allowance: {} g are missing. Pour "
+                    "fewer molds, or weigh more.",
+                    fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1),
+                    fixed((wanted - mixed).in_grams(), 1)),
+        true};
   return {"liquid-over",
           fmt::format("This liquid makes {} g; the molds take {} g with the allowance: {} g will be left.",
-                      fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1), fixed((mixed - wanted).in_grams(), 1)),
+                      fixed(mixed.in_grams(), 1), fixed(wanted.in_grams(), 1),
+                      fixed((mixed - wanted).in_grams(), 1)),
           false};
 }
 
@@ -139,11 +142,13 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
     if (std::max(wanted, highest) > heaviest)
       return fail(Code::bad_quantity, "the tray would take more than 1000 t", "check the length unit");
   }
-  auto total =
-      options.liquid ? weigh_for_liquid(mix, *options.liquid, options) : weigh_for_total(mix, wanted, options);
+  auto total = options.liquid ? weigh_for_liquid(mix, *options.liquid, options)
+                              : weigh_for_total(mix, wanted, options);
   if (!total) return total.error();
-  if (options.liquid) total->notes.push_back(given_note(wanted, total->mix));
-  else if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
+  if (options.liquid)
+    total->notes.push_back(given_note(wanted, total->mix));
+  else if (auto note = short_note(needs, total->mix))
+    total->notes.push_back(*note);
   Tray tray{{}, std::move(*total)};
   const Mass step = common_step(tray.total, options.scale_step);
   const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);

@@ -99,11 +99,11 @@ TEST_CASE("an open cup, a pillar and a hanging core catch no air") {
             .cavities.list()
             .at(0)
             .air_traps.empty());
-  CHECK(
-      look(solid_of(revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}}, sides)))
-          .cavities.list()
-          .at(0)
-          .air_traps.empty());
+  CHECK(look(solid_of(revolve({{0, -5}, {45, -5}, {45, 30}, {40, 30}, {40, 0}, {15, 0}, {15, 20}, {0, 20}},
+                              sides)))
+            .cavities.list()
+            .at(0)
+            .air_traps.empty());
 }
 
 TEST_CASE("drains: throat, place and what it would hold, whichever way it is turned") {
@@ -222,7 +222,8 @@ TEST_CASE("columns agree with the surface, and say so when they do not") {
   const SpanGrid grid(solid.vertices(), solid.triangles(), solid.box(), false, 300);
   const auto pool = grid.pool_at({0, 0, 1});
   REQUIRE(pool.has_value());
-  CHECK(pool->volume == doctest::Approx(roundness * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(2e-3));
+  CHECK(pool->volume ==
+        doctest::Approx(roundness * pi * (900 * 40 + 100 * 20 + (900 - 144) * 10)).epsilon(2e-3));
   CHECK(pool->brim == doctest::Approx(60).epsilon(1e-9));
 
   // A slot 0.02 mm wide through the wall is a leak by the surface and invisible to columns: the numbers

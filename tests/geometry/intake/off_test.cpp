@@ -26,7 +26,8 @@ TEST_CASE("OFF: the ways it is written") {
   check_off_cube("OFF 8 12 18\n" + rows_with("", ""));
   check_off_cube("OFF\n8 12\n" + rows_with("", ""));
   check_off_cube("off\n8 12 0\n" + rows_with("", ""));
-  check_off_cube("# first\nOFF # the keyword\n\n# counts\n8 12 0 # rest\n\n" + rows_with(" # vertex", " # face"));
+  check_off_cube("# first\nOFF # the keyword\n\n# counts\n8 12 0 # rest\n\n" +
+                 rows_with(" # vertex", " # face"));
   check_off_cube("COFF\n8 12 0\n" + rows_with(" 255 0 0 255", " 3 0.5 0.5 0.5"));
   check_off_cube("NOFF\n8 12 0\n" + rows_with(" 0 0 1", " 4"));
   check_off_cube("STOFF\n8 12 0\n" + rows_with(" 0.5 0.5", ""));

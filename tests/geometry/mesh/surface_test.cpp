@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <doctest/doctest.h>
 #include <pourwright/mesh.hpp>
 
 #include "support/shapes.hpp"
+
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 using namespace shapes;

@@ -25,9 +25,9 @@ Vec3 to_three_digits(const Vec3& d) {
   return (d * 1000).array().round().matrix() / 1000;
 }
 
-/// Runs a check on the piece as it is, finer, in another order, turned in space together with its opening, and
-/// rounded as a binary STL keeps it. Where it was turned to is told as its opening, in full and to three digits
-/// as people type it, or as the pull alone.
+/// Runs a check on the piece as it is, finer, in another order, turned in space together with its opening,
+/// and rounded as a binary STL keeps it. Where it was turned to is told as its opening, in full and to three
+/// digits as people type it, or as the pull alone.
 template <class Check>
 void in_every_guise(const TriangleSoup& piece, Check check) {
   const TriangleSoup fine = finer(piece, 2);

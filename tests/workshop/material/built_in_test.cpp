@@ -56,8 +56,9 @@ TEST_CASE("the demo workshop's mixes") {
   CHECK(slip.liquid_name == "water");
 }
 
-// ASTM C979/C979M-16, clause 1.4, and EN 12878: at most 10 % of the binder's mass; the strongest oxides are said to
-// saturate from 6 % on. Makers' habit for liquid colours in gypsum: 2 to 3 % of the whole, never above 5 %.
+// ASTM C979/C979M-16, clause 1.4, and EN 12878: at most 10 % of the binder's mass; the strongest oxides are
+// said to saturate from 6 % on. Makers' habit for liquid colours in gypsum: 2 to 3 % of the whole, never
+// above 5 %.
 TEST_CASE("pigment ceilings keep to published limits") {
   for (const Mix& mix : built_in_catalogue().mixes) {
     CAPTURE(mix.key);

@@ -53,7 +53,7 @@ TEST_CASE("mistakes in a component are named with line and column") {
   CHECK(has_text(entry_problem(component("kind = \"chips\"\nshare = \"1 %\"\n")).text, "without a density"));
   CHECK(has_text(entry_problem(component("name = \"powder\"\nshare = \"1 %\"\n")).text, "two parts"));
   CHECK(has_text(entry_problem(component("name = \"a\"\nshare = \"60 %\"\n[[mix.component]]\nname = \"b\"\n"
-                                      "share = \"40 %\"\n"))
+                                         "share = \"40 %\"\n"))
                      .text,
                  "90 %"));
   const std::string computed =

@@ -17,7 +17,8 @@ std::int64_t drawn_between(std::mt19937_64& random, std::int64_t low, std::int64
   return low + static_cast<std::int64_t>(random() % static_cast<std::uint64_t>(high - low + 1));
 }
 
-PackProblem drawn_problem(std::uint64_t seed, int pieces, int resources, std::int64_t low, std::int64_t high) {
+PackProblem drawn_problem(std::uint64_t seed, int pieces, int resources, std::int64_t low,
+                          std::int64_t high) {
   std::mt19937_64 random(seed);
   PackProblem p;
   p.counts.assign(static_cast<std::size_t>(pieces), 1);

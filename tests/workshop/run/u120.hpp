@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The twenty uniform instances of 120 items in bins of 150 (E. Falkenauer, J. Heuristics 2, 1996, 5-30), as the
-// OR-Library (J. E. Beasley) has them in binpack1, each with the optimum that its header gives.
+// The twenty uniform instances of 120 items in bins of 150 (E. Falkenauer, J. Heuristics 2, 1996, 5-30), as
+// the OR-Library (J. E. Beasley) has them in binpack1, each with the optimum that its header gives.
 #pragma once
 
 #include <array>

@@ -64,8 +64,8 @@ void check_balance(const PlannedSplit& p, Mass total) {
 TEST_CASE("veins: the base first, the accent in drops; what stays in cups is not poured") {
   SplitPlan plan;
   plan.residue = Mass::grams(3);
-  plan.steps = {
-      one(Technique::veins, {plan_cup("vein", 15, {plan_dose("Slate", 2)}), plan_cup("base", 85, {plan_dose("Chalk", 1)})})};
+  plan.steps = {one(Technique::veins, {plan_cup("vein", 15, {plan_dose("Slate", 2)}),
+                                       plan_cup("base", 85, {plan_dose("Chalk", 1)})})};
   const auto p = plan_split(Mass::grams(640), plan, {});
   REQUIRE(p);
   check_balance(*p, Mass::grams(640));
@@ -192,7 +192,8 @@ TEST_CASE("a pigment's own liquid shows in the ratio, its drops are counted") {
   CHECK(note->text.find("3.03 instead of 3.2") != std::string::npos);
 }
 
-TEST_CASE("10,000 random plans: nothing lost, nothing invented, every plan_cup within one step of its share") {
+TEST_CASE(
+    "10,000 random plans: nothing lost, nothing invented, every plan_cup within one step of its share") {
   std::mt19937_64 random(5772);
   const auto between = [&](double a, double b) {
     return a + (b - a) * static_cast<double>(random() >> 11) * 0x1p-53;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Mending and proving, one measurement per process. tools/bench starts them.
 //
-//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its triangles
-//   pw_bench_repair proof FILE     the self-overlap proof on the mesh as read
-//   pw_bench_repair clean FILE N   from the file to its cavities N times with mending and as often without, in turns
+//   pw_bench_repair soup IN OUT    writes IN with every defect of the corruption engine on 0.1 % of its
+//   triangles pw_bench_repair proof FILE     the self-overlap proof on the mesh as read pw_bench_repair clean
+//   FILE N   from the file to its cavities N times with mending and as often without, in turns
 #include <pourwright/intake.hpp>
 #include <pourwright/mesh_output.hpp>
 
@@ -48,8 +48,8 @@ int proof(const TriangleSoup& mesh) {
   return 0;
 }
 
-/// CPU seconds of all that `measure` does to a mold, with or without asking whether it needs mending; below zero when
-/// it fails.
+/// CPU seconds of all that `measure` does to a mold, with or without asking whether it needs mending; below
+/// zero when it fails.
 double measured(const std::string& path, bool mending) {
   const double before = bench::cpu_seconds();
   auto file = read_mesh_file(path);
@@ -86,8 +86,10 @@ int clean(const std::string& path, int rounds) {
 int main(int count, char** words) {
   const std::string what = count > 2 ? words[1] : "";
   if (what == "clean" && count == 4) return clean(words[2], std::atoi(words[3]));
-  auto file = what.empty() ? Expected<MeshFile>(fail(Code::usage, "pw_bench_repair soup IN OUT | proof FILE | clean FILE N"))
-                           : read_mesh_file(words[2]);
+  auto file =
+      what.empty()
+          ? Expected<MeshFile>(fail(Code::usage, "pw_bench_repair soup IN OUT | proof FILE | clean FILE N"))
+          : read_mesh_file(words[2]);
   if (!file) {
     std::fprintf(stderr, "pw_bench_repair: %s\n", file.error().text.c_str());
     return 1;
