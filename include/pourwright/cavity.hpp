@@ -8,6 +8,7 @@
 // floating in the liquid is not liquid.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/solid.hpp>
 
 #include <memory>
@@ -17,80 +18,11 @@
 
 namespace pourwright {
 
-enum class CavityKind : std::uint8_t {
-  open,    ///< holds liquid by itself up to its own brim
-  pool,    ///< several that have joined above their brims, up to an outer rim; counts everything under it
-  sealed,  ///< a void without an opening
+/// Where a cavity lies, for the rooms that ask what else is there.
+struct Wetted {
+  Vec3 middle = Vec3::Zero();  ///< centre of the wetted surface
+  Box box;                     ///< round the wetted triangles, in the file's frame
 };
-std::string_view name(CavityKind kind);
-
-/// Air that rising liquid shuts in, filling slowly from below at the modelled pose.
-struct AirTrap {
-  Volume volume;             ///< shut in when the cavity is filled to its brim
-  Length lip;                ///< height at which the last way out closes
-  Vec3 vent = Vec3::Zero();  ///< highest point, where a vent lets it out
-  std::optional<Length>
-      vent_length;       ///< straight up from there to the open; nothing when material never ends
-  std::size_t tops = 1;  ///< separate high points, each needing a vent
-};
-
-/// A way out below the brim.
-struct Drain {
-  enum class Kind : std::uint8_t { bottom, side };
-  Kind kind = Kind::bottom;
-  Volume would_hold;  ///< if it were plugged, and every side hole of the same cavity with it
-  Area throat;  ///< section of the plug: level in a drain, upright in a side hole; zero when none was found
-  Vec3 at = Vec3::Zero();
-};
-
-/// Surface so flat overhead that bubbles cling to it.
-struct Ceiling {
-  double angle_degrees = 15;  ///< from level
-  Area area;
-  double share = 0;  ///< of the wetted wall
-};
-
-/// What a bench that is not level costs.
-struct TiltLoss {
-  double degrees = 0, azimuth_degrees = 0;  ///< towards which side it leans, from +e1 counter-clockwise
-  double share = 0;                         ///< of the filled capacity that is lost; the worst direction
-};
-
-struct Cavity {
-  int id = 0;      ///< 1, 2, …
-  int parent = 0;  ///< id of the pool it joins above its brim; 0 when it spills outside
-  CavityKind kind = CavityKind::open;
-  bool filled = false;          ///< the reading that the card pours; filled cavities never contain each other
-  Interval<Volume> capacity;    ///< up to the brim
-  Length brim, floor;           ///< heights along up
-  Area opening;                 ///< free surface at the brim
-  Vec3 brim_at = Vec3::Zero();  ///< where it spills first, in the file's frame
-  Vec3 floor_at = Vec3::Zero();       ///< lowest point
-  Vec3 middle = Vec3::Zero();         ///< centre of the wetted surface
-  Box wall;                           ///< round the wetted triangles, in the file's frame
-  std::optional<Length> typical_rim;  ///< of a noisy scan: where the rim spills but for its dents
-  std::vector<AirTrap> air_traps;
-  Volume usable;        ///< capacity less what the traps keep out
-  double residual = 0;  ///< relative disagreement of three independent flux sums; 0 but for rounding
-};
-
-/// How high a cavity is filled.
-struct FillLevel {
-  enum class Kind : std::uint8_t { brim, below_brim, height, share, volume };
-  Kind kind = Kind::brim;
-  double value = 0;  ///< mm below the brim, mm above the floor, share of the capacity, or mm³
-};
-/// "brim", "-2mm", "35mm", "80%", "180ml".
-Expected<FillLevel> parse_fill_level(std::string_view text);
-
-/// Which of several cavities that join under an outer rim are meant.
-struct FillTo {
-  enum class Kind : std::uint8_t { evidence, brims, rim, chosen };
-  Kind kind = Kind::evidence;
-  std::vector<int> ids;  ///< the chosen ones, numbered as they are listed
-};
-/// "decide", "brims", "rim", or numbers: "1,3".
-Expected<FillTo> parse_fill_to(std::string_view text);
 
 struct CavityOptions {
   Vec3 up = Vec3::UnitZ();
@@ -109,6 +41,7 @@ class Cavities {
   struct Patches;  // the wetted surfaces, kept for further questions; private to the room
   const std::vector<Cavity>& list() const { return list_; }
   const Cavity& at(int id) const { return list_[static_cast<std::size_t>(id - 1)]; }
+  const Wetted& wetted(int id) const { return wetted_[static_cast<std::size_t>(id - 1)]; }
 
   /// Liquid in a cavity standing at `level`, clamped to [floor, brim]. O(triangles of the cavity).
   Volume volume_at(int id, Length level) const;
@@ -128,6 +61,7 @@ class Cavities {
   friend class FurtherLook;
   friend class PieceCaster;
   std::vector<Cavity> list_;
+  std::vector<Wetted> wetted_;  // of each of them
   std::shared_ptr<const Patches> patches_;
 };
 

@@ -6,6 +6,7 @@
 // Forces are newtons and stresses megapascals (N/mm²).
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/material.hpp>
 #include <pourwright/units.hpp>
 
@@ -65,11 +66,8 @@ double three_point_stress(double force, double span, double width, double thickn
 
 // ---- thin places --------------------------------------------------------------------------------------
 
-enum class PlaceKind : std::uint8_t { fin, lip, neck, plate, tip };
-std::string_view name(PlaceKind kind);
-
 struct ThinPlace {
-  PlaceKind kind = PlaceKind::fin;
+  ThinKind kind = ThinKind::fin;
   Length thickness;
   Length reach;  ///< how far it stands out from the thick body; of a plate, half its span
   Length width;  ///< across the reach

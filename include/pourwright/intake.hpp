@@ -3,6 +3,7 @@
 // Assimp when asked for. No reader trusts a count in a file before the bytes that remain bear it out.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/mesh.hpp>
 
 #include <filesystem>
@@ -24,8 +25,6 @@ struct IntakeOptions {
   std::size_t max_triangles = 200'000'000;
   std::size_t max_bytes = std::size_t{16} << 30;
 };
-
-enum class UnitFrom : std::uint8_t { assumed, option, file };
 
 struct MeshFile {
   TriangleSoup soup;  ///< in millimetres

@@ -11,6 +11,7 @@
 // changes nothing beyond rounding.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/mesh.hpp>
 
 #include <cstdint>
@@ -30,53 +31,6 @@ struct ReleaseOptions {
   bool part = true;          ///< look for the best split into two parts
   Length hold = millimetres(0.05);  ///< undercuts shallower than this hold nothing
   double stretch = 0.5;             ///< a flexible mold gives way by this share of what it must let through
-};
-
-/// Undercut wall that hangs together.
-struct Undercut {
-  Area area;
-  Length depth;  ///< of its deepest point under the overhang, across the pull; the piece's size when nothing
-                 ///< leads out
-  Vec3 at = Vec3::Zero();   ///< that point
-  Vec3 lip = Vec3::Zero();  ///< the nearest place that it has to pass
-  double stretch = 0;       ///< depth over half of what is clear there: 0.2 is a ring that widens by a fifth
-};
-
-/// One direction of pull.
-struct Pull {
-  Vec3 direction = Vec3::UnitZ();
-  Area undercut;
-  double share = 0;               ///< of the wall
-  Length depth;                   ///< of the deepest undercut
-  double min_draft_degrees = 90;  ///< of all wall but the last ten thousandth of its area
-  Vec3 min_draft_at = Vec3::Zero();
-  std::vector<Undercut> places;  ///< the deepest first
-};
-
-enum class Opening : std::uint8_t {
-  fill_plane,  ///< given by its height
-  flat_top,    ///< the flat part of the surface that lies highest
-  nowhere,     ///< there is no flat top: everything is wall
-};
-std::string_view name(Opening opening);
-
-/// A mold in two parts that move apart along `axis`. Wall that neither can leave is undercut.
-struct Parting {
-  Vec3 axis = Vec3::UnitZ();
-  Area undercut;  ///< measured by rays from `samples` places
-  double share = 0;
-  std::size_t samples = 0;
-};
-
-struct Release {
-  Opening opening = Opening::nowhere;
-  Area opening_area, wall;
-  Pull pull;
-  Pull best;  ///< the least undercut, of those the steepest draft; without a search the same as `pull`
-  bool best_is_turned = false;     ///< it takes another side for the opening
-  std::optional<Parting> parting;  ///< with part
-  bool leaves_rigid = false;       ///< no undercut that holds
-  bool leaves_flexible = false;    ///< none that needs more than the stretch
 };
 
 /// O(n log n). Fails when the piece has no surface.

@@ -4,6 +4,7 @@
 // docs/algorithms/{repair,union,interval}.md.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/mesh.hpp>
 
 #include <optional>
@@ -11,20 +12,6 @@
 #include <vector>
 
 namespace pourwright {
-
-/// Which open borders are closed.
-struct CloseHoles {
-  enum class Which : std::uint8_t {
-    decide,  ///< all but a scan's rim: geometric, see docs/algorithms/repair.md
-    nothing,
-    all,
-    up_to,  ///< those whose extent is at most `size`
-  };
-  Which which = Which::decide;
-  Length size;
-};
-/// "decide", "none", "all", or a size: "up-to 12mm", "up-to=12mm", "12mm".
-Expected<CloseHoles> parse_close_holes(std::string_view text);
 
 struct RepairOptions {
   CloseHoles close_holes;
@@ -35,7 +22,7 @@ struct RepairOptions {
 
 /// One kind of change, counted.
 struct RepairStep {
-  std::string code;  ///< stable kebab-case word
+  Mending what = Mending::holes_closed;
   std::size_t count = 0;
   Vec3 at = Vec3::Zero();  ///< place of the largest
   Volume change;  ///< effect on the enclosed volume; of holes: of the chosen closing against a flat one

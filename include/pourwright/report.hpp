@@ -3,6 +3,7 @@
 // triangle or opens a file; both wings can be reported on without the other.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/material.hpp>
 #include <pourwright/recipe.hpp>
 #include <pourwright/split.hpp>
@@ -17,60 +18,14 @@
 
 namespace pourwright {
 
-using Point = std::array<double, 3>;  ///< mm, in the file's own frame
-
-struct CavityRow {
-  int id = 0;
-  int parent = 0;    ///< 0: none
-  std::string kind;  ///< "open", "pool", "sealed"
-  bool filled = false;
-  Interval<Volume> capacity;
-  Length brim, floor;
-  Area opening;
-  struct Trap {
-    Volume volume;
-    Length lip;
-    Point vent;
-    std::optional<Length> vent_length;
-    std::size_t tops = 1;
-  };
-  std::optional<std::vector<Trap>> air_traps;  ///< nothing: not looked for
-  Volume usable;                               ///< capacity less what the traps keep out
-  struct Mark {
-    double share = 0;
-    Length level;
-    Volume volume;
-    Area surface;
-  };
-  std::vector<Mark> fill_table;  ///< of filled cavities, in tenths of the capacity's height
-  std::optional<Length> level;   ///< to which it is filled, in a mold that is poured
-};
-
-struct DrainRow {
-  std::string kind;  ///< "bottom", "side"
-  Volume would_hold;
-  std::optional<Area> throat;
-  Point at;
-};
-
-struct TiltRow {
-  double degrees = 0, azimuth_degrees = 0, share = 0;
-};
-
-struct MendRow {
-  std::string code;
-  std::size_t count = 0;
-  Volume volume_change;
-};
-
 /// Everything `measure` knows of one file.
 struct MeasureRow {
   std::string path;  ///< bytes as given
-  std::string unit = "mm";
-  std::string unit_from = "assumed";
-  std::size_t triangles = 0, shells = 0;
-  bool closed = false;
-  std::string read_as;  ///< "mold", "piece", "scan"; empty when unknown
+  LengthUnit unit = LengthUnit::mm;
+  UnitFrom unit_from = UnitFrom::assumed;
+  std::size_t triangles = 0, shells = 0;     ///< as read
+  bool closed = false;                       ///< as read
+  std::optional<Decision<Reading>> reading;  ///< nothing: it did not come to that
   Point up{0, 0, 1};
   std::optional<std::array<Point, 2>> bounds;
   struct Body {
@@ -78,21 +33,18 @@ struct MeasureRow {
     std::optional<Area> area;  ///< nothing: only the volume could be told
   };
   std::optional<Body> solid;
-  std::vector<CavityRow> cavities;
-  std::optional<Interval<Volume>> fill;         ///< in the filled cavities at the level asked for
-  std::optional<std::vector<DrainRow>> drains;  ///< nothing: not looked for
-  struct Overhead {
-    double angle_degrees = 0;
-    Area area;
-    double share = 0;
-  };
-  std::optional<Overhead> ceiling;
-  std::vector<TiltRow> tilt;
-  std::vector<MendRow> mended;
+  std::vector<Cavity> cavities;
+  std::optional<Interval<Volume>> fill;      ///< in the filled cavities at the level asked for
+  std::optional<std::vector<Drain>> drains;  ///< nothing: neither drains nor air traps were looked for
+  std::optional<Ceiling> ceiling;
+  std::vector<TiltLoss> tilt;
+  std::vector<Mended> mended;
+  std::vector<Alternative> doubt;  ///< what else the file could be; empty when that is sure
   Notes notes;
   std::optional<Problem> error;
 
   bool ok() const { return !error.has_value(); }
+  bool read_as(Reading r) const { return reading && reading->chosen == r; }
 };
 
 struct MeasureReport {
@@ -111,7 +63,7 @@ struct CardMold {
   struct Table {
     int cavity = 0;
     Length floor;
-    std::vector<CavityRow::Mark> marks;
+    std::vector<FillMark> marks;
   };
   std::vector<Table> fill_tables;  ///< when asked for
 };

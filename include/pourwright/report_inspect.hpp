@@ -11,13 +11,9 @@
 
 namespace pourwright {
 
-/// A thin place with what handling does to it.
+/// A thin place with what handling does to it; without stresses when it is the mold's.
 struct SpotRow {
-  std::string kind;  ///< "fin", "lip", "neck", "plate", "tip"
-  Length thickness, typical;
-  Point at{}, end{}, normal{}, outward{};
-  Length reach, width, span;
-  Area area;
+  ThinSpot spot;
   PlaceStress stress;
   double margin = 0;  ///< strength over stress
   Risk risk = Risk::low;
@@ -25,51 +21,6 @@ struct SpotRow {
   std::optional<Duration> wait_until;
   std::optional<Length> thicken_to;
   std::vector<std::string> help;  ///< what would make it safer, a sentence each
-};
-
-struct WallsRow {
-  std::string of;  ///< "piece", "mold"
-  std::size_t samples = 0;
-  double samples_per_mm2 = 0;
-  Length min, p05, median, ray_min, ray_median;
-  Point min_at{};
-  Length limit;
-  std::string limit_from;  ///< "option", or the mix's name
-  Area thin_area;
-  double thin_share = 0;
-  Length histogram_step;
-  std::vector<double> histogram;
-  std::vector<SpotRow> spots;  ///< of a mold: without stresses
-};
-
-struct UndercutRow {
-  Area area;
-  Length depth;
-  Point at{};
-  double stretch = 0;
-};
-
-struct ReleaseRow {
-  Point pull{0, 0, 1};
-  std::string opening;  ///< "fill-plane", "flat-top", "nowhere"
-  Area opening_area, wall, undercut;
-  double share = 0;
-  Length depth;
-  double min_draft_degrees = 0;
-  Point min_draft_at{};
-  std::vector<UndercutRow> places;
-  Point best_pull{0, 0, 1};
-  Area best_undercut;
-  double best_min_draft_degrees = 0;
-  bool best_is_turned = false;
-  bool leaves_rigid = false, leaves_flexible = false;
-  double stretch = 0;  ///< that a flexible mold was taken to bear
-  struct TwoParts {
-    Point axis{0, 0, 1};
-    Area undercut;
-    double share = 0;
-  };
-  std::optional<TwoParts> parting;
 };
 
 /// A limit of the user's, against one file.
@@ -81,8 +32,10 @@ struct LimitRow {
 
 struct InspectRow {
   MeasureRow measured;
-  std::optional<WallsRow> walls;
-  std::optional<ReleaseRow> release;
+  std::optional<Walls> walls;
+  std::string limit_from;      ///< of the walls: "option", or the mix's name
+  std::vector<SpotRow> spots;  ///< the walls' spots; of a piece what breaks first comes first
+  std::optional<Release> release;
   std::vector<LimitRow> limits;
 };
 

@@ -7,6 +7,7 @@
 // time.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/solid.hpp>
 
 #include <array>
@@ -14,31 +15,6 @@
 #include <vector>
 
 namespace pourwright {
-
-/// A thin region that hangs together.
-struct ThinSpot {
-  enum class Kind : std::uint8_t {
-    fin,    ///< a sheet held along one side, long against how far it stands out
-    lip,    ///< a sheet held along one side that runs round a thicker body and closes on itself
-    neck,   ///< thin between two thicker parts
-    plate,  ///< a sheet held on most sides, or a body that is thin everywhere
-    tip,    ///< narrow: stands out farther than it is wide, or comes to a point
-  };
-  Kind kind = Kind::plate;
-  Length thickness;             ///< where it is thinnest
-  Length typical;               ///< median over the region
-  Length at_root;               ///< median where it joins the thick body
-  Vec3 at = Vec3::Zero();       ///< a point of the surface where it is thinnest
-  Vec3 normal = Vec3::UnitZ();  ///< outward there
-  Vec3 end = Vec3::Zero();      ///< the point of the region farthest from the thick body
-  Vec3 outward = Vec3::Zero();  ///< unit direction from root to free end; zero without a free end
-  Length reach;                 ///< from the thick body to `end`, over the surface
-  Length width;                 ///< length of the root along the thick body
-  Length span;                  ///< short side between supports: plate and neck; else equal to reach
-  Area area;                    ///< of surface, both faces
-  std::size_t samples = 0;      ///< on how many measurements it rests
-};
-std::string_view name(ThinSpot::Kind kind);
 
 struct WallsOptions {
   Length limit = millimetres(3);  ///< thinner than this is thin
@@ -58,31 +34,11 @@ struct WallSample {
   Index triangle = none;
 };
 
-struct Walls {
-  std::size_t samples = 0;
-  double samples_per_mm2 = 0;
-  Length min, p05, median;     ///< of the ball, weighted by area
-  Length ray_min, ray_median;  ///< the second measure: straight in
-  Vec3 min_at = Vec3::Zero();
-  Length noise;  ///< roughness found in the mesh and averaged out; zero for a clean one
-
-  /// Share of the area by thickness: bin i holds thicknesses from i·step to (i+1)·step, the last one all
-  /// above.
-  struct Histogram {
-    Length step;
-    std::vector<double> share;
-  };
-  Histogram histogram;
-
-  Length limit;
-  Area thin_area;                ///< thinner than the limit
-  double thin_share = 0;         ///< of the whole area
-  std::vector<ThinSpot> spots;   ///< the most exposed first: by reach and area against thickness squared
+struct MeasuredWalls : Walls {
   std::vector<WallSample> kept;  ///< with keep_samples
-  Notes notes;
 };
 
 /// Measures a closed body. O(n log n + samples · log n).
-Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options = {});
+Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& options = {});
 
 }  // namespace pourwright

@@ -34,85 +34,116 @@ void pass(Bytes& b, T& p) {
   auto& [code, text, hint] = p;
   b(code, text, hint);
 }
-template <class Bytes, Is<CavityRow::Trap> T>
-void pass(Bytes& b, T& t) {
-  auto& [volume, lip, vent, vent_length, tops] = t;
+template <class Bytes, Is<AirTrap> T>
+void pass(Bytes& b, T& v) {
+  auto& [volume, lip, vent, vent_length, tops] = v;
   b(volume, lip, vent, vent_length, tops);
 }
-template <class Bytes, Is<CavityRow::Mark> T>
-void pass(Bytes& b, T& m) {
-  auto& [share, level, volume, surface] = m;
+template <class Bytes, Is<FillMark> T>
+void pass(Bytes& b, T& v) {
+  auto& [share, level, volume, surface] = v;
   b(share, level, volume, surface);
 }
-template <class Bytes, Is<CavityRow> T>
-void pass(Bytes& b, T& c) {
-  auto& [id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table, level] = c;
-  b(id, parent, kind, filled, capacity, brim, floor, opening, air_traps, usable, fill_table, level);
+template <class Bytes, Is<Cavity> T>
+void pass(Bytes& b, T& v) {
+  auto& [id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps, usable, residual, fill_table, level] = v;
+  b(id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps, usable, residual, fill_table, level);
 }
-template <class Bytes, Is<DrainRow> T>
-void pass(Bytes& b, T& d) {
-  auto& [kind, would_hold, throat, at] = d;
+template <class Bytes, Is<Drain> T>
+void pass(Bytes& b, T& v) {
+  auto& [kind, would_hold, throat, at] = v;
   b(kind, would_hold, throat, at);
 }
-template <class Bytes, Is<TiltRow> T>
-void pass(Bytes& b, T& t) {
-  auto& [degrees, azimuth_degrees, share] = t;
+template <class Bytes, Is<TiltLoss> T>
+void pass(Bytes& b, T& v) {
+  auto& [degrees, azimuth_degrees, share] = v;
   b(degrees, azimuth_degrees, share);
 }
-template <class Bytes, Is<MendRow> T>
-void pass(Bytes& b, T& m) {
-  auto& [code, count, volume_change] = m;
-  b(code, count, volume_change);
-}
-template <class Bytes, Is<MeasureRow::Body> T>
-void pass(Bytes& b, T& body) {
-  auto& [volume, area] = body;
-  b(volume, area);
-}
-template <class Bytes, Is<MeasureRow::Overhead> T>
-void pass(Bytes& b, T& o) {
-  auto& [angle_degrees, area, share] = o;
+template <class Bytes, Is<Ceiling> T>
+void pass(Bytes& b, T& v) {
+  auto& [angle_degrees, area, share] = v;
   b(angle_degrees, area, share);
 }
+template <class Bytes, Is<Mended> T>
+void pass(Bytes& b, T& v) {
+  auto& [what, count, volume_change] = v;
+  b(what, count, volume_change);
+}
+template <class Bytes, Is<Alternative> T>
+void pass(Bytes& b, T& v) {
+  auto& [about, says, option, fill] = v;
+  b(about, says, option, fill);
+}
+template <class Bytes, class T>
+requires Is<T, Decision<Reading>>
+void pass(Bytes& b, T& v) {
+  auto& [chosen, given, sure, why, others] = v;
+  b(chosen, given, sure, why, others);
+}
+template <class Bytes, Is<MeasureRow::Body> T>
+void pass(Bytes& b, T& v) {
+  auto& [volume, area] = v;
+  b(volume, area);
+}
 template <class Bytes, Is<MeasureRow> T>
-void pass(Bytes& b, T& r) {
-  auto& [path, unit, unit_from, triangles, shells, closed, read_as, up, bounds, solid, cavities, fill, drains,
-         ceiling, tilt, mended, notes, error] = r;
-  b(path, unit, unit_from, triangles, shells, closed, read_as, up, bounds, solid, cavities, fill, drains,
-    ceiling, tilt, mended, notes, error);
+void pass(Bytes& b, T& v) {
+  auto& [path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains, ceiling, tilt, mended, doubt, notes, error] = v;
+  b(path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains, ceiling, tilt, mended, doubt, notes, error);
 }
-// What the mix makes of a spot is no part of what was measured.
-template <class Bytes, Is<SpotRow> T>
-void pass(Bytes& b, T& s) {
-  auto& [kind, thickness, typical, at, end, normal, outward, reach, width, span, area, stress, margin, risk,
-         feather, wait_until, thicken_to, help] = s;
-  b(kind, thickness, typical, at, end, normal, outward, reach, width, span, area);
+template <class Bytes, Is<ThinSpot> T>
+void pass(Bytes& b, T& v) {
+  auto& [kind, thickness, typical, at_root, at, normal, end, outward, reach, width, span, area, samples] = v;
+  b(kind, thickness, typical, at_root, at, normal, end, outward, reach, width, span, area, samples);
 }
-template <class Bytes, Is<WallsRow> T>
-void pass(Bytes& b, T& w) {
-  auto& [of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, limit, limit_from,
-         thin_area, thin_share, histogram_step, histogram, spots] = w;
-  b(of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, limit, limit_from, thin_area,
-    thin_share, histogram_step, histogram, spots);
+template <class Bytes, Is<Walls::Histogram> T>
+void pass(Bytes& b, T& v) {
+  auto& [step, share] = v;
+  b(step, share);
 }
-template <class Bytes, Is<UndercutRow> T>
-void pass(Bytes& b, T& u) {
-  auto& [area, depth, at, stretch] = u;
-  b(area, depth, at, stretch);
+template <class Bytes, Is<Walls> T>
+void pass(Bytes& b, T& v) {
+  auto& [of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit, thin_area, thin_share, spots] = v;
+  b(of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit, thin_area, thin_share, spots);
 }
-template <class Bytes, Is<ReleaseRow::TwoParts> T>
-void pass(Bytes& b, T& p) {
-  auto& [axis, undercut, share] = p;
-  b(axis, undercut, share);
+template <class Bytes, Is<Undercut> T>
+void pass(Bytes& b, T& v) {
+  auto& [area, depth, at, lip, stretch] = v;
+  b(area, depth, at, lip, stretch);
 }
-template <class Bytes, Is<ReleaseRow> T>
-void pass(Bytes& b, T& r) {
-  auto& [pull, opening, opening_area, wall, undercut, share, depth, min_draft_degrees, min_draft_at, places,
-         best_pull, best_undercut, best_min_draft_degrees, best_is_turned, leaves_rigid, leaves_flexible,
-         stretch, parting] = r;
-  b(pull, opening, opening_area, wall, undercut, share, depth, min_draft_degrees, min_draft_at, places,
-    best_pull, best_undercut, best_min_draft_degrees, best_is_turned, leaves_rigid, leaves_flexible, stretch,
-    parting);
+template <class Bytes, Is<Pull> T>
+void pass(Bytes& b, T& v) {
+  auto& [direction, undercut, share, depth, min_draft_degrees, min_draft_at, places] = v;
+  b(direction, undercut, share, depth, min_draft_degrees, min_draft_at, places);
+}
+template <class Bytes, Is<Parting> T>
+void pass(Bytes& b, T& v) {
+  auto& [axis, undercut, share, samples] = v;
+  b(axis, undercut, share, samples);
+}
+template <class Bytes, Is<Release> T>
+void pass(Bytes& b, T& v) {
+  auto& [opening, opening_area, wall, pull, best, best_is_turned, parting, leaves_rigid, leaves_flexible, stretch] = v;
+  b(opening, opening_area, wall, pull, best, best_is_turned, parting, leaves_rigid, leaves_flexible, stretch);
+}
+template <class Bytes, Is<FillLevel> T>
+void pass(Bytes& b, T& v) {
+  auto& [kind, value] = v;
+  b(kind, value);
+}
+template <class Bytes, Is<FillTo> T>
+void pass(Bytes& b, T& v) {
+  auto& [kind, ids] = v;
+  b(kind, ids);
+}
+template <class Bytes, Is<CloseHoles> T>
+void pass(Bytes& b, T& v) {
+  auto& [which, size] = v;
+  b(which, size);
+}
+template <class Bytes, Is<KnownSize> T>
+void pass(Bytes& b, T& v) {
+  auto& [kind, size, doubt, p, q, text] = v;
+  b(kind, size, doubt, p, q, text);
 }
 template <class Bytes, Is<Inspection> T>
 void pass(Bytes& b, T& i) {

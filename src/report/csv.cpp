@@ -109,15 +109,15 @@ std::string inspect_csv(const InspectReport& r, char decimal) {
   for (const InspectRow& f : r.files) {
     t.words(f.measured.path);
     if (f.walls) {
-      const WallsRow& w = *f.walls;
-      t.words(w.of).number(mm(w.min)).number(mm(w.p05)).number(mm(w.median)).number(mm(w.limit));
+      const Walls& w = *f.walls;
+      t.words(name(w.of)).number(mm(w.min)).number(mm(w.p05)).number(mm(w.median)).number(mm(w.limit));
       t.number(mm2(w.thin_area)).number(decimals_text(w.thin_share, 5));
-      t.number(fmt::format("{}", w.spots.size()));
+      t.number(fmt::format("{}", f.spots.size()));
       double stress = 0;
       Risk risk = Risk::low;
-      for (const SpotRow& s : w.spots)
+      for (const SpotRow& s : f.spots)
         stress = std::max(stress, s.stress.worst_mpa()), risk = std::max(risk, s.risk);
-      if (w.of == "piece")
+      if (w.of == WallsOf::piece)
         t.number(decimals_text(stress, 4)).words(name(risk));
       else
         t.words("").words("");
@@ -133,11 +133,10 @@ std::string inspect_csv(const InspectReport& r, char decimal) {
       t.words("").words("").words("").words("");
     Volume air;
     bool looked = !f.measured.cavities.empty();
-    for (const CavityRow& c : f.measured.cavities) {
+    for (const Cavity& c : f.measured.cavities) {
       if (!c.filled) continue;
-      looked &= c.air_traps.has_value();
-      if (c.air_traps)
-        for (const CavityRow::Trap& trap : *c.air_traps) air += trap.volume;
+      looked &= f.measured.drains.has_value();
+      for (const AirTrap& trap : c.air_traps) air += trap.volume;
     }
     t.number(looked ? millilitres_text(air) : "");
     t.number(f.measured.ceiling ? mm2(f.measured.ceiling->area) : "");

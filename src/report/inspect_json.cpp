@@ -16,8 +16,9 @@ Json mm2(Area a) {
   return number(in_square_millimetres(a));
 }
 
-Json spot(const SpotRow& s, bool of_piece) {
-  Json j{{"kind", s.kind},
+Json spot(const SpotRow& row, bool of_piece) {
+  const ThinSpot& s = row.spot;
+  Json j{{"kind", name(s.kind)},
          {"thickness_mm", mm_number(s.thickness)},
          {"typical_mm", mm_number(s.typical)},
          {"at_mm", point(s.at)},
@@ -28,23 +29,24 @@ Json spot(const SpotRow& s, bool of_piece) {
          {"span_mm", mm_number(s.span)},
          {"area_mm2", mm2(s.area)}};
   const auto of = [&](Json v) { return of_piece ? std::move(v) : Json(nullptr); };
-  j["stress_mpa"] = of(number(s.stress.worst_mpa()));
-  j["load"] = of(s.stress.worst_load());
-  j["peel_mpa"] = of(number(s.stress.peel_mpa));
-  j["pry_mpa"] = of(number(s.stress.pry_mpa));
-  j["weight_mpa"] = of(number(s.stress.weight_mpa));
-  j["margin"] = of(number(s.margin));
-  j["risk"] = of(name(s.risk));
-  j["feather"] = of(s.feather);
-  j["wait_until_min"] = s.wait_until ? number(in_minutes(*s.wait_until)) : Json(nullptr);
-  j["thicken_to_mm"] = s.thicken_to ? mm_number(*s.thicken_to) : Json(nullptr);
-  j["help"] = s.help;
+  j["stress_mpa"] = of(number(row.stress.worst_mpa()));
+  j["load"] = of(row.stress.worst_load());
+  j["peel_mpa"] = of(number(row.stress.peel_mpa));
+  j["pry_mpa"] = of(number(row.stress.pry_mpa));
+  j["weight_mpa"] = of(number(row.stress.weight_mpa));
+  j["margin"] = of(number(row.margin));
+  j["risk"] = of(name(row.risk));
+  j["feather"] = of(row.feather);
+  j["wait_until_min"] = row.wait_until ? number(in_minutes(*row.wait_until)) : Json(nullptr);
+  j["thicken_to_mm"] = row.thicken_to ? mm_number(*row.thicken_to) : Json(nullptr);
+  j["help"] = row.help;
   return j;
 }
 
-Json walls(const std::optional<WallsRow>& w) {
+Json walls(const InspectRow& row) {
+  const std::optional<Walls>& w = row.walls;
   if (!w) return nullptr;
-  Json j{{"of", w->of},
+  Json j{{"of", name(w->of)},
          {"samples", w->samples},
          {"samples_per_mm2", number(w->samples_per_mm2)},
          {"min_mm", mm_number(w->min)},
@@ -53,38 +55,38 @@ Json walls(const std::optional<WallsRow>& w) {
          {"median_mm", mm_number(w->median)},
          {"ray_min_mm", mm_number(w->ray_min)},
          {"ray_median_mm", mm_number(w->ray_median)},
-         {"histogram", {{"step_mm", mm_number(w->histogram_step)}, {"share", Json::array()}}},
+         {"histogram", {{"step_mm", mm_number(w->histogram.step)}, {"share", Json::array()}}},
          {"thin",
           {{"limit_mm", mm_number(w->limit)},
-           {"limit_from", w->limit_from},
+           {"limit_from", row.limit_from},
            {"area_mm2", mm2(w->thin_area)},
            {"share", number(w->thin_share)}}},
          {"spots", Json::array()}};
-  for (const double s : w->histogram) j["histogram"]["share"].push_back(number(s));
-  for (const SpotRow& s : w->spots) j["spots"].push_back(spot(s, w->of == "piece"));
+  for (const double s : w->histogram.share) j["histogram"]["share"].push_back(number(s));
+  for (const SpotRow& s : row.spots) j["spots"].push_back(spot(s, w->of == WallsOf::piece));
   return j;
 }
 
-Json release(const std::optional<ReleaseRow>& r) {
+Json release(const std::optional<Release>& r) {
   if (!r) return nullptr;
-  Json j{{"pull", point(r->pull)},
-         {"opening", r->opening},
+  Json j{{"pull", point(r->pull.direction)},
+         {"opening", name(r->opening)},
          {"opening_mm2", mm2(r->opening_area)},
          {"wall_mm2", mm2(r->wall)},
-         {"undercut_mm2", mm2(r->undercut)},
-         {"undercut_share", number(r->share)},
-         {"undercut_depth_mm", mm_number(r->depth)},
-         {"min_draft_deg", number(r->min_draft_degrees)},
-         {"min_draft_at_mm", point(r->min_draft_at)},
+         {"undercut_mm2", mm2(r->pull.undercut)},
+         {"undercut_share", number(r->pull.share)},
+         {"undercut_depth_mm", mm_number(r->pull.depth)},
+         {"min_draft_deg", number(r->pull.min_draft_degrees)},
+         {"min_draft_at_mm", point(r->pull.min_draft_at)},
          {"undercuts", Json::array()},
-         {"best_pull", point(r->best_pull)},
-         {"best_undercut_mm2", mm2(r->best_undercut)},
-         {"best_min_draft_deg", number(r->best_min_draft_degrees)},
+         {"best_pull", point(r->best.direction)},
+         {"best_undercut_mm2", mm2(r->best.undercut)},
+         {"best_min_draft_deg", number(r->best.min_draft_degrees)},
          {"best_is_turned", r->best_is_turned},
          {"leaves_rigid", r->leaves_rigid},
          {"leaves_flexible", r->leaves_flexible},
          {"stretch", number(r->stretch)}};
-  for (const UndercutRow& u : r->places)
+  for (const Undercut& u : r->pull.places)
     j["undercuts"].push_back({{"area_mm2", mm2(u.area)},
                               {"depth_mm", mm_number(u.depth)},
                               {"at_mm", point(u.at)},
@@ -102,7 +104,7 @@ std::string inspect_json(const InspectReport& r) {
   Json files = Json::array();
   for (const InspectRow& f : r.files) {
     Json j = measured_file(f.measured);
-    j["walls"] = walls(f.walls);
+    j["walls"] = walls(f);
     j["release"] = release(f.release);
     j["limits"] = Json::array();
     for (const LimitRow& l : f.limits)

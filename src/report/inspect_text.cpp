@@ -50,12 +50,12 @@ std::string percent(double share) {
 }
 
 /// Thickness against share of the surface, a bar for each bin.
-std::string bars(const WallsRow& w, bool unicode) {
+std::string bars(const Walls& w, bool unicode) {
   static constexpr std::string_view block[] = {"▁", "▂", "▃", "▄", "▅", "▆", "▇", "█"};
   static constexpr std::string_view plain = ".:-=+*#@";
-  const double most = *std::max_element(w.histogram.begin(), w.histogram.end());
+  const double most = *std::max_element(w.histogram.share.begin(), w.histogram.share.end());
   std::string s;
-  for (const double share : w.histogram) {
+  for (const double share : w.histogram.share) {
     if (!(share > 0)) {
       s += ' ';
       continue;
@@ -79,7 +79,7 @@ class InspectPage {
       file(r_.files[i]);
     }
     const bool any = std::any_of(r_.files.begin(), r_.files.end(), [](const InspectRow& f) {
-      return f.measured.ok() && f.walls && f.walls->of == "piece" && !f.walls->spots.empty();
+      return f.measured.ok() && f.walls && f.walls->of == WallsOf::piece && !f.spots.empty();
     });
     std::string_view label = "Take care";
     if (any)
@@ -96,8 +96,8 @@ class InspectPage {
     const MeasureRow& m = f.measured;
     const TextStyle& style = page_.style();
     const std::string what = !m.ok()                            ? "not inspected"
-                             : f.walls && f.walls->of == "mold" ? "the mold's own walls"
-                             : m.read_as == "piece"             ? "the piece"
+                             : f.walls && f.walls->of == WallsOf::mold ? "the mold's own walls"
+                             : m.read_as(Reading::piece)        ? "the piece"
                                                                 : "the piece cast in it";
     page_.line(
         page_.bold(shortened(file_name(m.path), style.width - 24, style.unicode)) +
@@ -108,8 +108,8 @@ class InspectPage {
       if (!m.error->hint.empty()) say("", m.error->hint);
       return;
     }
-    if (f.walls) walls(*f.walls);
-    if (f.release) release(*f.release, m.read_as == "piece");
+    if (f.walls) walls(f);
+    if (f.release) release(*f.release, m.read_as(Reading::piece));
     air(m);
     rest(m.notes);
     std::string_view label = "Limits";
@@ -118,30 +118,31 @@ class InspectPage {
           fmt::format("{} {}: {}", l.limit, l.exceeded ? "is exceeded" : "is kept", l.text), l.exceeded);
   }
 
-  void walls(const WallsRow& w) {
+  void walls(const InspectRow& f) {
+    const Walls& w = *f.walls;
     say("Walls", fmt::format("thinnest {} at {}; 5 % under {}, half under {} ({} places)", mm(w.min),
                              place(w.min_at), mm(w.p05), mm(w.median), w.samples));
-    if (w.histogram.size() > 1 && w.histogram_step > Length()) {
-      const double span = in_millimetres(w.histogram_step) * static_cast<double>(w.histogram.size() - 1);
+    if (w.histogram.share.size() > 1 && w.histogram.step > Length()) {
+      const double span = in_millimetres(w.histogram.step) * static_cast<double>(w.histogram.share.size() - 1);
       page_.line(left("", 12) + bars(w, page_.style().unicode));
       const std::string top = localized(fmt::format("{:.3g} mm+", span), page_.style().decimal);
-      page_.line(page_.faint(left("", 12) + left("0", static_cast<int>(w.histogram.size()) - 1) + top));
+      page_.line(page_.faint(left("", 12) + left("0", static_cast<int>(w.histogram.share.size()) - 1) + top));
     }
     if (w.thin_share > 0)
       say("Thin", fmt::format("{} or {} of the surface is under {:.3g} mm ({})", cm2(w.thin_area),
                               percent(w.thin_share), in_millimetres(w.limit),
-                              w.limit_from == "option" ? "--min-wall" : "for " + w.limit_from));
+                              f.limit_from == "option" ? "--min-wall" : "for " + f.limit_from));
     else
       say("Thin", fmt::format("nothing is under {:.3g} mm", in_millimetres(w.limit)));
-    if (w.spots.empty()) return;
-    const bool of_piece = w.of == "piece";
-    spots(w, of_piece);
+    if (f.spots.empty()) return;
+    const bool of_piece = w.of == WallsOf::piece;
+    spots(f.spots, of_piece);
     if (!of_piece) return;
     demold();
-    advice(w);
+    advice(f.spots);
   }
 
-  void spots(const WallsRow& w, bool of_piece) {
+  void spots(const std::vector<SpotRow>& list, bool of_piece) {
     page_.line();
     const auto row = [&](const std::string& kind, const std::string& thick, const std::string& reach,
                          const std::string& wide, const std::string& stress, const std::string& risk,
@@ -151,17 +152,18 @@ class InspectPage {
                        page_.style().decimal);
     };
     page_.line(page_.faint(row("spot", "thick", "reach", "width", "stress", "risk", "where")));
-    for (std::size_t i = 0; i < std::min(w.spots.size(), most_spots); ++i) {
-      const SpotRow& s = w.spots[i];
+    for (std::size_t i = 0; i < std::min(list.size(), most_spots); ++i) {
+      const SpotRow& s = list[i];
+      const ThinSpot& t = s.spot;
       const std::string line =
-          row(fmt::format("{} {}", i + 1, s.kind), mm(s.thickness), mm(s.kind == "plate" ? s.span : s.reach),
-              mm(s.width),
+          row(fmt::format("{} {}", i + 1, name(t.kind)), mm(t.thickness),
+              mm(t.kind == ThinKind::plate ? t.span : t.reach), mm(t.width),
               s.feather ? std::string("chips") : fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2)),
-              std::string(name(s.risk)), place(s.at));
+              std::string(name(s.risk)), place(t.at));
       page_.line(of_piece && s.risk == Risk::high ? page_.warn(line) : line);
     }
-    if (w.spots.size() > most_spots)
-      page_.line(page_.faint(fmt::format("  and {} more, less strained", w.spots.size() - most_spots)));
+    if (list.size() > most_spots)
+      page_.line(page_.faint(fmt::format("  and {} more, less strained", list.size() - most_spots)));
     page_.line();
   }
 
@@ -182,21 +184,21 @@ class InspectPage {
   }
 
   /// Spots that are helped alike are told once.
-  void advice(const WallsRow& w) {
+  void advice(const std::vector<SpotRow>& list) {
     std::string_view label = "Help";
     const auto alike = [](const SpotRow& a, const SpotRow& b) {
-      return !a.help.empty() && !b.help.empty() && a.feather == b.feather && (a.feather || a.kind == b.kind);
+      return !a.help.empty() && !b.help.empty() && a.feather == b.feather && (a.feather || a.spot.kind == b.spot.kind);
     };
     std::size_t told = 0;
-    for (std::size_t i = 0; i < w.spots.size() && told < 3; ++i) {
-      const SpotRow& s = w.spots[i];
-      const auto here = w.spots.begin() + static_cast<std::ptrdiff_t>(i);
+    for (std::size_t i = 0; i < list.size() && told < 3; ++i) {
+      const SpotRow& s = list[i];
+      const auto here = list.begin() + static_cast<std::ptrdiff_t>(i);
       const auto same = [&](const SpotRow& o) { return alike(s, o); };
-      if (s.help.empty() || std::any_of(w.spots.begin(), here, same)) continue;
+      if (s.help.empty() || std::any_of(list.begin(), here, same)) continue;
       ++told;
-      const auto others = std::count_if(here + 1, w.spots.end(), same);
+      const auto others = std::count_if(here + 1, list.end(), same);
       std::string text =
-          fmt::format("{} {}{}: {}", s.kind, i + 1,
+          fmt::format("{} {}{}: {}", name(s.spot.kind), i + 1,
                       s.feather ? std::string() : fmt::format(", strained most by {}", s.stress.worst_load()),
                       fmt::join(s.help, "; or "));
       if (others > 0 && s.feather)
@@ -208,37 +210,37 @@ class InspectPage {
     if (told == 0) say(label, "nothing needed: no spot is more than a low risk then");
   }
 
-  void release(const ReleaseRow& r, bool is_piece) {
-    const std::string from = r.opening == "fill-plane" ? "out of the opening"
-                             : r.opening == "flat-top" ? "out of the flat top, taken for the opening"
+  void release(const Release& r, bool is_piece) {
+    const std::string from = r.opening == Opening::fill_plane ? "out of the opening"
+                             : r.opening == Opening::flat_top ? "out of the flat top, taken for the opening"
                                                        : "no opening known";
-    if (r.undercut > Area()) {
+    if (r.pull.undercut > Area()) {
       say("Release",
           fmt::format("pulled along {}, {}: {} or {} of the wall is undercut, up to {} deep at {}",
-                      direction(r.pull), from, cm2(r.undercut), percent(r.share), mm(r.depth),
-                      place(r.places.empty() ? Point{} : r.places[0].at)),
+                      direction(r.pull.direction), from, cm2(r.pull.undercut), percent(r.pull.share), mm(r.pull.depth),
+                      place(r.pull.places.empty() ? Point{} : r.pull.places[0].at)),
           !r.leaves_flexible);
       double need = 0;
-      for (const UndercutRow& u : r.places) need = std::max(need, u.stretch);
+      for (const Undercut& u : r.pull.places) need = std::max(need, u.stretch);
       say("", need > 5 ? std::string("no mold in one piece lets go of it, not even a flexible one")
                        : fmt::format("a rigid mold in one piece does not let go of it; a flexible one must "
                                      "stretch by {:.0f} % there, {} than the {:.0f} % it is taken to bear",
                                      100 * need, r.leaves_flexible ? "less" : "more", 100 * r.stretch));
     } else {
       say("Release",
-          fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}", direction(r.pull), from,
-                      fixed(r.min_draft_degrees, 1), place(r.min_draft_at),
-                      r.min_draft_degrees < 1 ? ", little for a rigid mold (1 to 3° are usual)" : ""));
+          fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}", direction(r.pull.direction), from,
+                      fixed(r.pull.min_draft_degrees, 1), place(r.pull.min_draft_at),
+                      r.pull.min_draft_degrees < 1 ? ", little for a rigid mold (1 to 3° are usual)" : ""));
     }
-    const bool less = r.best_undercut < r.undercut * 0.8;
-    const bool steeper = r.best_undercut == r.undercut && r.best_min_draft_degrees >= r.min_draft_degrees + 1;
+    const bool less = r.best.undercut < r.pull.undercut * 0.8;
+    const bool steeper = r.best.undercut == r.pull.undercut && r.best.min_draft_degrees >= r.pull.min_draft_degrees + 1;
     if (less || steeper)
       say("Best pull",
-          fmt::format("along {}{}: {}, least draft {}°", direction(r.best_pull),
+          fmt::format("along {}{}: {}, least draft {}°", direction(r.best.direction),
                       r.best_is_turned && is_piece ? ", poured from that side" : "",
-                      r.best_undercut > Area() ? cm2(r.best_undercut) + " undercut" : "no undercut",
-                      fixed(r.best_min_draft_degrees, 1)));
-    if (r.parting && r.undercut > Area())
+                      r.best.undercut > Area() ? cm2(r.best.undercut) + " undercut" : "no undercut",
+                      fixed(r.best.min_draft_degrees, 1)));
+    if (r.parting && r.pull.undercut > Area())
       say("Two parts",
           fmt::format("a mold that opens along {} leaves {}", axis(r.parting->axis),
                       r.parting->share < 5e-4 ? std::string("no undercut")
@@ -246,7 +248,7 @@ class InspectPage {
   }
 
   void air(const MeasureRow& m) {
-    if (m.read_as == "piece") return;
+    if (m.read_as(Reading::piece)) return;
     if (m.ceiling && m.ceiling->share >= 5e-4)
       say("Ceilings", fmt::format("{} or {} of the wall hangs over flatter than {:.0f}°: bubbles stay there",
                                   cm2(m.ceiling->area), percent(m.ceiling->share), m.ceiling->angle_degrees));

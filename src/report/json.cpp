@@ -15,9 +15,9 @@ using namespace json;
 
 namespace {
 
-Json marks(const std::vector<CavityRow::Mark>& table) {
+Json marks(const std::vector<FillMark>& table) {
   Json j = Json::array();
-  for (const CavityRow::Mark& m : table)
+  for (const FillMark& m : table)
     j.push_back({{"share", m.share},
                  {"level_z_mm", number(in_millimetres(m.level))},
                  {"volume_mm3", number(in_cubic_millimetres(m.volume))},
@@ -25,20 +25,20 @@ Json marks(const std::vector<CavityRow::Mark>& table) {
   return j;
 }
 
-Json cavity(const CavityRow& c) {
+Json cavity(const Cavity& c, bool looked) {
   Json j;
   j["id"] = c.id;
   j["parent"] = c.parent > 0 ? Json(c.parent) : Json(nullptr);
-  j["kind"] = c.kind;
+  j["kind"] = name(c.kind);
   j["filled"] = c.filled;
   j["capacity_mm3"] = interval(c.capacity);
   j["brim_z_mm"] = number(in_millimetres(c.brim));
   j["floor_z_mm"] = number(in_millimetres(c.floor));
   j["opening_mm2"] = number(in_square_millimetres(c.opening));
   j["air_traps"] = nullptr;
-  if (c.air_traps) {
+  if (looked) {
     j["air_traps"] = Json::array();
-    for (const CavityRow::Trap& t : *c.air_traps)
+    for (const AirTrap& t : c.air_traps)
       j["air_traps"].push_back(
           {{"volume_mm3", number(in_cubic_millimetres(t.volume))},
            {"lip_z_mm", number(in_millimetres(t.lip))},
@@ -88,12 +88,18 @@ Json measured_file(const MeasureRow& f) {
   Json j;
   put_path(j, f.path);
   j["ok"] = f.ok();
-  j["unit"] = f.unit;
-  j["unit_from"] = f.unit_from;
+  j["unit"] = name(f.unit);
+  j["unit_from"] = name(f.unit_from);
   j["triangles"] = f.triangles;
   j["shells"] = f.shells;
   j["closed"] = f.closed;
-  j["read_as"] = f.read_as.empty() ? Json(nullptr) : Json(f.read_as);
+  j["read_as"] = f.reading ? Json(name(f.reading->chosen)) : Json(nullptr);
+  j["doubt"] = Json::array();
+  for (const Alternative& a : f.doubt)
+    j["doubt"].push_back({{"about", a.about},
+                          {"says", a.says},
+                          {"option", a.option},
+                          {"fill_mm3", a.fill ? number(in_cubic_millimetres(*a.fill)) : Json(nullptr)}});
   j["up"] = point(f.up);
   j["bounds_mm"] = f.bounds ? Json{point((*f.bounds)[0]), point((*f.bounds)[1])} : Json(nullptr);
   j["solid"] =
@@ -102,14 +108,14 @@ Json measured_file(const MeasureRow& f) {
                  {"area_mm2", f.solid->area ? number(in_square_millimetres(*f.solid->area)) : Json(nullptr)}}
           : Json(nullptr);
   j["cavities"] = Json::array();
-  for (const CavityRow& c : f.cavities) j["cavities"].push_back(cavity(c));
+  for (const Cavity& c : f.cavities) j["cavities"].push_back(cavity(c, f.drains.has_value()));
   j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
   j["drains"] = nullptr;
   if (f.drains) {
     j["drains"] = Json::array();
-    for (const DrainRow& d : *f.drains)
+    for (const Drain& d : *f.drains)
       j["drains"].push_back(
-          {{"kind", d.kind},
+          {{"kind", name(d.kind)},
            {"would_hold_mm3", number(in_cubic_millimetres(d.would_hold))},
            {"throat_mm2", d.throat ? number(in_square_millimetres(*d.throat)) : Json(nullptr)},
            {"at_mm", point(d.at)}});
@@ -119,12 +125,12 @@ Json measured_file(const MeasureRow& f) {
                                   {"share", number(f.ceiling->share)}}
                            : Json(nullptr);
   j["tilt"] = Json::array();
-  for (const TiltRow& t : f.tilt)
+  for (const TiltLoss& t : f.tilt)
     j["tilt"].push_back(
         {{"deg", t.degrees}, {"azimuth_deg", t.azimuth_degrees}, {"lost_share", number(t.share)}});
   j["mended"] = Json::array();
-  for (const MendRow& m : f.mended)
-    j["mended"].push_back({{"code", m.code},
+  for (const Mended& m : f.mended)
+    j["mended"].push_back({{"code", name(m.what)},
                            {"count", m.count},
                            {"volume_change_mm3", number(in_cubic_millimetres(m.volume_change))}});
   j["notes"] = notes(f.notes);

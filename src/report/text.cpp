@@ -130,11 +130,11 @@ void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view
   }
 }
 
-std::vector<std::vector<std::string>> cavity_rows(const std::vector<CavityRow>& cavities, char decimal) {
+std::vector<std::vector<std::string>> cavity_rows(const std::vector<Cavity>& cavities, char decimal) {
   std::vector<std::vector<std::string>> rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
   const auto mm = [](Length l) { return fixed(in_millimetres(l), 2) + " mm"; };
-  for (const CavityRow& c : cavities) {
-    rows.push_back({fmt::format("{} {}", c.id, c.kind), millilitre_text(c.capacity.value) + doubt(c.capacity),
+  for (const Cavity& c : cavities) {
+    rows.push_back({fmt::format("{} {}", c.id, name(c.kind)), millilitre_text(c.capacity.value) + doubt(c.capacity),
                     mm(c.brim), mm(c.brim - c.floor),
                     fixed(in_square_millimetres(c.opening) / 100, 2) + " cm²",
                     c.filled       ? "yes"
@@ -152,7 +152,7 @@ void fill_tables(Page& page, const std::string& name, const std::vector<CardMold
   std::vector<std::pair<std::string, Rows>> kinds;  // numbers of the cavities, and the lines
   for (const CardMold::Table& t : tables) {
     Rows rows{{"", "above the floor", "height", "free surface"}};
-    for (const CavityRow::Mark& m : t.marks)
+    for (const FillMark& m : t.marks)
       rows.push_back({millilitre_text(m.volume) + fmt::format("  ({} %)", fixed(100 * m.share, 1)),
                       fixed(in_millimetres(m.level - t.floor), 2) + " mm",
                       fixed(in_millimetres(m.level), 2) + " mm",
@@ -199,9 +199,9 @@ void certainty(Page& page, const CardReport& r) {
   page.entry("Sure to", localized(text, page.style().decimal));
 }
 
-void tilt_lines(Page& page, const std::vector<TiltRow>& tilt) {
+void tilt_lines(Page& page, const std::vector<TiltLoss>& tilt) {
   std::string_view label = "Bench";
-  for (const TiltRow& t : tilt) {
+  for (const TiltLoss& t : tilt) {
     page.entry(label, localized(fmt::format("{:.2g}° off level costs {} %, leaning towards {:.0f}°",
                                             t.degrees, fixed(100 * t.share, 2), t.azimuth_degrees),
                                 page.style().decimal));
@@ -288,7 +288,7 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
     const MeasureRow& f = report.files[i];
     if (i > 0) page.line();
     title(page, shortened(file_name(f.path), style.width - 22, style.unicode),
-          f.ok() ? (f.read_as.empty() ? "" : "read as a " + f.read_as) : "not measured");
+          !f.ok() ? "not measured" : f.reading ? fmt::format("read as a {}", name(f.reading->chosen)) : "");
     if (f.error) {
       page.entry("Problem", f.error->text, true);
       if (!f.error->hint.empty()) page.entry("", f.error->hint);
@@ -307,18 +307,18 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
                                     style.decimal));
     }
     // The dips of a piece are no cavities of a mold.
-    if (!f.cavities.empty() && f.read_as != "piece") {
+    if (!f.cavities.empty() && !f.read_as(Reading::piece)) {
       page.line();
       table(page, cavity_rows(f.cavities, style.decimal));
       page.line();
     }
     if (with_fill_tables) {
       std::vector<CardMold::Table> tables;
-      for (const CavityRow& c : f.cavities)
+      for (const Cavity& c : f.cavities)
         if (c.filled) tables.push_back({c.id, c.floor, c.fill_table});
       fill_tables(page, "", tables);
     }
-    if (f.read_as != "piece") tilt_lines(page, f.tilt);
+    if (!f.read_as(Reading::piece)) tilt_lines(page, f.tilt);
     Notes mended, others;
     for (const Note& n : f.notes) (tells_of_mending(n) ? mended : others).push_back(n);
     for (const bool warning : {false, true}) notes(page, mended, warning, "Mended");

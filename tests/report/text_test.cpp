@@ -113,7 +113,7 @@ TEST_CASE("An interval is said when it matters at a bench") {
   report.files.emplace_back();
   MeasureRow& f = report.files[0];
   f.path = "x.stl";
-  f.read_as = "piece";
+  f.reading = Decision<Reading>{Reading::piece};
   const auto shown = [&](double low, double high) {
     f.solid =
         MeasureRow::Body{{millilitres(100), millilitres(low), millilitres(high), {}}, square_millimetres(1)};

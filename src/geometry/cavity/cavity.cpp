@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/cavity.hpp>
 
+#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/brim_sums.hpp"
 #include "geometry/cavity/capacity.hpp"
 #include "geometry/cavity/further_look.hpp"
@@ -18,18 +19,6 @@
 #include <fmt/format.h>
 
 namespace pourwright {
-
-std::string_view name(CavityKind kind) {
-  switch (kind) {
-    case CavityKind::open:
-      return "open";
-    case CavityKind::pool:
-      return "pool";
-    case CavityKind::sealed:
-      return "sealed";
-  }
-  return "open";
-}
 
 namespace {
 
@@ -341,11 +330,11 @@ class CavityFinder {
       c.floor = millimetres(node.birth);
       c.brim = millimetres(is_sealed(n) ? top_of(n) : node.brim);
       c.opening = square_millimetres(a.opening);
-      c.floor_at = frame_.transpose() * points_[node.birth_vertex];
+      c.floor_at = point(frame_.transpose() * points_[node.birth_vertex]);
       c.brim_at =
-          node.brim_vertex == none ? c.floor_at : Vec3(frame_.transpose() * points_[node.brim_vertex]);
-      c.middle = frame_.transpose() * middle(n);
-      c.wall = wall_box(n, out.cavities.list_, id_of);
+          node.brim_vertex == none ? c.floor_at : point(frame_.transpose() * points_[node.brim_vertex]);
+      out.cavities.wetted_.push_back(
+          {frame_.transpose() * middle(n), wall_box(n, out.cavities.wetted_, id_of)});
       c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
@@ -363,7 +352,7 @@ class CavityFinder {
 
   /// Round the surface of a cavity: the boxes of the cavities in it, which come first, and what lies between
   /// them, so that deep trees cost no more than their surface.
-  Box wall_box(Index n, const std::vector<Cavity>& before, const std::vector<int>& id_of) const {
+  Box wall_box(Index n, const std::vector<Wetted>& before, const std::vector<int>& id_of) const {
     Box box;
     std::vector<Index> kids = kept_children_[n];
     std::sort(kids.begin(), kids.end(), [&](Index a, Index b) { return first_[a] < first_[b]; });
@@ -375,7 +364,7 @@ class CavityFinder {
     for (const Index k : kids) {
       add_up_to(first_[k]);
       i = last_[k];
-      const Box& inner = before[static_cast<std::size_t>(id_of[k] - 1)].wall;
+      const Box& inner = before[static_cast<std::size_t>(id_of[k] - 1)].box;
       box.add(inner.low);
       box.add(inner.high);
     }

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/further_look.hpp"
 
 #include "geometry/cavity/level_cut.hpp"
@@ -75,7 +76,7 @@ class FurtherLook {
         trap.volume = cubic_millimetres(p.above(p.lip) - p.above(std::max(level, p.lip)));
         if (in_cubic_millimetres(trap.volume) <= 1e-7 * in_cubic_millimetres(c.capacity.value)) continue;
         trap.lip = millimetres(p.lip);
-        trap.vent = back(in_.points[p.apexes.front()]);
+        trap.vent = point(back(in_.points[p.apexes.front()]));
         trap.tops = p.apexes.size();
         if (std::isfinite(open_above[i])) trap.vent_length = millimetres(open_above[i] - lines[i].at.z());
         c.usable -= trap.volume;
@@ -178,7 +179,7 @@ class FurtherLook {
     if (!in_.open) return;
     for (Cavity& c : list()) {
       if (c.kind == CavityKind::sealed || c.parent != 0) continue;
-      std::vector<double> ridge = ridge_round(in_.patches.frame * c.middle);
+      std::vector<double> ridge = ridge_round(in_.patches.frame * out_.cavities.wetted(c.id).middle);
       if (ridge.size() < 16) continue;
       const double strict = in_millimetres(c.brim), depth = in_millimetres(c.brim - c.floor);
       const double low = *std::min_element(ridge.begin(), ridge.end());
@@ -249,7 +250,7 @@ class FurtherLook {
       const SpanGrid& narrow = *fine_grid;
       const double d = disagreement(narrow, c);
       if (d <= 0.02) continue;
-      const auto pool = narrow.pool_at(in_.patches.frame * c.floor_at);
+      const auto pool = narrow.pool_at(in_.patches.frame * vec3(c.floor_at));
       const double seen = pool ? pool->volume : 0;
       c.capacity.low = std::min(c.capacity.low, cubic_millimetres(seen));
       c.capacity.high = std::max(c.capacity.high, cubic_millimetres(seen));
@@ -265,7 +266,7 @@ class FurtherLook {
   }
 
   double disagreement(const SpanGrid& grid, const Cavity& c) const {
-    const auto pool = grid.pool_at(in_.patches.frame * c.floor_at);
+    const auto pool = grid.pool_at(in_.patches.frame * vec3(c.floor_at));
     const double exact = in_cubic_millimetres(c.capacity.value);
     if (!pool) return 1;
     const double alone = std::abs(pool->volume - exact) / exact;
@@ -276,7 +277,7 @@ class FurtherLook {
       if (o.parent != 0 || o.kind == CavityKind::sealed) continue;
       const bool level = in_millimetres(std::max(o.brim, c.brim) - std::min(o.brim, c.brim)) <=
                          0.01 * in_millimetres(c.brim - c.floor);
-      const auto other = grid.pool_at(in_.patches.frame * o.floor_at);
+      const auto other = grid.pool_at(in_.patches.frame * vec3(o.floor_at));
       if (level && other && other->volume == pool->volume && other->brim == pool->brim)
         sum += in_cubic_millimetres(o.capacity.value);
     }
@@ -315,12 +316,12 @@ class FurtherLook {
     Drain d;
     d.would_hold = cubic_millimetres(held);
     d.throat = square_millimetres(plugged->section);
-    d.at = back(plugged->at);
+    d.at = point(back(plugged->at));
     out_.notes.push_back(
         {"drain",
          fmt::format("leaks through a passage of {:.3g} mm² at ({:.4g}, {:.4g}, {:.4g}); plugged it would "
                      "hold {:.1f} ml",
-                     plugged->section, d.at.x(), d.at.y(), d.at.z(), held / 1000),
+                     plugged->section, d.at[0], d.at[1], d.at[2], held / 1000),
          true});
     out_.drains.push_back(d);
   }
@@ -355,7 +356,7 @@ class FurtherLook {
   void side_hole(const Cavity& c, const SpanGrid& grid, const std::vector<EnclosedRegion>& regions,
                  double step) {
     const double brim = in_millimetres(c.brim), held = in_cubic_millimetres(c.capacity.value);
-    const auto mine = grid.pool_at(in_.patches.frame * c.floor_at);
+    const auto mine = grid.pool_at(in_.patches.frame * vec3(c.floor_at));
     if (!mine) return;
     for (const EnclosedRegion& e : regions) {
       if (e.low < brim - step || e.high - e.low < 2 * step || e.volume < 0.02 * held) continue;
@@ -400,9 +401,9 @@ class FurtherLook {
   void plug_sides(const Cavity& c, const EnclosedRegion& e, double step) {
     constexpr int most = 6;
     const double size = box_.size().norm(), held = in_cubic_millimetres(c.capacity.value);
-    const Vec3 floor = in_.patches.frame * c.floor_at;
+    const Vec3 floor = in_.patches.frame * vec3(c.floor_at);
     TriangleSoup mesh{in_.points, in_.triangles};
-    Vec3 sill = in_.patches.frame * c.brim_at;
+    Vec3 sill = in_.patches.frame * vec3(c.brim_at);
     double brim = in_millimetres(c.brim);
     std::vector<Drain> holes;
     Volume would_hold = cubic_millimetres(held + e.lowest * (e.low - brim) + e.volume);  // by columns
@@ -418,9 +419,9 @@ class FurtherLook {
       }
       if (!plugged) break;
       Drain d;
-      d.kind = Drain::Kind::side;
+      d.kind = DrainKind::side;
       d.throat = square_millimetres(plugged->section);
-      d.at = back(plugged->at);
+      d.at = point(back(plugged->at));
       holes.push_back(d);
       would_hold = cubic_millimetres(stands->volume);
       mesh = std::move(plugged->mesh);
@@ -430,14 +431,14 @@ class FurtherLook {
     const bool sized = !holes.empty();
     if (!sized) {
       Drain d;
-      d.kind = Drain::Kind::side;
-      d.at = back(in_.patches.frame * c.brim_at);
+      d.kind = DrainKind::side;
+      d.at = c.brim_at;
       holes.push_back(d);
     }
     const std::string what = holes.size() > 1 ? fmt::format("{} holes in the side, the lowest", holes.size())
                                               : "a hole in the side";
     const std::string section =
-        sized ? fmt::format(" of {:.3g} mm²", in_square_millimetres(holes.front().throat)) : std::string();
+        sized ? fmt::format(" of {:.3g} mm²", in_square_millimetres(*holes.front().throat)) : std::string();
     out_.notes.push_back(
         {"side-hole",
          fmt::format(

@@ -12,47 +12,6 @@
 
 namespace pourwright {
 
-Expected<FillLevel> parse_fill_level(std::string_view text) {
-  if (text == "brim") return FillLevel{};
-  FillLevel out;
-  if (!text.empty() && text.back() == '%') {
-    const auto share = parse_percent(text);
-    if (!share) return share.error();
-    out = {FillLevel::Kind::share, share->value()};
-    if (out.value <= 0 || out.value > 1)
-      return fail(Code::fill_out_of_range, fmt::format("a fill of {} is not between 0 % and 100 %", text));
-    return out;
-  }
-  const auto length = parse_length(text);
-  if (!length) {
-    const auto volume = parse_volume(text);
-    if (volume && *volume > Volume())
-      return FillLevel{FillLevel::Kind::volume, in_cubic_millimetres(*volume)};
-    return fail(Code::bad_quantity, fmt::format("“{}” is not a fill level", text),
-                "use brim, -2mm, 35mm, 80% or 180ml");
-  }
-  const double mm = in_millimetres(*length);
-  return mm <= 0 ? FillLevel{FillLevel::Kind::below_brim, -mm} : FillLevel{FillLevel::Kind::height, mm};
-}
-
-Expected<FillTo> parse_fill_to(std::string_view text) {
-  if (text == "decide") return FillTo{};
-  if (text == "brims") return FillTo{FillTo::Kind::brims, {}};
-  if (text == "rim") return FillTo{FillTo::Kind::rim, {}};
-  FillTo out{FillTo::Kind::chosen, {}};
-  const char *at = text.data(), *end = at + text.size();
-  while (true) {
-    int id = 0;
-    const auto [after, error] = std::from_chars(at, end, id);
-    if (error != std::errc() || id < 1 || (after != end && *after != ','))
-      return fail(Code::bad_quantity, fmt::format("“{}” names no cavities", text),
-                  "use brims, rim, or numbers as measure lists them: 1,3");
-    out.ids.push_back(id);
-    if (after == end) return out;
-    at = after + 1;
-  }
-}
-
 std::pair<Volume, Area> Cavities::at_level(int id, Length level) const {
   const Cavity& c = at(id);
   const double h = std::clamp(in_millimetres(level), in_millimetres(c.floor), in_millimetres(c.brim));

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Two parts that move apart along an axis: what neither can leave is found by rays from places spread evenly
 // over the surface.
+#include "geometry/mesh/points.hpp"
 #include "geometry/release/wall.hpp"
 #include "geometry/walls/ray_scene.hpp"
 
@@ -95,7 +96,7 @@ Parting search_parting(const Wall& wall, const RayScene& scene, const Vec3& firs
     // Another axis must be worth the trouble.
     if (s < best.share - 2e-3) {
       best.share = s;
-      best.axis = d;
+      best.axis = point(d);
     }
   }
   double total = 0;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One direction of pull. Which wall is undercut is decided triangle by triangle; how deep it lies, in plan.
+#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/sums.hpp"
 #include "geometry/release/plan_tree.hpp"
 #include "geometry/release/wall.hpp"
@@ -38,7 +39,7 @@ class PullFinder {
 
   Pull run(Length hold) {
     Pull p;
-    p.direction = d_;
+    p.direction = point(d_);
     draft(p);
     mark();
     gather();
@@ -81,7 +82,7 @@ class PullFinder {
       if (who[b] == none || below <= ignored_share * total) continue;
       // What rounding leaves of a wall along the pull is no draft.
       p.min_draft_degrees = std::abs(least[b]) < 1e-9 ? 0.0 : least[b];
-      p.min_draft_at = (corner(who[b], 0) + corner(who[b], 1) + corner(who[b], 2)) / 3;
+      p.min_draft_at = point((corner(who[b], 0) + corner(who[b], 1) + corner(who[b], 2)) / 3);
       return;
     }
   }
@@ -273,7 +274,8 @@ class PullFinder {
 
   /// Wall from which nothing leads out: a closed mold, or a surface that passes through itself.
   Undercut captive(double area, Index t) const {
-    return {square_millimetres(area), millimetres(wall_.size), corner(t, 0), corner(t, 0), captive_stretch};
+    const Point at = point(corner(t, 0));
+    return {square_millimetres(area), millimetres(wall_.size), at, at, captive_stretch};
   }
 
   Undercut place(double area, const Deepest& deepest) const {
@@ -284,10 +286,11 @@ class PullFinder {
     Undercut u;
     u.area = square_millimetres(area);
     u.depth = millimetres(std::sqrt(deepest.squared));
-    u.at = deepest.at;
-    u.lip = lip.a + s * (lip.b - lip.a);
+    const Vec3 passed = lip.a + s * (lip.b - lip.a);
+    u.at = point(deepest.at);
+    u.lip = point(passed);
     const Vec2 back = a + s * ab - p;
-    const double clear = back.squaredNorm() > 0 ? clear_from(u.lip, lip, back.normalized()) : 0;
+    const double clear = back.squaredNorm() > 0 ? clear_from(passed, lip, back.normalized()) : 0;
     u.stretch = clear > 0 ? in_millimetres(u.depth) / (clear / 2) : captive_stretch;
     return u;
   }

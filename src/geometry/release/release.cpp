@@ -5,7 +5,6 @@
 #include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
-#include <array>
 
 namespace pourwright {
 namespace {
@@ -61,11 +60,6 @@ Mouth opening_of(const Wall& wall, const ReleaseOptions& options) {
 
 }  // namespace
 
-std::string_view name(Opening opening) {
-  static constexpr std::array<std::string_view, 3> names{"fill-plane", "flat-top", "nowhere"};
-  return names[static_cast<std::size_t>(opening)];
-}
-
 Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                const ReleaseOptions& options) {
   const Wall wall = make_wall(vertices, triangles);
@@ -78,6 +72,7 @@ Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vec
   const Mouth mouth = opening_of(wall, options);
   const Vec3 out = mouth.normal;
   Release r;
+  r.stretch = options.stretch;
   r.opening = mouth.kind;
   r.opening_area = square_millimetres(mouth.area);
   r.wall = square_millimetres(total - mouth.area);

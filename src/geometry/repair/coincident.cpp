@@ -43,12 +43,12 @@ void drop_coincident(Workpiece& w) {
   if (flat + doubled == 0) return;
   w.keep_triangles([&](std::size_t t) { return !drop[t]; });
   if (doubled > 0) {
-    RepairStep& s = w.step("doubled-faces");
+    RepairStep& s = w.step(Mending::doubled_faces);
     s.count += doubled;
     s.at = doubled_at;
   }
   if (flat > 0) {
-    RepairStep& s = w.step("flat-faces");
+    RepairStep& s = w.step(Mending::flat_faces);
     s.count += flat;
     s.at = flat_at;
   }

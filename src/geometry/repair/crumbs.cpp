@@ -216,7 +216,7 @@ void drop_flaps(Workpiece& w) {
     for (Index p = 0; p < count; ++p) {
       if (!chosen[p]) continue;
       changed = gone[p] = true;
-      step = &w.step("inner-sheets");
+      step = &w.step(Mending::inner_sheets);
       if (step->count == 0) step->at = patches[p].box.centre();
       step->count += patches[p].triangles;
       // Where it is not plain which of two sheets belongs to the body, either may.
@@ -271,17 +271,17 @@ void drop_crumbs(Workpiece& w) {
     const Part& p = parts[i];
     if (&p == &*main) continue;
     const bool open = p.border > 0;
-    const char* code = nullptr;
+    std::optional<Mending> what;
     if (open && p.openness() > 0.8)
-      code = "loose-sheets";
+      what = Mending::loose_sheets;
     else if (open ? p.area < 0.01 * main->area && p.openness() > 0.2
                   : p.area < 1e-3 * main->area && std::abs(p.volume) < 1e-4 * body)
-      code = "fragments";
-    if (code == nullptr) continue;
+      what = Mending::fragments;
+    if (!what) continue;
     drop[i] = true;
     // A sheet as small as a crumb is one; a wide one on which the body stands is the table.
     const bool table = open && p.openness() > 0.8 && p.area > 0.1 * main->area && stands_on(*main, p);
-    RepairStep& s = w.step(p.area < 0.01 * main->area ? "fragments" : table ? "table" : code);
+    RepairStep& s = w.step(p.area < 0.01 * main->area ? Mending::fragments : table ? Mending::table : *what);
     if (s.count++ == 0) s.at = p.box.centre();
     if (open) continue;
     s.change += cubic_millimetres(-std::abs(p.volume));

@@ -160,7 +160,7 @@ class Closer {
         report.most.push_back(g);
       }
       const double area = (o.area + l.area).norm();
-      RepairStep& s = w_.step("missing-sides");
+      RepairStep& s = w_.step(Mending::missing_sides);
       if (s.count++ == 0) s.at = o.middle;
       s.doubt += cubic_millimetres(area * (o.unevenness + l.unevenness + doubt_of_side * o.extent));
     }
@@ -185,7 +185,7 @@ class Closer {
     for (std::size_t t = w_.triangles.size() - c.chosen.triangles.size(); t < w_.triangles.size(); ++t)
       area += w_.normal(t).norm() / 2;
     radius_.push_back(c.side ? 0 : std::min(line.extent / 2, 1.5 * std::sqrt(area / pi)));
-    RepairStep& s = w_.step("holes-closed");
+    RepairStep& s = w_.step(Mending::holes_closed);
     if (s.count++ == 0 || line.extent > largest_) {
       s.at = line.middle;
       largest_ = line.extent;
@@ -226,7 +226,7 @@ class Closer {
 
   void note(std::size_t closed, const HoleReport& report) {
     if (closed == 0) return;
-    RepairStep& s = w_.step("holes-closed");
+    RepairStep& s = w_.step(Mending::holes_closed);
     std::vector<Volume> doubts;
     for (const Patched& p : report.patches) doubts.push_back(p.doubt);
     s.doubt = together(doubts);

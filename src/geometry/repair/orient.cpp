@@ -165,7 +165,7 @@ void orient(Workpiece& w) {
     }
   }
   if (flipped == 0) return;
-  RepairStep& s = w.step("flipped-faces");
+  RepairStep& s = w.step(Mending::flipped_faces);
   if (s.count == 0) s.at = at;
   s.count += flipped;
   if (!tossed.empty() && tossed.front().size() < w.triangles.size()) settle(w, tossed);

@@ -23,26 +23,27 @@ std::string counted(std::size_t n, std::string_view one, std::string_view many) 
 
 std::string describe(const RepairStep& s) {
   if (!s.text.empty()) return s.text;
-  if (s.code == "doubled-faces")
+  if (s.what == Mending::doubled_faces)
     return fmt::format("dropped {}", counted(s.count, "doubled face", "doubled faces"));
-  if (s.code == "flat-faces")
+  if (s.what == Mending::flat_faces)
     return fmt::format("dropped {} without area", counted(s.count, "face", "faces"));
-  if (s.code == "t-junctions")
+  if (s.what == Mending::t_junctions)
     return s.count == 1 ? "tied a loose corner into the edge it lay on"
                         : fmt::format("tied {} loose corners into the edges they lay on", s.count);
-  if (s.code == "cracks") return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
-  if (s.code == "inner-sheets")
+  if (s.what == Mending::cracks)
+    return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
+  if (s.what == Mending::inner_sheets)
     return fmt::format("dropped an inner sheet of {}", counted(s.count, "face", "faces"));
-  if (s.code == "flipped-faces")
+  if (s.what == Mending::flipped_faces)
     return fmt::format("turned {}", counted(s.count, "flipped face", "flipped faces"));
-  if (s.code == "fragments")
+  if (s.what == Mending::fragments)
     return fmt::format("dropped {}", counted(s.count, "loose fragment", "loose fragments"));
-  if (s.code == "loose-sheets")
+  if (s.what == Mending::loose_sheets)
     return fmt::format("dropped {}", counted(s.count, "loose sheet", "loose sheets"));
-  if (s.code == "table") return "cut off the table that was scanned along with it";
-  if (s.code == "missing-sides")
+  if (s.what == Mending::table) return "cut off the table that was scanned along with it";
+  if (s.what == Mending::missing_sides)
     return fmt::format("closed {} flat", counted(s.count, "missing side", "missing sides"));
-  return fmt::format("{} ({})", s.code, s.count);
+  return fmt::format("{} ({})", name(s.what), s.count);
 }
 
 Surface surface_of(std::vector<Vec3> vertices, std::vector<Triangle> triangles) {
@@ -69,20 +70,6 @@ Volume together(const std::vector<Volume>& doubts) {
   return cubic_millimetres(std::min(sum, spread * std::sqrt(squares) + bias * sum));
 }
 
-Expected<CloseHoles> parse_close_holes(std::string_view text) {
-  using Which = CloseHoles::Which;
-  if (text == "decide") return CloseHoles{Which::decide, {}};
-  if (text == "none") return CloseHoles{Which::nothing, {}};
-  if (text == "all") return CloseHoles{Which::all, {}};
-  std::string_view length = text;
-  for (const std::string_view words : {"up-to ", "up-to="})
-    if (text.starts_with(words)) length.remove_prefix(words.size());
-  const auto size = parse_length(length);
-  if (size && *size > Length()) return CloseHoles{Which::up_to, *size};
-  return fail(Code::usage, fmt::format("“{}” does not say which holes to close", text),
-              "use all, none, or up-to with a size: up-to 12mm");
-}
-
 Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
   Repaired out;
   if (surface.triangles.empty()) return fail(Code::no_triangles, "there is no triangle in the mesh");
@@ -93,7 +80,7 @@ Expected<Repaired> repair(Surface surface, const RepairOptions& options) {
     if (copies > 0) {
       surface = surface_of(std::move(surface.vertices), std::move(surface.triangles));
       out.changed = true;
-      out.steps.push_back({"doubled-faces", copies, at, Volume(), Volume(),
+      out.steps.push_back({Mending::doubled_faces, copies, at, Volume(), Volume(),
                            fmt::format("a body was there twice, face for face: dropped {}",
                                        counted(copies, "face", "faces"))});
     }

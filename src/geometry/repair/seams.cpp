@@ -160,7 +160,7 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
       split_triangle(out, w.triangles[t], {cuts.data() + i, j - i});
     i = j;
   }
-  RepairStep& s = w.step("t-junctions");
+  RepairStep& s = w.step(Mending::t_junctions);
   if (s.count == 0) s.at = w.vertices[cuts[0].v];
   s.count += cuts.size();
   s.doubt += together(doubts);
@@ -247,7 +247,7 @@ bool join_cracks(Workpiece& w, double reach) {
     const Triangle& c = w.triangles[t];
     return c[0] != c[1] && c[1] != c[2] && c[2] != c[0];
   });
-  RepairStep& s = w.step("cracks");
+  RepairStep& s = w.step(Mending::cracks);
   if (s.count == 0) s.at = at;
   s.count += joined;
   s.doubt += together(doubts);

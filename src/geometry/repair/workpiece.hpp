@@ -32,11 +32,11 @@ struct Workpiece {
     const Triangle& c = triangles[t];
     return vertices[c[0]] + ((vertices[c[1]] - vertices[c[0]]) + (vertices[c[2]] - vertices[c[0]])) / 3;
   }
-  /// The step with this code, made when it is new.
-  RepairStep& step(std::string_view code) {
+  /// The step of this kind, made when it is new.
+  RepairStep& step(Mending what) {
     for (RepairStep& s : steps)
-      if (s.code == code) return s;
-    steps.push_back({std::string(code), 0, Vec3::Zero(), Volume(), Volume(), {}});
+      if (s.what == what) return s;
+    steps.push_back({what, 0, Vec3::Zero(), Volume(), Volume(), {}});
     return steps.back();
   }
   template <class Keep>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/mesh/points.hpp"
 #include "geometry/walls/thin_spots.hpp"
 
 #include "geometry/mesh/edges.hpp"
@@ -339,8 +340,8 @@ void Region::measure_thickness(ThinSpot& spot) const {
   for (const Index i : at_root_)
     if (net_.places[i].own == any_own) root.push_back(net_.places[i].ball);
   spot.thickness = millimetres(std::max(least->ball, search_.least));
-  spot.at = least->at;
-  spot.normal = least->normal;
+  spot.at = point(least->at);
+  spot.normal = point(least->normal);
   spot.typical = std::max(millimetres(middle_of(all)), spot.thickness);
   spot.at_root = root.empty() ? spot.typical : millimetres(middle_of(root));
   double area = 0;
@@ -354,14 +355,14 @@ void Region::without_root(ThinSpot& spot) const {
   std::vector<Vec3> points;
   for (const Index i : places_) points.push_back(net_.points[i]);
   const Extents e = extents_of(points);
-  spot.kind = ThinSpot::Kind::plate;
+  spot.kind = ThinKind::plate;
   spot.reach = millimetres(e.size[0] / 2);
   spot.width = millimetres(e.size[1]);
   spot.span = millimetres(e.size[1]);
   Index far = places_.front();
   for (const Index i : places_)
     if ((net_.points[i] - e.middle).norm() > (net_.points[far] - e.middle).norm()) far = i;
-  spot.end = net_.points[far];
+  spot.end = point(net_.points[far]);
 }
 
 /// The thick body all round a region in the middle, or the region all round a thick body.
@@ -409,18 +410,18 @@ void Region::with_root(ThinSpot& spot) const {
   const Vec3 outward = (net_.points[far] - root_of_[far]).normalized();
   const Extents root = extents_of(root_);
   const double thick = in_millimetres(spot.typical);
-  spot.end = net_.points[far];
+  spot.end = point(net_.points[far]);
   double reach = walked_[far];
   const double off_middle = (net_.points[far] - root.middle).norm();
   if (root_goes_round(root) && off_middle < 0.3 * root.size[0]) {
-    spot.kind = ThinSpot::Kind::plate;
+    spot.kind = ThinKind::plate;
     spot.reach = millimetres(reach);
     spot.span = millimetres(2 * reach);
     spot.width = millimetres(root.size[0]);
     return;
   }
   if (const double free = between_two_roots(root, thick); free > 0) {
-    spot.kind = ThinSpot::Kind::neck;
+    spot.kind = ThinKind::neck;
     spot.reach = millimetres(reach);
     spot.span = millimetres(free);
     spot.width = millimetres(in_square_millimetres(spot.area) / (2 * free));
@@ -428,17 +429,17 @@ void Region::with_root(ThinSpot& spot) const {
   }
   const double edge = to_the_edge(far, outward);
   reach += edge;
-  spot.end += edge * outward;
-  spot.outward = outward;
+  spot.end = point(net_.points[far] + edge * outward);
+  spot.outward = point(outward);
   spot.reach = spot.span = millimetres(reach);
   if (root_goes_round(root)) {
-    spot.kind = ThinSpot::Kind::lip;
+    spot.kind = ThinKind::lip;
     spot.width = millimetres(in_square_millimetres(spot.area) / (2 * reach));
     return;
   }
   const double width = root.size[0];
   spot.width = millimetres(width);
-  spot.kind = width <= 2 * thick || reach > 1.5 * width ? ThinSpot::Kind::tip : ThinSpot::Kind::fin;
+  spot.kind = width <= 2 * thick || reach > 1.5 * width ? ThinKind::tip : ThinKind::fin;
 }
 
 ThinSpot Region::describe() {
@@ -457,7 +458,7 @@ ThinSpot Region::describe() {
 double exposure(const ThinSpot& s) {
   const double t = std::max(in_millimetres(s.typical), 1e-6), reach = in_millimetres(s.reach);
   const double width = std::max(std::min(in_millimetres(s.width), 2 * reach), 1e-6);
-  return reach / (width * t * t) * (s.outward.isZero() ? 0.25 : 1.0);
+  return reach / (width * t * t) * (s.outward == Point{} ? 0.25 : 1.0);
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/walls.hpp>
 
+#include "geometry/mesh/points.hpp"
 #include "geometry/walls/agreement.hpp"
 #include "geometry/walls/inscribed_ball.hpp"
 #include "geometry/walls/roughness.hpp"
@@ -15,22 +16,6 @@
 #include <utility>
 
 namespace pourwright {
-
-std::string_view name(ThinSpot::Kind kind) {
-  switch (kind) {
-    case ThinSpot::Kind::fin:
-      return "fin";
-    case ThinSpot::Kind::lip:
-      return "lip";
-    case ThinSpot::Kind::neck:
-      return "neck";
-    case ThinSpot::Kind::plate:
-      return "plate";
-    case ThinSpot::Kind::tip:
-      return "tip";
-  }
-  return "plate";
-}
 
 namespace {
 
@@ -104,7 +89,7 @@ class Gauge {
   }
 
   bool measure();
-  Walls result();
+  MeasuredWalls result();
 
  private:
   std::optional<WallSample> sample(const Place& place) const;
@@ -289,8 +274,8 @@ Walls::Histogram histogram(const Weighed& values, double median) {
   return out;
 }
 
-Walls Gauge::result() {
-  Walls out;
+MeasuredWalls Gauge::result() {
+  MeasuredWalls out;
   out.limit = options_.limit;
   out.samples = samples_.size();
   out.noise = millimetres(body_.roughness.sigma);
@@ -314,7 +299,7 @@ Walls Gauge::result() {
   for (const WallSample& s : samples_) thin += s.ball < in_millimetres(options_.limit) && (s.own || !least_);
   const WallSample least = least_ ? *least_ : thinnest();
   out.min = millimetres(least.ball);
-  out.min_at = least.at;
+  out.min_at = point(least.at);
   out.ray_min = millimetres(rays.front().first);
   out.ray_median = millimetres(quantile(rays, 0.5));
   out.thin_share = static_cast<double>(thin) / whole;
@@ -334,7 +319,7 @@ Walls Gauge::result() {
 
 }  // namespace
 
-Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
+Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& options) {
   Body body{Skin(piece.vertices(), piece.triangles()), {}};
   body.roughness = measure_roughness(body.skin);
   std::vector<Vec3> averaged;

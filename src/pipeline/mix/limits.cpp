@@ -124,10 +124,11 @@ std::string mm(Length l) {
   return fmt::format("{:.4g} mm", in_millimetres(l));
 }
 
-Found of_walls(Limited what, const WallsRow& w, bool share) {
+Found of_walls(Limited what, const InspectRow& row, bool share) {
+  const Walls& w = *row.walls;
   const auto worst = [&](auto value) {
     double most = 0;
-    for (const SpotRow& s : w.spots) most = std::max(most, value(s));
+    for (const SpotRow& s : row.spots) most = std::max(most, value(s));
     return most;
   };
   switch (what) {
@@ -152,7 +153,7 @@ Found of_walls(Limited what, const WallsRow& w, bool share) {
   }
 }
 
-Found of_release(Limited what, const ReleaseRow& r, bool share) {
+Found of_release(Limited what, const Pull& r, bool share) {
   switch (what) {
     case Limited::draft:
       return {r.min_draft_degrees, fmt::format("the least draft is {:.3g}°", r.min_draft_degrees)};
@@ -174,10 +175,10 @@ std::optional<Found> of_cavities(Limited what, const MeasureRow& m, bool share) 
                              in_square_millimetres(m.ceiling->area), 100 * m.ceiling->share)};
   }
   Volume caught;
-  for (const CavityRow& c : m.cavities) {
+  for (const Cavity& c : m.cavities) {
     if (!c.filled) continue;
-    if (!c.air_traps) return std::nullopt;
-    for (const CavityRow::Trap& t : *c.air_traps) caught += t.volume;
+    if (!m.drains) return std::nullopt;  // air was not looked for
+    for (const AirTrap& t : c.air_traps) caught += t.volume;
   }
   return Found{in_millilitres(caught), fmt::format("{:.3g} ml of air are caught", in_millilitres(caught))};
 }
@@ -228,7 +229,7 @@ Expected<LimitRow> check_limit(const Limit& limit, const InspectRow& row) {
     case Limited::draft:
     case Limited::undercut:
     case Limited::depth:
-      if (row.release) found = of_release(limit.what, *row.release, limit.is_share);
+      if (row.release) found = of_release(limit.what, row.release->pull, limit.is_share);
       break;
     case Limited::trap:
     case Limited::ceiling:
@@ -236,13 +237,13 @@ Expected<LimitRow> check_limit(const Limit& limit, const InspectRow& row) {
       break;
     case Limited::stress:
     case Limited::risk:
-      if (row.walls && row.walls->of == "mold")
+      if (row.walls && row.walls->of == WallsOf::mold)
         return fail(Code::usage,
                     fmt::format("“{}” is about the piece, and the mold's walls were asked for", limit.text),
                     "leave out --of mold");
       [[fallthrough]];
     default:
-      if (row.walls) found = of_walls(limit.what, *row.walls, limit.is_share);
+      if (row.walls) found = of_walls(limit.what, row, limit.is_share);
   }
   if (!found)
     return fail(Code::usage, fmt::format("“{}” cannot be checked: it was not measured", limit.text),

@@ -54,11 +54,6 @@ Risk risk_of(double margin, double safety) {
 
 }  // namespace
 
-std::string_view name(PlaceKind kind) {
-  static constexpr std::array<std::string_view, 5> names{"fin", "lip", "neck", "plate", "tip"};
-  return names[static_cast<std::size_t>(kind)];
-}
-
 std::string_view name(Risk risk) {
   static constexpr std::array<std::string_view, 3> names{"low", "watch", "high"};
   return names[static_cast<std::size_t>(risk)];
@@ -77,7 +72,7 @@ PlaceStress stress_in(const ThinPlace& place, const Handling& handling, Density 
   const double t = std::max(1e-3, in_millimetres(place.thickness));
   const double reach = std::max(0.0, in_millimetres(place.reach));
   const double width = std::max(t, in_millimetres(place.width));  // a rod at least
-  if (place.kind == PlaceKind::plate && reach > 0) return plate(t, 2 * reach, width, handling, density);
+  if (place.kind == ThinKind::plate && reach > 0) return plate(t, 2 * reach, width, handling, density);
   return cantilever(t, reach, width, handling, density);
 }
 

@@ -108,7 +108,7 @@ void check_same_list(const Cavities& a, const Cavities& b, double factor, double
     CHECK(x.parent == y.parent);
     CHECK(x.filled == y.filled);
     CHECK(capacity_of(y) == doctest::Approx(capacity_of(x) * factor * factor * factor).epsilon(tolerance));
-    CHECK((y.middle - x.middle * factor).norm() < 1e-9 * factor * 100);
+    CHECK((b.wetted(y.id).middle - a.wetted(x.id).middle * factor).norm() < 1e-9 * factor * 100);
   }
 }
 
@@ -216,7 +216,7 @@ TEST_CASE("cavities are numbered by place") {
   const Cavities c = cavities_held(cavity_block(4, 3, 25, 30, 0, tapered, 32));
   REQUIRE(c.list().size() == 12);
   for (int i = 0; i < 12; ++i) {
-    const Vec3 m = c.at(i + 1).middle;
+    const Vec3 m = c.wetted(i + 1).middle;
     CHECK(m.x() == doctest::Approx(50.0 * (i / 3)));
     CHECK(m.y() == doctest::Approx(50.0 * (i % 3)));
   }

@@ -4,6 +4,7 @@
 // part in it.
 #include <pourwright/cavity.hpp>
 
+#include "geometry/mesh/points.hpp"
 #include "support/random_solid.hpp"
 #include "support/solids.hpp"
 
@@ -94,7 +95,7 @@ int compare(const TriangleSoup& soup, double least_mm3 = 0) {
       CAPTURE(share);
       const auto all = liquids(solid, in_millimetres(level));
       const auto it =
-          std::find_if(all.begin(), all.end(), [&](const Liquid& l) { return l.has(c.floor_at); });
+          std::find_if(all.begin(), all.end(), [&](const Liquid& l) { return l.has(vec3(c.floor_at)); });
       REQUIRE(it != all.end());
       CHECK(mine == doctest::Approx(it->volume).epsilon(1e-10));
       ++done;
@@ -102,7 +103,7 @@ int compare(const TriangleSoup& soup, double least_mm3 = 0) {
     if (c.parent != 0) continue;
     // A hair above the brim the liquid has found its way out.
     const auto above = liquids(solid, in_millimetres(c.brim + (c.brim - c.floor) * 1e-4));
-    CHECK(std::none_of(above.begin(), above.end(), [&](const Liquid& l) { return l.has(c.floor_at); }));
+    CHECK(std::none_of(above.begin(), above.end(), [&](const Liquid& l) { return l.has(vec3(c.floor_at)); }));
   }
   return done;
 }
@@ -182,10 +183,10 @@ TEST_CASE("round holes bored through a round wall, level and at a slope, are siz
     const auto found = find_cavities(solid_of(made.take()));
     REQUIRE(found.has_value());
     REQUIRE(found->drains.size() == 1);
-    CHECK(found->drains[0].kind == Drain::Kind::side);
+    CHECK(found->drains[0].kind == DrainKind::side);
     // An upright section of a sloping bore is longer by the slope.
     const double section = polygon_factor(24) * pi * radius * radius / std::cos(slope * pi / 180);
-    CHECK(in_square_millimetres(found->drains[0].throat) == doctest::Approx(section).epsilon(5e-3));
+    CHECK(in_square_millimetres(*found->drains[0].throat) == doctest::Approx(section).epsilon(5e-3));
     // Flush with the wall but for what stands in the curve of it.
     CHECK(in_cubic_millimetres(found->drains[0].would_hold) ==
           doctest::Approx(full + 5 * section / 2).epsilon(5 * section / 2 / full));

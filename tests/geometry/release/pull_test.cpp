@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Draft and undercut of one direction against closed forms, at any orientation and tessellation.
+#include "geometry/mesh/points.hpp"
 #include "geometry/release/pieces.hpp"
 
 #include <doctest/doctest.h>
@@ -230,7 +231,7 @@ TEST_CASE("a leaning flat top is found as one, a facet of a dome is not") {
   const Release r = release_of(fine, o);
   CHECK(r.opening == Opening::flat_top);
   CHECK(mm2(r.opening_area) == doctest::Approx(2400));
-  CHECK(degrees_between(r.pull.direction, Vec3::UnitZ()) < 1e-6);
+  CHECK(degrees_between(vec3(r.pull.direction), Vec3::UnitZ()) < 1e-6);
   CHECK(mm2(r.pull.undercut) == 0);
   // Beyond a degree it is no longer meant.
   o.out = Vec3(0.03, 0, 1);

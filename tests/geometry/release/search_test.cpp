@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "geometry/mesh/points.hpp"
 #include "geometry/release/pieces.hpp"
 
 #include <doctest/doctest.h>
@@ -30,7 +31,7 @@ TEST_CASE("what leaves best straight up is told to go straight up") {
   for (const TriangleSoup& s : {box(Vec3(0, 0, 0), Vec3(60, 40, 25)),
                                 revolve({{0, 0}, {40, 0}, {45, 30}, {0, 30}}, 64), tee(12, 5, 6, 20, 80)}) {
     const Release r = release_of(s, with_search());
-    CHECK(degrees_between(r.best.direction, Vec3::UnitZ()) < 0.5);
+    CHECK(degrees_between(vec3(r.best.direction), Vec3::UnitZ()) < 0.5);
     CHECK(r.best.undercut == r.pull.undercut);
   }
 }
@@ -41,13 +42,13 @@ TEST_CASE("a leaning box and a leaning cup leave along their own axis") {
     const Vec3 axis(s * 0.6, s * 0.8, std::cos(lean * pi / 180));
     const Release a = release_of(leaning(box(Vec3(-15, -10, 0), Vec3(15, 10, 40)), axis, 40), with_search());
     CHECK(mm2(a.pull.undercut) > 100);
-    CHECK(degrees_between(a.best.direction, axis) < 0.1);
+    CHECK(degrees_between(vec3(a.best.direction), axis) < 0.1);
     CHECK(a.best.undercut == Area());
     // Tapered walls leave a choice; the middle of it has the most draft.
     const Release b =
         release_of(leaning(revolve({{0, 0}, {12, 0}, {14, 40}, {0, 40}}, 48), axis, 40), with_search());
     CHECK(b.best.undercut == Area());
-    CHECK(degrees_between(b.best.direction, axis) < 1.0);
+    CHECK(degrees_between(vec3(b.best.direction), axis) < 1.0);
     CHECK(b.best.min_draft_degrees > 1.5);
   }
 }
@@ -63,7 +64,7 @@ TEST_CASE("a piece may be turned over, a mold may not") {
   const Release free = release_of(cone, o);
   CHECK(free.best_is_turned);
   CHECK(free.best.undercut == Area());
-  CHECK(degrees_between(free.best.direction, -Vec3::UnitZ()) < 0.5);
+  CHECK(degrees_between(vec3(free.best.direction), -Vec3::UnitZ()) < 0.5);
   CHECK(free.best.min_draft_degrees == doctest::Approx(9.45).epsilon(2e-3));
 }
 
@@ -84,7 +85,7 @@ TEST_CASE("the search never ends worse than where it started, and repeats itself
     CHECK(release_of(s, with_search()).best.direction == r.best.direction);
     // What the search says of its direction is what that direction gives when it is asked for.
     ReleaseOptions o = with_search();
-    o.pull = r.best.direction;
+    o.pull = vec3(r.best.direction);
     CHECK(mm2(release_of(s, o).pull.undercut) == doctest::Approx(mm2(r.best.undercut)));
   }
 }

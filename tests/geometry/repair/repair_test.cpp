@@ -28,9 +28,9 @@ double volume(const Surface& s) {
   return measure(s.vertices, s.triangles, s.box.centre()).volume;
 }
 
-const RepairStep* step(const Repaired& r, std::string_view code) {
+const RepairStep* step(const Repaired& r, Mending what) {
   for (const RepairStep& s : r.steps)
-    if (s.code == code) return &s;
+    if (s.what == what) return &s;
   return nullptr;
 }
 
@@ -82,8 +82,9 @@ TEST_CASE("a body that is there twice, corner for corner, is one") {
     TriangleSoup many;
     for (int k = 0; k < times; ++k) many = joined({many, ball});
     const Repaired r = repaired(many);
-    REQUIRE(step(r, "doubled-faces") != nullptr);
-    CHECK(step(r, "doubled-faces")->count == ball.triangles.size() * static_cast<std::size_t>(times - 1));
+    REQUIRE(step(r, Mending::doubled_faces) != nullptr);
+    CHECK(step(r, Mending::doubled_faces)->count ==
+          ball.triangles.size() * static_cast<std::size_t>(times - 1));
     CHECK(whole(r.surface));
     CHECK(volume(r.surface) == doctest::Approx(once).epsilon(1e-12));
   }
@@ -112,8 +113,8 @@ TEST_CASE("doubled faces are dropped, whichever way they face") {
   const Repaired r = repaired(std::move(s));
   REQUIRE(whole(r.surface));
   CHECK(volume(r.surface) == doctest::Approx(box_volume).epsilon(1e-12));
-  REQUIRE(step(r, "doubled-faces"));
-  CHECK(step(r, "doubled-faces")->count == 90);
+  REQUIRE(step(r, Mending::doubled_faces));
+  CHECK(step(r, Mending::doubled_faces)->count == 90);
 }
 
 TEST_CASE("flipped faces follow their neighbours") {
@@ -123,7 +124,7 @@ TEST_CASE("flipped faces follow their neighbours") {
     const Repaired r = repaired(std::move(s));
     REQUIRE(whole(r.surface));
     CHECK(std::abs(volume(r.surface)) == doctest::Approx(box_volume).epsilon(1e-12));
-    REQUIRE(step(r, "flipped-faces"));
+    REQUIRE(step(r, Mending::flipped_faces));
     CHECK(r.doubt == Volume());
   }
 }
@@ -139,8 +140,8 @@ TEST_CASE("T-junctions are split, several on one edge too") {
   const Repaired r = repaired(b.take());
   REQUIRE(whole(r.surface));
   CHECK(volume(r.surface) == doctest::Approx(box_volume).epsilon(1e-12));
-  REQUIRE(step(r, "t-junctions"));
-  CHECK(step(r, "holes-closed") == nullptr);
+  REQUIRE(step(r, Mending::t_junctions));
+  CHECK(step(r, Mending::holes_closed) == nullptr);
 }
 
 TEST_CASE("cracks close at the place that most triangles use") {
@@ -148,7 +149,7 @@ TEST_CASE("cracks close at the place that most triangles use") {
   corruption::Vandal(5).move_corners(s, 0.05, 0.01);
   const Repaired r = repaired(std::move(s));
   REQUIRE(whole(r.surface));
-  REQUIRE(step(r, "cracks"));
+  REQUIRE(step(r, Mending::cracks));
   CHECK(std::abs(volume(r.surface) - box_volume) <= in_cubic_millimetres(r.doubt) + 1e-6);
   CHECK(volume(r.surface) == doctest::Approx(box_volume).epsilon(1e-5));
 }
@@ -162,7 +163,7 @@ TEST_CASE("crumbs and floating sheets go, real second bodies stay") {
   REQUIRE(whole(r.surface));
   CHECK(r.surface.census.shells == 2);
   CHECK(volume(r.surface) == doctest::Approx(box_volume + 64).epsilon(1e-12));
-  REQUIRE(step(r, "fragments"));
+  REQUIRE(step(r, Mending::fragments));
 }
 
 TEST_CASE("a sheet that divides a body from inside is dropped") {
@@ -178,7 +179,7 @@ TEST_CASE("a sheet that divides a body from inside is dropped") {
   const Repaired r = repaired(std::move(s));
   REQUIRE(whole(r.surface));
   CHECK(std::abs(volume(r.surface)) == doctest::Approx(2000).epsilon(1e-12));
-  CHECK(step(r, "inner-sheets"));
+  CHECK(step(r, Mending::inner_sheets));
 }
 
 TEST_CASE("holes between flat faces are closed exactly: a side, an edge, a corner") {
@@ -221,7 +222,7 @@ TEST_CASE("the missing top of a cup's wall is a ring, not two lids") {
   const Repaired r = repaired(without(cup, [](const Vec3& p) { return p.z() > 40 - 1e-9; }));
   REQUIRE(whole(r.surface));
   CHECK(volume(r.surface) == doctest::Approx(truth).epsilon(1e-9));
-  CHECK(step(r, "missing-sides"));
+  CHECK(step(r, Mending::missing_sides));
 }
 
 TEST_CASE("a scan keeps its rim and loses its holes, from small to as large as the rim allows") {
@@ -231,7 +232,7 @@ TEST_CASE("a scan keeps its rim and loses its holes, from small to as large as t
         without(bowl_scan(), [&](const Vec3& p) { return (p - Vec3(0, -15, -37)).norm() < radius; });
     const Repaired r = repaired(s);
     CHECK(r.surface.census.boundary_edges == 64);
-    CHECK(step(r, "holes-closed"));
+    CHECK(step(r, Mending::holes_closed));
     CHECK(take_open_surface(r.surface, Vec3::UnitZ()));
   }
 }
@@ -271,19 +272,4 @@ TEST_CASE("an island that lost its top has no rim; a scan has one whichever way 
     if (inverted) bowl = turned(bowl);
     CHECK(repaired(bowl).surface.census.boundary_edges == 96);
   }
-}
-
-TEST_CASE("the words for which holes to close") {
-  CHECK(parse_close_holes("decide")->which == CloseHoles::Which::decide);
-  CHECK(parse_close_holes("none")->which == CloseHoles::Which::nothing);
-  CHECK(parse_close_holes("all")->which == CloseHoles::Which::all);
-  CHECK(in_millimetres(parse_close_holes("up-to 12mm")->size) == 12);
-  CHECK(in_millimetres(parse_close_holes("up-to=12mm")->size) == 12);
-  CHECK(in_millimetres(parse_close_holes("1.2cm")->size) == doctest::Approx(12));
-  CHECK_FALSE(parse_close_holes("up-to12mm"));
-  CHECK_FALSE(parse_close_holes("up-to "));
-  CHECK_FALSE(parse_close_holes("up-to 0mm"));
-  CHECK_FALSE(parse_close_holes("some"));
-  CHECK_FALSE(parse_close_holes("-3mm"));
-  CHECK_FALSE(parse_close_holes("up-to"));
 }

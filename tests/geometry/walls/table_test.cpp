@@ -241,7 +241,7 @@ TEST_CASE("a rough fin is one spot as thick as the fin" * doctest::test_suite("l
     REQUIRE(w);
     REQUIRE(w->spots.size() == 1);
     const ThinSpot& s = w->spots[0];
-    CHECK(s.kind == ThinSpot::Kind::fin);
+    CHECK(s.kind == ThinKind::fin);
     CHECK(std::abs(in_millimetres(s.thickness) - 1) < 0.05);
     CHECK(std::abs(in_millimetres(s.reach) - 8) < 0.8);
     CHECK(w->min <= s.thickness);

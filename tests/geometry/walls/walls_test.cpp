@@ -63,7 +63,7 @@ TEST_CASE("what is thin is the share of the surface below the limit") {
   CHECK(slab.thin_share > 0.99);
   CHECK(walls_of(block(100, 80, 4), 3).thin_share == 0);
   REQUIRE(slab.spots.size() == 1);
-  CHECK(slab.spots[0].kind == ThinSpot::Kind::plate);
+  CHECK(slab.spots[0].kind == ThinKind::plate);
 }
 
 TEST_CASE("a thin rod between two thick ends is a neck, a fin on a block is none") {
@@ -75,14 +75,14 @@ TEST_CASE("a thin rod between two thick ends is a neck, a fin on a block is none
     const Walls w = walls_of(seed == 0 ? dumbbell : turned(dumbbell, seed), 6);
     REQUIRE(w.spots.size() == 1);
     const ThinSpot& s = w.spots[0];
-    CHECK(s.kind == ThinSpot::Kind::neck);
+    CHECK(s.kind == ThinKind::neck);
     CHECK(std::abs(in_millimetres(s.thickness) / 4 - 1) < 0.02);
     CHECK(std::abs(in_millimetres(s.span) / 20 - 1) < 0.1);
   }
   const TriangleSoup post = shapes::revolve({{0, 0}, {12, 0}, {12, 20}, {2, 20}, {2, 40}, {0, 40}}, 64);
   const Walls one_end = walls_of(post, 6);
   REQUIRE(one_end.spots.size() == 1);
-  CHECK(one_end.spots[0].kind == ThinSpot::Kind::tip);
+  CHECK(one_end.spots[0].kind == ThinKind::tip);
 }
 
 TEST_CASE(
@@ -108,13 +108,13 @@ TEST_CASE(
       const auto blades = spots(comb);
       CHECK(blades.size() == 8);
       for (const ThinSpot& s : blades) {
-        CHECK(s.kind == ThinSpot::Kind::fin);
+        CHECK(s.kind == ThinKind::fin);
         CHECK(std::abs(in_millimetres(s.thickness) - 2.4) < 0.01);
         CHECK(std::abs(in_millimetres(s.reach) - 10) < 1.5);
       }
       const auto rim = spots(tray);
       REQUIRE(rim.size() == 1);
-      CHECK(rim[0].kind == ThinSpot::Kind::lip);
+      CHECK(rim[0].kind == ThinKind::lip);
       CHECK(std::abs(in_millimetres(rim[0].reach) - 20) < 2);
     }
 }
@@ -135,7 +135,7 @@ TEST_CASE("letters lower than half their stroke are no walls, one as high as its
     const Walls w = walls_of(seed == 0 ? letters(2) : turned(letters(2), seed));
     CHECK(in_millimetres(w.min) == doctest::Approx(2).epsilon(0.02));
     REQUIRE(w.spots.size() == 2);
-    CHECK(w.spots[0].kind == ThinSpot::Kind::fin);
+    CHECK(w.spots[0].kind == ThinKind::fin);
   }
 }
 

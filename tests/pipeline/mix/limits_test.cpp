@@ -10,8 +10,7 @@ namespace {
 /// A piece whose every figure is known.
 InspectRow piece() {
   InspectRow row;
-  WallsRow w;
-  w.of = "piece";
+  Walls w;
   w.min = millimetres(2.4);
   w.p05 = millimetres(2.6);
   w.median = millimetres(9);
@@ -22,21 +21,21 @@ InspectRow piece() {
   spot.stress.pry_mpa = 0.4;
   spot.stress.peel_mpa = 0.5;
   spot.risk = Risk::watch;
-  w.spots = {spot, SpotRow()};
+  row.spots = {spot, SpotRow()};
   row.walls = w;
-  ReleaseRow r;
-  r.undercut = square_millimetres(500);
-  r.share = 0.05;
-  r.depth = millimetres(1.5);
-  r.min_draft_degrees = -3;
+  Release r;
+  r.pull.undercut = square_millimetres(500);
+  r.pull.share = 0.05;
+  r.pull.depth = millimetres(1.5);
+  r.pull.min_draft_degrees = -3;
   row.release = r;
-  CavityRow c;
+  Cavity c;
   c.filled = true;
-  c.air_traps.emplace();
-  c.air_traps->push_back({millilitres(2), {}, {}, {}, 1});
-  c.air_traps->push_back({millilitres(1), {}, {}, {}, 1});
+  c.air_traps.push_back({millilitres(2), {}, {}, {}, 1});
+  c.air_traps.push_back({millilitres(1), {}, {}, {}, 1});
+  row.measured.drains.emplace();
   row.measured.cavities = {c};
-  row.measured.ceiling = MeasureRow::Overhead{15, square_millimetres(80), 0.01};
+  row.measured.ceiling = Ceiling{15, square_millimetres(80), 0.01};
   return row;
 }
 
@@ -84,7 +83,7 @@ TEST_CASE("what is no limit is refused with what to write instead") {
 
 TEST_CASE("a piece without thin places has no stress and a low risk") {
   InspectRow row = piece();
-  row.walls->spots.clear();
+  row.spots.clear();
   CHECK_FALSE(exceeded("stress>0", row));
   CHECK_FALSE(exceeded("risk>low", row));
   row.measured.cavities.clear();
@@ -93,11 +92,11 @@ TEST_CASE("a piece without thin places has no stress and a low risk") {
 
 TEST_CASE("what was not measured is neither kept nor exceeded") {
   InspectRow row = piece();
-  row.measured.cavities[0].air_traps.reset();
+  row.measured.drains.reset();
   CHECK_FALSE(check_limit(*parse_limit("trap>1ml"), row));
   row.measured.ceiling.reset();
   CHECK_FALSE(check_limit(*parse_limit("ceiling>1%"), row));
-  row.walls->of = "mold";
+  row.walls->of = WallsOf::mold;
   CHECK(check_limit(*parse_limit("wall<2mm"), row));
   CHECK_FALSE(check_limit(*parse_limit("risk>low"), row));
   CHECK_FALSE(check_limit(*parse_limit("stress>1"), row));

@@ -16,10 +16,10 @@ Mix boathouse() {
 Handling usual() {
   return *built_in_catalogue().handling;
 }
-ThinPlace place(PlaceKind kind, double t, double reach, double width) {
+ThinPlace place(ThinKind kind, double t, double reach, double width) {
   return {kind, millimetres(t), millimetres(reach), millimetres(width)};
 }
-const ThinPlace fin = place(PlaceKind::fin, 2.4, 10.5, 46);
+const ThinPlace fin = place(ThinKind::fin, 2.4, 10.5, 46);
 
 DemoldAnswer asked(const ThinPlace& p, double age_minutes, double room = 20) {
   const GreenStrength s = green_strength(in_room(boathouse(), celsius(room)).mix, usual());
@@ -81,20 +81,20 @@ TEST_CASE("stresses of a fin, by hand") {
   h.peel_n_per_mm = 0.05;
   h.pry_n = 5;
   const Density d = grams_per_millilitre(1.75);
-  const PlaceStress s = stress_in(place(PlaceKind::lip, 4, 30, 20), h, d);
+  const PlaceStress s = stress_in(place(ThinKind::lip, 4, 30, 20), h, d);
   CHECK(s.pry_mpa == doctest::Approx(2.8125));  // 5 N over the whole 20 mm
   CHECK(s.peel_mpa == doctest::Approx(6 * 0.05 * 30 / 16));
   CHECK(s.weight_mpa == doctest::Approx(0.01158).epsilon(1e-3));
   CHECK(s.worst_load() == "prying");
   // On a long lip the push spreads to 10 + 2·30 mm.
-  CHECK(stress_in(place(PlaceKind::lip, 4, 30, 500), h, d).pry_mpa ==
+  CHECK(stress_in(place(ThinKind::lip, 4, 30, 500), h, d).pry_mpa ==
         doctest::Approx(6 * 5 * 30 / (70.0 * 16)));
 }
 
 TEST_CASE("a plate is stiffer than a strip of its span, and a supported square follows Roark") {
   Handling h;
   const Density d = grams_per_millilitre(1.75);
-  const PlaceStress s = stress_in(place(PlaceKind::plate, 3, 20, 40), h, d);
+  const PlaceStress s = stress_in(place(ThinKind::plate, 3, 20, 40), h, d);
   const double q = 1.75 * 9.80665 * 3e-6;
   CHECK(s.weight_mpa == doctest::Approx(0.2874 * q * 1600 / 9).epsilon(2e-3));
   CHECK(s.pry_mpa == doctest::Approx(patch_stress(1, 5, 40, 3, 1)));
@@ -115,9 +115,8 @@ TEST_CASE("a fin of 2.4 mm is a high risk at 45 minutes and a low one after the 
 TEST_CASE("thickening as advised makes the risk low at the same age") {
   const DemoldAnswer early = asked(fin, 45);
   REQUIRE(early.thicken_to);
-  CHECK(asked(place(PlaceKind::fin, in_millimetres(*early.thicken_to), 10.5, 46), 45).risk == Risk::low);
-  CHECK(asked(place(PlaceKind::fin, in_millimetres(*early.thicken_to) - 0.2, 10.5, 46), 45).risk !=
-        Risk::low);
+  CHECK(asked(place(ThinKind::fin, in_millimetres(*early.thicken_to), 10.5, 46), 45).risk == Risk::low);
+  CHECK(asked(place(ThinKind::fin, in_millimetres(*early.thicken_to) - 0.2, 10.5, 46), 45).risk != Risk::low);
 }
 
 TEST_CASE("a colder room wants more time, by the rule for times") {
@@ -156,11 +155,11 @@ TEST_CASE("a mix without times is taken to demold at 45 min in a room of 20 °C,
 }
 
 TEST_CASE("what is low needs no advice, and what a day cannot mend gets none of waiting") {
-  const DemoldAnswer thick = asked(place(PlaceKind::lip, 12, 10, 40), 45);
+  const DemoldAnswer thick = asked(place(ThinKind::lip, 12, 10, 40), 45);
   CHECK(thick.risk == Risk::low);
   CHECK_FALSE(thick.wait_until);
   CHECK_FALSE(thick.thicken_to);
-  const DemoldAnswer paper = asked(place(PlaceKind::fin, 0.5, 30, 40), 45);
+  const DemoldAnswer paper = asked(place(ThinKind::fin, 0.5, 30, 40), 45);
   CHECK(paper.risk == Risk::high);
   CHECK_FALSE(paper.wait_until);
   CHECK(paper.thicken_to);
@@ -177,14 +176,14 @@ TEST_CASE("laws over many places: thinner and longer is never safer, later is ne
     return a + (b - a) * static_cast<double>(random() >> 11) / 9007199254740992.0;
   };
   for (int i = 0; i < 3000; ++i) {
-    const auto kind = static_cast<PlaceKind>(random() % 5);
+    const auto kind = static_cast<ThinKind>(random() % 5);
     const double t = between(0.3, 12), reach = between(0, 60), width = between(0.5, 120),
                  age = between(10, 900);
     const DemoldAnswer a = asked(place(kind, t, reach, width), age);
     CHECK(std::isfinite(a.stress.worst_mpa()));
     CHECK(asked(place(kind, t * 1.3, reach, width), age).margin >= a.margin);
     CHECK(asked(place(kind, t, reach, width), age * 1.5).margin >= a.margin);
-    if (kind != PlaceKind::plate) CHECK(asked(place(kind, t, reach * 1.2, width), age).margin <= a.margin);
+    if (kind != ThinKind::plate) CHECK(asked(place(kind, t, reach * 1.2, width), age).margin <= a.margin);
     if (a.wait_until) CHECK(asked(place(kind, t, reach, width), in_minutes(*a.wait_until)).risk == Risk::low);
     if (a.thicken_to)
       CHECK(asked(place(kind, in_millimetres(*a.thicken_to), reach, width), age).risk == Risk::low);
