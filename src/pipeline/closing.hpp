@@ -7,6 +7,7 @@
 #include <pourwright/pipeline.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
+#include <pourwright/union.hpp>
 
 #include <optional>
 #include <vector>
