@@ -68,15 +68,6 @@ struct Repaired {
 /// when nothing is left to measure. O(n log n); holes cost by their length.
 Expected<Repaired> repair(Surface surface, const RepairOptions& options = {});
 
-/// How far vertices scatter about the surface that they stand for.
-struct Noise {
-  Length
-      spread;  ///< standard deviation along the normal; zero when the surface is smooth or too coarse to tell
-  Volume volume;  ///< half width of the enclosed volume on that account
-};
-/// From vertices that stand out from their neighbors in turns, this way and that, as only noise does. Looks
-/// at a sample: O(1) for large meshes whose triangles lie in the order of the surface, else O(n).
-Noise find_noise(const Surface& surface);
 
 struct Wrapped {
   Surface surface;  ///< closed, shrunk back by the offset
