@@ -68,7 +68,6 @@ struct Repaired {
 /// when nothing is left to measure. O(n log n); holes cost by their length.
 Expected<Repaired> repair(Surface surface, const RepairOptions& options = {});
 
-
 struct Wrapped {
   Surface surface;  ///< closed, shrunk back by the offset
   Volume doubt;     ///< half width
