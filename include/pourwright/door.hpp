@@ -46,6 +46,7 @@ struct FillLevel {
   enum class Kind : std::uint8_t { brim, below_brim, height, share, volume };
   Kind kind = Kind::brim;
   double value = 0;  ///< mm below the brim, mm above the floor, share of the capacity, or mm³
+  auto operator<=>(const FillLevel&) const = default;
 };
 /// "brim", "-2mm", "35mm", "80%", "180ml".
 Expected<FillLevel> parse_fill_level(std::string_view text);
@@ -55,6 +56,7 @@ struct FillTo {
   enum class Kind : std::uint8_t { evidence, brims, rim, chosen };
   Kind kind = Kind::evidence;
   std::vector<int> ids;  ///< the chosen ones, numbered as they are listed
+  auto operator<=>(const FillTo&) const = default;
 };
 /// "decide", "brims", "rim", or numbers: "1,3".
 Expected<FillTo> parse_fill_to(std::string_view text);
@@ -143,6 +145,8 @@ struct Drain {
   std::optional<Area>
       throat;  ///< section of the plug: level in a drain, upright in a side hole; nothing: not found
   Point at{};
+  Volume holds;    ///< as it is; of a side hole's cavity
+  int cavity = 0;  ///< of a side hole: whose brim it lowers
 };
 
 /// Surface so flat overhead that bubbles cling to it.

@@ -182,7 +182,8 @@ Duration at_room(Duration stated, Temperature room, Temperature at = celsius(20)
 /// at, the ratio only from one within 2 °C. The notes say what was changed and why.
 struct MixInRoom {
   Mix mix;
-  Notes notes;
+  Notes times;                ///< what became of the times
+  std::optional<Note> ratio;  ///< and of the ratio
 };
 MixInRoom in_room(const Mix& mix, Temperature room);
 

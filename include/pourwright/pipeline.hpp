@@ -3,6 +3,7 @@
 // this.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/report.hpp>
 
 #include <cstdint>
@@ -40,6 +41,8 @@ struct ChosenMix {
   Mass scale_step;
   Ratio allowance;
   Notes notes;
+  Notes room_notes;               ///< those of `notes` about what the room does to times
+  bool density_given = false;     ///< by density or ratio on the command line: not to be overruled
   std::string scale;              ///< the one of `scale_step`; empty: not known by name
   std::vector<Scale> scales;      ///< the workshop's own; empty when it names none, or a step was given
   std::vector<Pigment> pigments;  ///< that are known
@@ -63,7 +66,6 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
 
 // ---- with the geometry wing ----------------------------------------------------------------------------
 
-enum class ReadAs : std::uint8_t { decide, mold, piece, scan };
 enum class Only : std::uint8_t { all, solid, cavities };
 
 /// What one file may take. Where a limit is given, or there are several files, each is measured in a child
@@ -88,20 +90,19 @@ struct Inspection {
 struct MeasureSettings {
   std::optional<LengthUnit> unit;
   bool more_formats = false;
-  ReadAs read_as = ReadAs::decide;
+  std::optional<Reading> read_as;  ///< nothing: the evidence decides
   Point up{0, 0, 1};
-  bool find_up = false;       ///< --up auto
-  std::string known;          ///< one known size, for scans without a scale: "x=118mm", "capacity=186ml", …
-  std::vector<double> tilts;  ///< bench tilts in degrees to try
-  bool find_lean = false;     ///< look for the lean that lets caught air out
+  bool find_up = false;            ///< --up auto
+  std::optional<KnownSize> known;  ///< for scans without a scale
+  std::vector<double> tilts;       ///< bench tilts in degrees to try
+  bool find_lean = false;          ///< look for the lean that lets caught air out
   std::size_t tilt_limit = 0;      ///< only for meshes of at most so many triangles; 0: any
-  std::string fill = "brim";       ///< brim, -2mm, 35mm, 80%, 180ml
-  std::string fill_to = "decide";  ///< decide, brims, rim, or numbers of cavities: "1,3"
-  bool dips = false;               ///< lists dips too small to be cavities too
+  FillLevel fill;
+  FillTo fill_to;
+  bool dips = false;  ///< lists dips too small to be cavities too
   Only only = Only::all;
-  std::string close_holes = "decide";  ///< decide, none, all, or a size: "12mm"
-  std::string
-      gap;  ///< bodies nearer than this are joined: "0.1mm"; "0mm": only those that touch; empty: decide
+  CloseHoles close_holes;
+  std::optional<Length> gap;  ///< bodies nearer than this are joined; zero: those that touch; nothing: decide
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool without_air = false;      ///< cast pieces lack what caught air keeps out
@@ -132,9 +133,6 @@ struct FoundFile {
   std::optional<Problem> problem = {};
 };
 std::vector<FoundFile> find_files(const std::vector<std::string>& arguments);
-
-/// What is wrong with the settings themselves, whatever the files are.
-std::optional<Problem> problem_with(const MeasureSettings& settings);
 
 /// Measures every file; one that fails is a row with an error. Rows come in the order of `files` for any
 /// `jobs`.

@@ -21,10 +21,18 @@ struct RunSettings {
   int copies = 1;                 ///< of every mold of a folder: owned and wanted
 };
 
-/// A mold's mesh and how it is to be read; empty fields mean the usual.
+/// How a mold's mesh is to be read; nothing means the usual.
+struct MoldReading {
+  std::optional<FillLevel> fill;
+  std::optional<FillTo> fill_to;
+  std::optional<Reading> read_as;
+  std::optional<LengthUnit> unit;
+  std::optional<Point> up;
+  auto operator<=>(const MoldReading&) const = default;
+};
 struct MoldSource {
   std::filesystem::path file;
-  std::string fill, fill_to, read_as, unit, up;
+  MoldReading how;
 };
 /// What one pour of it takes.
 struct MoldVolume {

@@ -37,6 +37,8 @@ struct RecipeOptions {
   Mass cup = {};           ///< what the mixing cup weighs
   std::vector<Pigment> known = {};  ///< pigments of which more is known than their name
   std::optional<Mass> liquid = {};  ///< already in the cup; read by weigh_tray alone
+  bool chance_stated =
+      false;  ///< the allowance answers to a stated chance of running short, not to the worst case
 };
 
 /// The scale for the batch: the coarsest that carries cup and mix and reads liquid and powder to 1 part in

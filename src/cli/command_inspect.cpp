@@ -20,7 +20,7 @@ Outcome run_inspect(Session& session) {
   session.read("of", of, one_of({"piece", "mold"}));
   settings.of_mold = of == "mold";
   session.read("min-wall", settings.min_wall, parse_wall);
-  session.read("pull", settings.pull, parse_up);
+  session.read("pull", settings.pull, parse_direction);
   session.read("stretch", settings.stretch, [](const std::string& t) { return parse_percent(t); });
   session.read("age", settings.age, parse_age);
   for (const std::string& text : session.line().all("fail-if")) {

@@ -73,27 +73,32 @@ TextStyle Session::style_for(const Habits& habits) const {
 MeasureSettings Session::measure_settings() {
   MeasureSettings s;
   read("unit", s.unit, [](const std::string& t) { return parse_length_unit(t); });
-  std::optional<std::string> as, only;
-  read("read-as", as, one_of({"mold", "piece", "scan"}));
-  if (as) s.read_as = *as == "mold" ? ReadAs::mold : *as == "piece" ? ReadAs::piece : ReadAs::scan;
+  std::optional<std::string> only;
+  read("read-as", s.read_as, parse_reading);
   read("only", only, one_of({"solid", "cavities", "all"}));
   if (only) s.only = *only == "solid" ? Only::solid : *only == "cavities" ? Only::cavities : Only::all;
-  s.fill_to = line_.get("fill-to").value_or("decide");
+  std::optional<FillTo> fill_to;
+  read("fill-to", fill_to, parse_fill_to);
+  if (fill_to) s.fill_to = *fill_to;
   s.dips = line_.has("dips");
   s.find_up = line_.get("up") == "auto";
   std::optional<Point> up;
-  if (!s.find_up) read("up", up, parse_up);
+  if (!s.find_up) read("up", up, parse_direction);
   if (up) s.up = *up;
-  s.known = line_.get("known").value_or("");
+  read("known", s.known, parse_known_size);
   if (line_.has("tilt")) s.tilts = {0.5, 1, 2};
   s.find_lean = line_.has("tilt");
   std::optional<int> jobs;
   read("jobs", jobs, parse_count);
   if (jobs) s.jobs = *jobs;
-  s.fill = line_.get("fill").value_or("brim");
+  std::optional<FillLevel> fill;
+  read("fill", fill, parse_fill_level);
+  if (fill) s.fill = *fill;
   s.quick = line_.has("quick");
-  s.close_holes = line_.get("close-holes").value_or("decide");
-  s.gap = line_.get("gap").value_or("");
+  std::optional<CloseHoles> holes;
+  read("close-holes", holes, parse_close_holes);
+  if (holes) s.close_holes = *holes;
+  read("gap", s.gap, parse_gap);
   std::optional<Ratio> uncertainty;
   read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
   if (uncertainty) s.max_uncertainty = uncertainty->value();
@@ -105,9 +110,6 @@ MeasureSettings Session::measure_settings() {
   read("memory-limit", memory, parse_bytes);
   if (memory) s.limits.memory = *memory;
   if (!line_.has("quiet")) s.progress = around_.progress;
-#ifdef POURWRIGHT_GEOMETRY
-  if (!problem_) problem_ = problem_with(s);
-#endif
   return s;
 }
 
@@ -242,37 +244,6 @@ Expected<Duration> parse_age(const std::string& text) {
     return fail(Code::bad_quantity, fmt::format("“{}” is no age to demold at", text),
                 "give one up to 30 days, like 45min");
   return v;
-}
-
-Expected<Point> parse_up(const std::string& text) {
-  static constexpr std::string_view axes = "xyz";
-  if (text.size() == 2 && (text[0] == '+' || text[0] == '-') &&
-      axes.find(text[1]) != std::string_view::npos) {
-    Point p{0, 0, 0};
-    p[axes.find(text[1])] = text[0] == '+' ? 1 : -1;
-    return p;
-  }
-  if (text.size() == 1 && axes.find(text[0]) != std::string_view::npos) {
-    Point p{0, 0, 0};
-    p[axes.find(text[0])] = 1;
-    return p;
-  }
-  Point p{0, 0, 0};
-  std::string_view rest = text;
-  for (std::size_t k = 0; k < 3; ++k) {
-    const auto comma = rest.find(k < 2 ? ',' : '\0');
-    const auto v = parse_number(rest.substr(0, comma));
-    // Two commas exactly: a third would be taken for a decimal comma.
-    if (!v || std::count(text.begin(), text.end(), ',') != 2)
-      return fail(Code::bad_quantity, fmt::format("“{}” is not a direction", text),
-                  "use +z, -y or three numbers like 0,0,1");
-    p[k] = *v;
-    rest = comma == std::string_view::npos ? std::string_view() : rest.substr(comma + 1);
-  }
-  if (!(p[0] * p[0] + p[1] * p[1] + p[2] * p[2] > 1e-300))
-    return fail(Code::bad_quantity, fmt::format("“{}” points nowhere", text),
-                "use +z, -y or three numbers like 0,0,1");
-  return p;
 }
 
 Problem stray(const std::string& word) {

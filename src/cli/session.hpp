@@ -84,7 +84,6 @@ Expected<PigmentDose> parse_dose(const std::string& text);     ///< "Kelp=2%"
 Expected<int> parse_count(const std::string& text);            ///< a whole number from 1 up
 Expected<Duration> parse_time_limit(const std::string& text);  ///< "90s"
 Expected<std::int64_t> parse_bytes(const std::string& text);   ///< "4GB"; a bare number is megabytes
-Expected<Point> parse_up(const std::string& text);             ///< "+z", "-y", "0,0,1"
 Expected<Length> parse_wall(const std::string& text);          ///< above 0 to 1 m
 Expected<Duration> parse_age(const std::string& text);         ///< above 0 to 30 days
 /// A reader that accepts one of `words` and suggests the nearest.

@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/cavity.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/inspect.hpp"
@@ -14,61 +13,58 @@
 namespace pourwright {
 namespace {
 
-std::string level_text(const Measured& m, const MeasureSettings& settings) {
-  if (m.row.read_as == "piece") return "the piece's own volume";
-  const auto fill = parse_fill_level(settings.fill);
-  switch (fill ? fill->kind : FillLevel::Kind::brim) {
+std::string level_text(const Measured& m, const FillLevel& fill) {
+  if (m.row.read_as(Reading::piece)) return "the piece's own volume";
+  switch (fill.kind) {
     case FillLevel::Kind::below_brim:
-      return fmt::format("to {:.4g} mm below the brim", fill->value);
+      return fmt::format("to {:.4g} mm below the brim", fill.value);
     case FillLevel::Kind::height:
-      return fmt::format("to {:.4g} mm above the floor", fill->value);
+      return fmt::format("to {:.4g} mm above the floor", fill.value);
     case FillLevel::Kind::share:
-      return fmt::format("to {:.4g} % of what it holds", 100 * fill->value);
+      return fmt::format("to {:.4g} % of what it holds", 100 * fill.value);
     case FillLevel::Kind::volume:
-      return fmt::format("to {:.4g} ml", fill->value / 1000);
+      return fmt::format("to {:.4g} ml", fill.value / 1000);
     case FillLevel::Kind::brim:
       break;
   }
   return "to the brim";
 }
 
-std::string how_filled(const Measured& m, const std::string& level) {
-  if (m.row.read_as == "piece") return level;
+std::string how_filled(const Measured& m, const FillLevel& fill, const std::string& level) {
+  if (m.row.read_as(Reading::piece)) return level;
   const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
-  if (m.cavities_filled > 1 && level.ends_with(" ml"))
+  if (m.cavities_filled > 1 && fill.kind == FillLevel::Kind::volume)
     return fmt::format("{} cavities, {} in all, {}", m.cavities_filled, level, depth);
   if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
   return fmt::format("{}, {}", level, depth);
 }
 
 /// What was taken to be cast, and what the other reading would give.
-void note_reading(const Measured& m, const Mix& mix, Notes& notes) {
+void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes) {
   const auto amount = [&](Volume v) {
     const double ml = in_millilitres(v), g = (v * mix.density).in_grams();
     return fmt::format("{} ml, {} g", ml < 10 ? fmt::format("{:.2g}", ml) : fixed(ml, 1),
                        g < 10 ? fmt::format("{:.2g}", g) : fixed(g, 0));
   };
-  if (m.row.read_as == "mold" && m.body)
+  const Alternative* const other = reading.others.empty() ? nullptr : &reading.others.front();
+  if (reading.chosen == Reading::mold && other != nullptr)
     notes.push_back({"read-as-mold",
                      fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
-                                 "take {} (--read-as piece)",
-                                 amount(m.body->value)),
+                                 "take {} ({})",
+                                 amount(*other->fill), other->option),
                      false});
-  if (m.row.read_as == "piece") {
-    const Volume holds = m.would_hold;
-    notes.push_back(
-        {"read-as-piece",
-         holds > Volume()
-             ? fmt::format("read as the piece itself; as a mold it would hold {} (--read-as mold)",
-                           amount(holds))
-             : std::string("read as the piece itself: it holds no liquid in this position"),
-         false});
-  }
+  if (reading.chosen == Reading::piece)
+    notes.push_back({"read-as-piece",
+                     other != nullptr
+                         ? fmt::format("read as the piece itself; as a mold it would hold {} ({})",
+                                       amount(*other->fill), other->option)
+                         : std::string("read as the piece itself: it holds no liquid in this position"),
+                     false});
 }
 
-void note_bench(const Measured& m, double allowance, Notes& notes) {
-  if (m.row.read_as == "piece") return;
-  for (const TiltRow& t : m.row.tilt)
+void note_tilt(const Measured& m, double allowance, Notes& notes) {
+  if (m.row.read_as(Reading::piece)) return;
+  for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
       notes.push_back({"bench-tilt",
                        fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
@@ -76,35 +72,24 @@ void note_bench(const Measured& m, double allowance, Notes& notes) {
                        false});  // the bench is assumed level: no fault of the mold
 }
 
-std::optional<Problem> holds_nothing(const Measured& m) {
-  if (m.row.read_as == "piece" || (m.fill && m.fill->value > Volume())) return std::nullopt;
-  for (const DrainRow& d : m.row.drains.value_or(std::vector<DrainRow>()))
-    if (d.kind == "bottom")
-      return fail(
-          Code::holds_nothing, "this mold holds nothing: it leaks through a drain",
-          fmt::format(
-              "plug it at ({:.4g}, {:.4g}, {:.4g}), where its section is {:.3g} mm²; then it holds {:.1f} ml",
-              d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat), in_millilitres(d.would_hold)));
-  return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
-              "check --up, or say --read-as piece when the file is the piece itself");
-}
-
 /// What the workshop's records change, into the card and the demand. True when they set the allowance.
 bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
                  std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
   for (const CardMold& m : card.molds)
-    molds.push_back({m.path, m.copies, m.fill, settings.measure.fill == "brim"});
+    molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
   const auto learned = apply_learned(chosen, molds, settings.mix);
-  if (!learned) return false;
+  if (!learned) {
+    card.notes.push_back(density_note(card.mix));
+    return false;
+  }
   for (std::size_t i = 0; i < molds.size(); ++i) {
     card.molds[i].fill = demand[i].fill = learned->fills[i];
     card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(),
                                learned->mold_notes[i].end());
   }
-  // The note that told where the density came from would now tell of another.
-  if (learned->mix.density_from == DensityFrom::records && card.mix.density_from != DensityFrom::records)
-    std::erase_if(card.notes, [](const Note& n) { return n.code.starts_with("density-"); });
+  // The records tell where their density comes from themselves.
+  if (learned->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
   card.mix = learned->mix;
   card.allowance = learned->allowance;
   card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
@@ -123,7 +108,6 @@ Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card) {
 Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSettings& settings) {
   auto chosen = choose_mix(settings.mix);
   if (!chosen) return chosen.error();
-  if (auto problem = problem_with(settings.measure)) return *problem;
   if (settings.copies < 1) return fail(Code::usage, "at least one copy must be poured");
 
   CardReport out;
@@ -150,7 +134,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   for (std::size_t i = 0; i < measured.size(); ++i) {
     Measured& m = measured[i];
     auto problem = m.row.error;
-    if (!problem) problem = holds_nothing(m);
+    if (!problem) problem = holds_nothing(m.row);
     if (problem) {
       out.errors.push_back({m.row.path, *problem});
       continue;
@@ -158,25 +142,27 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     CardMold mold;
     mold.path = m.row.path;
     mold.copies = files[i].copies > 0 ? files[i].copies : settings.copies;
-    mold.fill = *m.fill;
-    mold.level = level_text(m, settings.measure);
-    mold.how = how_filled(m, mold.level);
+    mold.fill = *m.row.fill;
+    mold.level = level_text(m, settings.measure.fill);
+    mold.how = how_filled(m, settings.measure.fill, mold.level);
     mold.notes = m.row.notes;
-    note_reading(m, out.mix, mold.notes);
+    note_reading(*m.row.reading, out.mix, mold.notes);
     if (settings.fill_table)
-      for (const CavityRow& c : m.row.cavities)
+      for (const Cavity& c : m.row.cavities)
         if (c.filled) mold.fill_tables.push_back({c.id, c.floor, c.fill_table});
-    for (Note& n : assess_spots(m, *how, true)) mold.notes.push_back(std::move(n));
+    for (Note& n : assess_spots(m, *how, true).notes) mold.notes.push_back(std::move(n));
     shown.push_back(&m);
     demand.push_back({std::filesystem::path(m.row.path).filename().string(), mold.copies, mold.fill});
     out.molds.push_back(std::move(mold));
   }
-  out.notes.push_back(density_note(out.mix));
-  if (out.molds.empty()) return out;
+  if (out.molds.empty()) {
+    out.notes.push_back(density_note(out.mix));
+    return out;
+  }
 
   const auto learned = use_records(*chosen, settings, out, demand);
   for (std::size_t i = 0; i < shown.size(); ++i)
-    note_bench(*shown[i], out.allowance.value(), out.molds[i].notes);
+    note_tilt(*shown[i], out.allowance.value(), out.molds[i].notes);
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
   choose_scale(*chosen,
@@ -185,10 +171,9 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
   weighing.liquid = settings.mix.liquid;
+  weighing.chance_stated = learned;
   auto tray = weigh_tray(out.mix, demand, weighing);
   if (!tray) return tray.error();
-  // The stated chance of running short takes the place of the worst case.
-  if (learned) std::erase_if(tray->total.notes, [](const Note& n) { return n.code == "may-run-short"; });
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.cautions = cautions_for(out.mix, out.total.mix);

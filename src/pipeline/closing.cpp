@@ -1,54 +1,39 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Mends, unites and proves. Law: what can be proven free of overlap is; what cannot be is united exactly and
+// proven again; what even that refuses has a volume by columns and nothing else. Every step leaves its doubt.
 #include "pipeline/closing.hpp"
 
 #include <algorithm>
 #include <cmath>
 
-#include <fmt/format.h>
-
 namespace pourwright {
 namespace {
 
-std::string reason_of(std::string_view code) {
-  if (code == "holes-closed") return "what closed holes may have hidden";
-  if (code == "missing-sides") return "a missing side closed flat";
-  if (code == "cracks" || code == "t-junctions") return "cracks that were joined";
-  if (code == "fragments" || code == "loose-sheets" || code == "inner-sheets")
-    return "fragments that were dropped";
-  if (code == "wrapped") return "a skin drawn round the surface";
-  return "damage that was mended";
-}
-
-std::string volume_text(Volume v) {
-  const double ml = std::abs(in_millilitres(v));
-  if (ml < 0.1) return fmt::format("{:.2g} mm³", ml * 1000);
-  return fmt::format("{:.2g} ml", ml);
-}
-
-/// One sentence that a person understands: what was done, the doubtful first, and what it may be worth.
-void note_repair(const Repaired& r, Volume volume, Notes& notes) {
-  if (r.steps.empty()) return;
-  std::string text;
-  std::size_t told = 0;
-  for (const RepairStep& s : r.steps) {
-    if (told++ == 4 && r.steps.size() > 5) {
-      text += fmt::format("; and {} more kinds of damage", r.steps.size() - 4);
-      break;
-    }
-    text += (text.empty() ? "" : "; ") + s.text;
-    const auto share = [&](Volume v) { return volume > Volume() ? std::abs(v / volume) : 0; };
-    if (share(s.change) >= 1e-4)
-      text += fmt::format(": {}{}, {:.2g} %", s.change < Volume() ? "−" : "+", volume_text(s.change),
-                          100 * share(s.change));
-    if (share(s.doubt) >= 1e-4)
-      text += fmt::format(" (±{}, {:.2g} %)", volume_text(s.doubt), 100 * share(s.doubt));
+std::string reason_of(Mending what) {
+  switch (what) {
+    case Mending::holes_closed:
+      return "what closed holes may have hidden";
+    case Mending::missing_sides:
+      return "a missing side closed flat";
+    case Mending::cracks:
+    case Mending::t_junctions:
+      return "cracks that were joined";
+    case Mending::fragments:
+    case Mending::loose_sheets:
+    case Mending::inner_sheets:
+      return "fragments that were dropped";
+    case Mending::wrapped:
+      return "a skin drawn round the surface";
+    default:
+      return "damage that was mended";
   }
-  notes.push_back({"mended", text, volume > Volume() && r.doubt / volume >= 0.01});
 }
 
-Volume enclosed(const Surface& s) {
+Volume enclosed_by(const Surface& s) {
   return cubic_millimetres(std::abs(measure(s.vertices, s.triangles, s.box.centre()).volume));
 }
+
+constexpr std::string_view twice = "a body that is there twice, not quite in one place";
 
 /// A body inside another of nearly its size is more likely the same surface twice than material in material.
 void doubt_inner_copies(Measurable& out) {
@@ -59,49 +44,7 @@ void doubt_inner_copies(Measurable& out) {
       doubt += shells[s.parent].enclosed - s.enclosed;
   if (!(doubt > Volume())) return;
   out.rest += doubt;
-  out.reasons.emplace_back("a body that is there twice, not quite in one place", doubt);
-}
-
-void note_union(const United& united, const ClosingOptions& options, Measurable& out) {
-  const bool told = united.gaps > 0 && united.widest > options.gap * 1e-5;
-  if (united.gaps > 0 && !told) out.notes.push_back({"united", "bodies that touch were united", false});
-  if (told) {
-    out.mended.push_back({"gap-closed", united.gaps, united.gap_volume});
-    out.notes.push_back({"gap-closed",
-                         fmt::format("bodies lie less than {:.3g} mm apart and were joined: the gap between "
-                                     "them, {}, was closed",
-                                     in_millimetres(options.gap), volume_text(united.gap_volume)),
-                         false});
-  }
-  if (united.contacts > 0) {
-    const std::size_t bodies = united.bodies;
-    out.mended.push_back({"united", bodies, -united.overlap});
-    const std::string what = bodies > 1 ? fmt::format("{} bodies overlap or touch and were united", bodies)
-                                        : std::string("the surface cut or touched itself and was put right");
-    const bool counts = united.overlap > united.volume * 1e-5;
-    out.notes.push_back(
-        {"united", what + (counts ? fmt::format("; {} was there twice", volume_text(united.overlap)) : ""),
-         false});
-  }
-  if (united.copies > 0) {
-    out.mended.push_back({"copies-dropped", united.copies, Volume()});
-    out.rest += united.copies_add;
-    out.reasons.emplace_back("a body that is there twice, not quite in one place", united.copies_add);
-    out.notes.push_back(
-        {"united",
-         fmt::format("{} there twice, not quite in one place; one was kept, the other would add {}",
-                     united.copies == 1 ? "a body is" : fmt::format("{} bodies are", united.copies),
-                     volume_text(united.copies_add)),
-         true});
-  }
-  if (united.turned > 0) {
-    out.mended.push_back({"shells-turned", united.turned, Volume()});
-    out.notes.push_back(
-        {"inverted",
-         fmt::format("{} inside out and turned",
-                     united.turned == 1 ? "1 shell was" : fmt::format("{} shells were", united.turned)),
-         false});
-  }
+  out.reasons.emplace_back(twice, doubt);
 }
 
 /// The union, proven. Rounding to doubles may leave contacts far below anything that counts; the union itself
@@ -113,234 +56,165 @@ Expected<SolidResult> proven_union(Surface surface) {
   return proven;
 }
 
-void note_left(const ClosingOptions& options, Measurable& out) {
-  out.gap_left = options.gap;
-  out.notes.push_back(
-      {"gap-left",
-       fmt::format("bodies lie less than {:.3g} mm apart, and could not be joined: liquid may run "
-                   "out between them",
-                   in_millimetres(options.gap)),
-       true});
+/// Joined by more than rounding keeps apart.
+bool truly_joined(const United& united, Length gap) {
+  return united.gaps > 0 && united.widest > gap * 1e-5;
+}
+
+void take_union(United united, Solid solid, Measurable& out) {
+  out.solid = std::move(solid);
+  if (united.copies > 0) {
+    out.rest += united.copies_add;
+    out.reasons.emplace_back(twice, united.copies_add);
+  }
+  out.united = std::move(united);
+  out.united->surface = {};
+}
+
+/// What was proven of a surface, and whether there are gaps to close.
+struct FirstLook {
+  std::optional<Surface> kept;  ///< as it was, for uniting
+  bool unite = false;
+};
+Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, Measurable& out) {
+  const bool several = surface.census.shells > 1 && options.gap > Length();
+  FirstLook look;
+  if (options.prove_no_overlap || several) look.kept = surface;
+  auto first = prove_solid(std::move(surface), {options.prove_no_overlap});
+  if (!first) {
+    const Code code = first.error().code;
+    look.unite = options.prove_no_overlap && (code == Code::overlaps_itself || code == Code::not_oriented ||
+                                              code == Code::shells_contradict);
+    if (!look.unite) return first.error();
+    return look;
+  }
+  if (several) {
+    // As proven: shells that faced the wrong way have been turned.
+    Surface facing_out = make_surface({first->solid.vertices(), first->solid.triangles()});
+    look.unite = find_gaps(facing_out, options.gap).places > 0;
+    if (look.unite) look.kept = std::move(facing_out);
+  }
+  out.solid = std::move(first->solid);
+  out.proven = std::move(first->notes);
+  doubt_inner_copies(out);
+  return look;
 }
 
 /// Proves, or unites what cuts or touches itself, or nearly so, and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
+  out.gap = options.gap;
   if (options.gap > Length()) surface = bodies_apart(std::move(surface));
-  const bool several = surface.census.shells > 1 && options.gap > Length();
-  std::optional<Surface> kept;
-  if (options.prove_no_overlap || several) kept = surface;
-  auto first = prove_solid(std::move(surface), {options.prove_no_overlap});
-  std::size_t gaps = 0;
-  if (first) {
-    if (several) {
-      // As proven: shells that faced the wrong way have been turned.
-      Surface facing_out = make_surface({first->solid.vertices(), first->solid.triangles()});
-      gaps = find_gaps(facing_out, options.gap).places;
-      if (gaps > 0) kept = std::move(facing_out);
-    }
-    out.solid = std::move(first->solid);
-    doubt_inner_copies(out);
-    std::move(first->notes.begin(), first->notes.end(), std::back_inserter(out.notes));
-    if (gaps == 0) return std::nullopt;
-  } else {
-    const Code code = first.error().code;
-    if (!options.prove_no_overlap ||
-        (code != Code::overlaps_itself && code != Code::not_oriented && code != Code::shells_contradict))
-      return first.error();
-  }
-  auto united = unite_shells(*kept, options.gap);
-  if (!united && options.gap > Length() && !out.solid) united = unite_shells(*kept);
+  auto look = look_first(std::move(surface), options, out);
+  if (!look) return look.error();
+  if (!look->unite) return std::nullopt;
+  auto united = unite_shells(*look->kept, options.gap);
+  if (!united && options.gap > Length() && !out.solid) united = unite_shells(*look->kept);
   if (!united) {
-    if (out.solid) {
-      note_left(options, out);
-      return std::nullopt;
-    }
-    out.columns = volume_by_columns(*kept);
-    out.notes.push_back(
-        {"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
+    if (out.solid)
+      out.gaps = Gaps::left;
+    else
+      out.columns = volume_by_columns(*look->kept);
     return std::nullopt;
   }
   auto proven = proven_union(std::move(united->surface));
   if (!proven && united->gaps > 0) {  // joining failed; the bodies may still be measured as they are
     if (out.solid) {
-      note_left(options, out);
+      out.gaps = Gaps::left;
       return std::nullopt;
     }
-    united = unite_shells(*kept);
+    united = unite_shells(*look->kept);
     if (united) proven = proven_union(std::move(united->surface));
-    if (united && proven) note_left(options, out);
+    if (united && proven) out.gaps = Gaps::left;
   }
   if (!proven) return proven.error();
-  if (united->gaps > 0 && united->widest > options.gap * 1e-5) {
+  if (truly_joined(*united, options.gap)) {
+    out.gaps = Gaps::closed;
     if (!out.solid)
-      if (auto plain = unite_shells(std::move(*kept)))
+      if (auto plain = unite_shells(std::move(*look->kept)))
         if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->solid);
     out.left_open = std::move(out.solid);
   }
-  out.solid = std::move(proven->solid);
-  note_union(*united, options, out);
+  take_union(std::move(*united), std::move(proven->solid), out);
   return std::nullopt;
 }
 
-Volume total(const std::vector<std::pair<std::string, Volume>>& reasons) {
-  Volume sum;
-  for (const auto& [text, v] : reasons) sum += v;
-  return sum;
+/// A scan with a real rim.
+std::optional<Problem> take_scan(Repaired& repaired, const ClosingOptions& options, Measurable& out) {
+  Vec3 up = options.repair.up;
+  if (options.find_up) {
+    const auto pose = rim_up(repaired.surface);
+    if (!pose) return pose.error();
+    out.pose = *pose;
+    up = pose->up;
+  }
+  auto open = take_open_surface(std::move(repaired.surface), up, {options.prove_no_overlap});
+  if (!open) return open.error();
+  out.scan = std::move(open->surface);
+  out.proven = std::move(open->notes);
+  for (auto* variant : {&repaired.least, &repaired.most})
+    if (*variant)
+      if (auto v = take_open_surface(std::move(**variant), up, {false}))
+        out.scan_variants.push_back(std::move(v->surface));
+  return std::nullopt;
 }
 
-/// Half width from how the same cavity fares in the variants: found again by its lowest point.
-std::optional<Volume> spread(const Cavity& c, const std::vector<CavityResult>& variants) {
-  double low = in_cubic_millimetres(c.capacity.value), high = low;
-  for (const CavityResult& v : variants) {
-    const Cavity* same = nullptr;
-    for (const Cavity& o : v.cavities.list())
-      if (o.kind == c.kind && o.filled == c.filled &&
-          (same == nullptr || (o.middle - c.middle).norm() < (same->middle - c.middle).norm()))
-        same = &o;
-    if (same == nullptr) return std::nullopt;
-    const double value = in_cubic_millimetres(same->capacity.value);
-    low = std::min(low, value);
-    high = std::max(high, value);
-  }
-  const double own = in_cubic_millimetres(c.capacity.value);
-  if (high - low > 0.5 * own) return std::nullopt;  // not the same cavity
-  return cubic_millimetres(high - low);
+/// A skin round what nothing else closes.
+std::optional<Problem> wrap_it(Repaired& repaired) {
+  auto wrapped = wrap(repaired.surface);
+  if (!wrapped) return wrapped.error();
+  repaired.steps.insert(repaired.steps.begin(),
+                        {Mending::wrapped, 1, repaired.surface.census.misoriented_at, Volume(),
+                         wrapped->doubt, "nothing else closed it: a skin was drawn round it"});
+  repaired.doubt += wrapped->doubt;
+  repaired.surface = std::move(wrapped->surface);
+  repaired.least.reset();
+  repaired.most.reset();
+  return std::nullopt;
+}
+
+std::optional<Problem> take_closed(Repaired& repaired, const ClosingOptions& options, Measurable& out) {
+  const Census& census = repaired.surface.census;
+  if (!census.closed() || !census.oriented())
+    if (auto problem = wrap_it(repaired)) return problem;
+  out.enclosed = enclosed_by(repaired.surface);
+  if (auto problem = prove(std::move(repaired.surface), options, out)) return problem;
+  if (!out.solid) return std::nullopt;
+  out.enclosed = out.solid->volume().value;
+  for (auto* variant : {&repaired.least, &repaired.most})
+    if (*variant)
+      if (auto v = prove_solid(std::move(**variant), {false}))
+        out.solid_variants.push_back(std::move(v->solid));
+  return std::nullopt;
 }
 
 }  // namespace
+
+bool Measurable::dropped_parts() const {
+  return std::any_of(steps.begin(), steps.end(), [](const RepairStep& s) {
+    return s.what == Mending::fragments || s.what == Mending::loose_sheets || s.what == Mending::table;
+  });
+}
 
 Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& options) {
   auto repaired = repair(std::move(surface), options.repair);
   if (!repaired) return repaired.error();
   Measurable out;
   out.noise = find_noise(repaired->surface);
-  const Census census = repaired->surface.census;
-  Vec3 up = options.repair.up;
-  Volume volume = enclosed(repaired->surface);
-  std::optional<Problem> problem;
-  if (census.boundary_edges > 0) {
-    if (options.find_up) {
-      const auto pose = rim_up(repaired->surface);
-      if (!pose) return pose.error();
-      out.pose = *pose;
-      up = pose->up;
-    }
-    auto open = take_open_surface(std::move(repaired->surface), up, {options.prove_no_overlap});
-    if (!open) return open.error();
-    out.scan = std::move(open->surface);
-    out.notes = std::move(open->notes);
-    for (auto* variant : {&repaired->least, &repaired->most})
-      if (*variant)
-        if (auto v = take_open_surface(std::move(**variant), up, {false}))
-          out.scan_variants.push_back(std::move(v->surface));
-  } else {
-    if (!census.closed() || !census.oriented()) {
-      auto wrapped = wrap(repaired->surface);
-      if (!wrapped) return wrapped.error();
-      repaired->steps.insert(repaired->steps.begin(),
-                             {"wrapped", 1, census.misoriented_at, Volume(), wrapped->doubt,
-                              "nothing else closed it: a skin was drawn round it"});
-      repaired->doubt += wrapped->doubt;
-      repaired->surface = std::move(wrapped->surface);
-      repaired->least.reset();
-      repaired->most.reset();
-    }
-    if ((problem = prove(std::move(repaired->surface), options, out))) return *problem;
-    if (out.solid) volume = out.solid->volume().value;
-    for (auto* variant : {&repaired->least, &repaired->most})
-      if (*variant && out.solid)
-        if (auto v = prove_solid(std::move(**variant), {false}))
-          out.solid_variants.push_back(std::move(v->solid));
-  }
+  const bool open = repaired->surface.census.boundary_edges > 0;
+  auto problem = open ? take_scan(*repaired, options, out) : take_closed(*repaired, options, out);
+  if (problem) return *problem;
   out.patches = std::move(repaired->patches);
+  out.steps = std::move(repaired->steps);
+  out.mending_doubt = repaired->doubt;
   out.doubt = repaired->doubt + out.rest + out.noise.volume;
-  for (const RepairStep& s : repaired->steps) {
-    out.mended.push_back({s.code, s.count, s.change});
-    if (s.doubt > Volume()) out.reasons.emplace_back(reason_of(s.code), s.doubt);
-    if (s.code != "holes-closed") out.rest += s.doubt;
+  for (const RepairStep& s : out.steps) {
+    if (s.doubt > Volume()) out.reasons.emplace_back(reason_of(s.what), s.doubt);
+    if (s.what != Mending::holes_closed) out.rest += s.doubt;
   }
   if (out.noise.volume > Volume()) out.reasons.emplace_back("noise of the surface", out.noise.volume);
   std::stable_sort(out.reasons.begin(), out.reasons.end(),
                    [](const auto& a, const auto& b) { return a.second > b.second; });
-  Notes notes;
-  note_repair(*repaired, out.scan ? Volume() : volume, notes);
-  out.notes.insert(out.notes.begin(), notes.begin(), notes.end());
   return out;
-}
-
-namespace {
-
-/// Closed holes that lie at the wall of the cavity; of those, whether one reaches up to its brim and how far
-/// its height may be off there.
-struct AtWall {
-  std::vector<Volume> doubts;
-  bool at_brim = false;
-  Length level;
-};
-AtWall patches_at(const Cavity& c, const std::vector<Patched>& patches, const Vec3& up) {
-  AtWall out;
-  for (const Patched& p : patches) {
-    const Vec3 hair = Vec3::Constant(1e-9 * p.box.size().norm());
-    if (((p.box.low - hair).array() > c.wall.high.array()).any() ||
-        ((p.box.high + hair).array() < c.wall.low.array()).any())
-      continue;
-    out.doubts.push_back(p.doubt);
-    double top = 0;
-    for (int k = 0; k < 3; ++k) top += std::max(p.box.low[k] * up[k], p.box.high[k] * up[k]);
-    if (c.kind == CavityKind::sealed || top < in_millimetres(c.brim) - 1e-6 * c.wall.size().norm()) continue;
-    out.at_brim |= !p.creased;
-    out.level = std::max(out.level, p.level);
-    // Where the liquid runs out over the closing, the rim may have been as high as what is left beside it.
-    const bool spills = ((p.box.low - c.brim_at).array() <= hair.array()).all() &&
-                        ((c.brim_at - p.box.high).array() <= hair.array()).all();
-    if (spills) out.level = std::max(out.level, millimetres(top) - c.brim);
-  }
-  return out;
-}
-
-}  // namespace
-
-std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& found,
-                                    const CavityOptions& options) {
-  const std::vector<Cavity>& list = found.cavities.list();
-  std::vector<Volume> out;
-  const Vec3 up = options.up.normalized();
-  std::vector<bool> at_brim;
-  for (const Cavity& c : list) {
-    const AtWall w = patches_at(c, m.patches, up);
-    // The lowest dent of a rim lies a few deviations below it.
-    const Length level = w.level + m.noise.spread * 4.0;
-    const double shift = in_square_millimetres(c.opening) * in_millimetres(level);
-    out.push_back(together(w.doubts) + m.rest + m.noise.volume + cubic_millimetres(shift));
-    at_brim.push_back(w.at_brim);
-  }
-  if (std::find(at_brim.begin(), at_brim.end(), true) == at_brim.end()) return out;
-  CavityOptions plain = options;
-  plain.look_further = false;
-  plain.tilts.clear();
-  plain.fill_to = {};
-  std::vector<CavityResult> variants;
-  for (const Solid& s : m.solid_variants)
-    if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
-  for (const OpenSurface& s : m.scan_variants)
-    if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
-  if (variants.size() != 2) return out;
-  for (std::size_t i = 0; i < out.size(); ++i)
-    if (at_brim[i])
-      if (const auto s = spread(list[i], variants)) out[i] += *s;
-  return out;
-}
-
-void add_doubt(Interval<Volume>& v, Volume doubt,
-               const std::vector<std::pair<std::string, Volume>>& reasons) {
-  if (!(doubt > Volume())) return;
-  v.low = std::max(Volume(), v.low - doubt);
-  v.high += doubt;
-  const Volume all = total(reasons);
-  for (const auto& [text, part] : reasons)
-    if (all > Volume() && v.value > Volume()) v.reasons.push_back({text, part / all * (doubt / v.value)});
-  std::stable_sort(v.reasons.begin(), v.reasons.end(),
-                   [](const Reason& a, const Reason& b) { return a.share > b.share; });
 }
 
 }  // namespace pourwright

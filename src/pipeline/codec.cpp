@@ -46,13 +46,15 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Cavity> T>
 void pass(Bytes& b, T& v) {
-  auto& [id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps, usable, residual, fill_table, level] = v;
-  b(id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps, usable, residual, fill_table, level);
+  auto& [id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps,
+         usable, residual, fill_table, level] = v;
+  b(id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps,
+    usable, residual, fill_table, level);
 }
 template <class Bytes, Is<Drain> T>
 void pass(Bytes& b, T& v) {
-  auto& [kind, would_hold, throat, at] = v;
-  b(kind, would_hold, throat, at);
+  auto& [kind, would_hold, throat, at, holds, cavity] = v;
+  b(kind, would_hold, throat, at, holds, cavity);
 }
 template <class Bytes, Is<TiltLoss> T>
 void pass(Bytes& b, T& v) {
@@ -87,8 +89,10 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<MeasureRow> T>
 void pass(Bytes& b, T& v) {
-  auto& [path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains, ceiling, tilt, mended, doubt, notes, error] = v;
-  b(path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains, ceiling, tilt, mended, doubt, notes, error);
+  auto& [path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains,
+         ceiling, tilt, mended, doubt, notes, error] = v;
+  b(path, unit, unit_from, triangles, shells, closed, reading, up, bounds, solid, cavities, fill, drains,
+    ceiling, tilt, mended, doubt, notes, error);
 }
 template <class Bytes, Is<ThinSpot> T>
 void pass(Bytes& b, T& v) {
@@ -102,8 +106,10 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Walls> T>
 void pass(Bytes& b, T& v) {
-  auto& [of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit, thin_area, thin_share, spots] = v;
-  b(of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit, thin_area, thin_share, spots);
+  auto& [of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit,
+         thin_area, thin_share, spots] = v;
+  b(of, samples, samples_per_mm2, min, p05, median, ray_min, ray_median, min_at, noise, histogram, limit,
+    thin_area, thin_share, spots);
 }
 template <class Bytes, Is<Undercut> T>
 void pass(Bytes& b, T& v) {
@@ -122,7 +128,8 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Release> T>
 void pass(Bytes& b, T& v) {
-  auto& [opening, opening_area, wall, pull, best, best_is_turned, parting, leaves_rigid, leaves_flexible, stretch] = v;
+  auto& [opening, opening_area, wall, pull, best, best_is_turned, parting, leaves_rigid, leaves_flexible,
+         stretch] = v;
   b(opening, opening_area, wall, pull, best, best_is_turned, parting, leaves_rigid, leaves_flexible, stretch);
 }
 template <class Bytes, Is<FillLevel> T>
@@ -152,8 +159,8 @@ void pass(Bytes& b, T& i) {
 }
 template <class Bytes, Is<Measured> T>
 void pass(Bytes& b, T& m) {
-  auto& [row, fill, body, mesh, pieces, levels, walls, release, would_hold, cavities_filled, deepest] = m;
-  b(row, fill, body, walls, release, would_hold, cavities_filled, deepest);
+  auto& [row, mesh, pieces, levels, walls, release, cavities_filled, deepest] = m;
+  b(row, walls, release, cavities_filled, deepest);
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {

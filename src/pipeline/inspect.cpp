@@ -26,49 +26,45 @@ std::string along(const Point& d) {
   return fmt::format("({:.2f}, {:.2f}, {:.2f})", round(d[0]), round(d[1]), round(d[2]));
 }
 
-PlaceKind kind_of(std::string_view word) {
-  for (const PlaceKind k : {PlaceKind::fin, PlaceKind::lip, PlaceKind::neck, PlaceKind::tip})
-    if (word == name(k)) return k;
-  return PlaceKind::plate;
-}
-
 /// So thin or so short that it chips, not bends, whatever the loads: a blemish, not a break.
-bool is_feather(const SpotRow& s) {
-  return s.typical < millimetres(0.5) || (s.kind != "plate" && s.kind != "neck" && s.reach < millimetres(2));
+bool is_feather(const ThinSpot& s) {
+  return s.typical < millimetres(0.5) ||
+         (s.kind != ThinKind::plate && s.kind != ThinKind::neck && s.reach < millimetres(2));
 }
 
 /// The bending place that a spot is. A sheet bends at its root, which in a taper is thicker than its middle
 /// by as much as its edge is thinner, but is not beyond the limit that bounds the spot; a neck breaks where
 /// it is thinnest.
-ThinPlace bending_place(const SpotRow& s, Length limit) {
+ThinPlace bending_place(const ThinSpot& s, Length limit) {
   ThinPlace p;
-  p.kind = kind_of(s.kind);
-  p.thickness = p.kind == PlaceKind::neck ? s.thickness
-                                          : std::max(s.typical, std::min(limit, s.typical * 2 - s.thickness));
-  p.reach = p.kind == PlaceKind::plate  ? s.span / 2
-            : p.kind == PlaceKind::neck ? std::max(s.span, s.reach)
-                                        : s.reach;
+  p.kind = s.kind;
+  p.thickness = p.kind == ThinKind::neck ? s.thickness
+                                         : std::max(s.typical, std::min(limit, s.typical * 2 - s.thickness));
+  p.reach = p.kind == ThinKind::plate  ? s.span / 2
+            : p.kind == ThinKind::neck ? std::max(s.span, s.reach)
+                                       : s.reach;
   p.width = s.width;
   return p;
 }
 
 /// What a maker can do about a place.
 std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
+  const ThinSpot& spot = s.spot;
   std::vector<std::string> out;
   if (s.risk == Risk::low) return out;
   if (s.feather) return {"a feather edge chips in any case: sand it, or give it more body"};
   out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
                              : std::string("waiting a day in the mold is not enough by itself"));
   if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
-  const std::string axis = along(s.normal);
-  if (s.kind == "plate") {
-    out.push_back("support it in the middle, at " + place(s.at));
+  const std::string axis = along(spot.normal);
+  if (spot.kind == ThinKind::plate) {
+    out.push_back("support it in the middle, at " + place(spot.at));
     out.push_back("peel the mold from its border inwards, all round");
-  } else if (s.kind == "neck") {
-    out.push_back("hold the piece on both sides of it, at " + place(s.at));
+  } else if (spot.kind == ThinKind::neck) {
+    out.push_back("hold the piece on both sides of it, at " + place(spot.at));
     out.push_back(fmt::format("open the mold along {} and lift both ends at once", axis));
   } else {
-    out.push_back("support its free end, at " + place(s.end));
+    out.push_back("support its free end, at " + place(spot.end));
     out.push_back(fmt::format(
         "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
         along(pull)));
@@ -76,17 +72,17 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
   return out;
 }
 
-Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
+Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspecting& how, bool for_card) {
   Notes out;
-  if (m.walls && m.walls->of == "piece") {
-    const WallsRow& w = *m.walls;
-    const auto worst = std::find_if(w.spots.begin(), w.spots.end(),
+  if (m.walls && m.walls->of == WallsOf::piece) {
+    const Walls& w = *m.walls;
+    const auto worst = std::find_if(spots.begin(), spots.end(),
                                     [](const SpotRow& r) { return r.risk > Risk::low && !r.feather; });
-    if (worst != w.spots.end())
+    if (worst != spots.end())
       out.push_back({"early-demold",
                      fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}",
-                                 worst->kind, in_millimetres(worst->typical), place(worst->at),
-                                 duration_text(how.time.age), worst->help[0]),
+                                 name(worst->spot.kind), in_millimetres(worst->spot.typical),
+                                 place(worst->spot.at), duration_text(how.time.age), worst->help[0]),
                      worst->risk == Risk::high});
     else if (w.thin_share > 0.01)
       out.push_back({"thin-walls",
@@ -95,20 +91,20 @@ Notes in_short(const Measured& m, const Inspecting& how, bool for_card) {
                      false});
   }
   // How a piece lay in its mold is only guessed.
-  const bool known_pose = !for_card || m.row.read_as != "piece";
-  if (m.release && known_pose && !m.release->leaves_rigid && m.release->opening != "nowhere") {
-    const ReleaseRow& r = *m.release;
+  const bool known_pose = !for_card || !m.row.read_as(Reading::piece);
+  if (m.release && known_pose && !m.release->leaves_rigid && m.release->opening != Opening::nowhere) {
+    const Pull& p = m.release->pull;
     double need = 0;
-    for (const UndercutRow& u : r.places) need = std::max(need, u.stretch);
-    const double area = in_square_millimetres(r.undercut);
+    for (const Undercut& u : p.places) need = std::max(need, u.stretch);
+    const double area = in_square_millimetres(p.undercut);
     std::string text =
         fmt::format("{} of undercut, {:.2g} mm deep, hold the piece: ",
                     area < 1000 ? fmt::format("{:.3g} mm²", area) : fixed(area / 100, 0) + " cm²",
-                    in_millimetres(r.depth));
+                    in_millimetres(p.depth));
     text += need > 1 ? std::string("it needs a mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
-                                   r.leaves_flexible ? "flexible" : "very soft", 100 * need);
-    out.push_back({"undercut", std::move(text), !r.leaves_flexible});
+                                   m.release->leaves_flexible ? "flexible" : "very soft", 100 * need);
+    out.push_back({"undercut", std::move(text), !m.release->leaves_flexible});
   }
   return out;
 }
@@ -122,44 +118,48 @@ Expected<Inspecting> prepare_inspection(const MixSettings& settings, std::option
   if (!catalogue) return catalogue.error();
   Inspecting how;
   how.mix = chosen->mix;
-  for (Note& n : chosen->notes)
-    if (n.code == "times-at-room" || n.code == "room-outside-rule") how.notes.push_back(std::move(n));
+  how.notes = std::move(chosen->room_notes);
   how.handling = catalogue->handling.value_or(Handling());
   how.strength = green_strength(how.mix, how.handling);
   how.time = demold_time(how.strength, age);
   return how;
 }
 
-Notes assess_spots(Measured& m, const Inspecting& how, bool for_card) {
-  if (m.walls && m.walls->of == "piece") {
-    std::vector<SpotRow>& spots = m.walls->spots;
-    const Point pull = m.release ? m.release->pull : m.row.up;
-    for (SpotRow& s : spots) {
-      const DemoldAnswer a =
-          assess(bending_place(s, m.walls->limit), how.strength, how.time, how.handling, how.mix.density);
-      s.stress = a.stress;
-      s.margin = a.margin;
-      s.feather = is_feather(s);
-      s.risk = s.feather ? std::min(a.risk, Risk::watch) : a.risk;
-      if (!s.feather) {
-        s.wait_until = a.wait_until;
-        s.thicken_to = a.thicken_to;
-      }
-      s.help = help_for(s, pull);
-    }
-    // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
-    std::stable_sort(spots.begin(), spots.end(), [](const SpotRow& a, const SpotRow& b) {
-      if (a.feather != b.feather) return b.feather;
-      return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
-    });
+Assessment assess_spots(const Measured& m, const Inspecting& how, bool for_card) {
+  Assessment out;
+  if (!m.walls) {
+    out.notes = in_short(m, out.spots, how, for_card);
+    return out;
   }
-  return in_short(m, how, for_card);
+  const Point pull = m.release ? m.release->pull.direction : m.row.up;
+  for (const ThinSpot& spot : m.walls->spots) {
+    SpotRow& s = out.spots.emplace_back();
+    s.spot = spot;
+    if (m.walls->of == WallsOf::mold) continue;
+    const DemoldAnswer a =
+        assess(bending_place(spot, m.walls->limit), how.strength, how.time, how.handling, how.mix.density);
+    s.stress = a.stress;
+    s.margin = a.margin;
+    s.feather = is_feather(spot);
+    s.risk = s.feather ? std::min(a.risk, Risk::watch) : a.risk;
+    if (!s.feather) {
+      s.wait_until = a.wait_until;
+      s.thicken_to = a.thicken_to;
+    }
+    s.help = help_for(s, pull);
+  }
+  // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
+  std::stable_sort(out.spots.begin(), out.spots.end(), [](const SpotRow& a, const SpotRow& b) {
+    if (a.feather != b.feather) return b.feather;
+    return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
+  });
+  out.notes = in_short(m, out.spots, how, for_card);
+  return out;
 }
 
 Expected<InspectReport> inspect_files(const std::vector<FoundFile>& files, const InspectSettings& settings) {
   const auto how = prepare_inspection(settings.mix, settings.age);
   if (!how) return how.error();
-  if (auto problem = problem_with(settings.measure)) return *problem;
   InspectReport out;
   out.mix = how->mix;
   out.handling = how->handling;
@@ -176,12 +176,14 @@ Expected<InspectReport> inspect_files(const std::vector<FoundFile>& files, const
   if (settings.stretch) look.stretch = settings.stretch->value();
   for (Measured& m : measure_all(files, measuring)) {
     InspectRow row;
-    Notes notes = assess_spots(m, *how, false);
+    Assessment assessment = assess_spots(m, *how, false);
+    row.spots = std::move(assessment.spots);
     row.measured = std::move(m.row);
     row.walls = std::move(m.walls);
     row.release = std::move(m.release);
-    if (row.walls) row.walls->limit_from = settings.min_wall ? "option" : how->mix.name;
-    if (row.measured.ok()) std::move(notes.begin(), notes.end(), std::back_inserter(row.measured.notes));
+    if (row.walls) row.limit_from = settings.min_wall ? "option" : how->mix.name;
+    if (row.measured.ok())
+      std::move(assessment.notes.begin(), assessment.notes.end(), std::back_inserter(row.measured.notes));
     for (const Limit& limit : settings.limits) {
       if (!row.measured.ok()) break;
       auto checked = check_limit(limit, row);

@@ -17,7 +17,11 @@ struct Inspecting {
 };
 Expected<Inspecting> prepare_inspection(const MixSettings& settings, std::optional<Duration> age = {});
 
-/// Adds stress, risk and help to the spots of a measured file. Returns what to say in a line or two.
-Notes assess_spots(Measured& measured, const Inspecting& how, bool for_card);
+/// The spots of a measured file with stress, risk and help, and what to say of them in a line or two.
+struct Assessment {
+  std::vector<SpotRow> spots;
+  Notes notes;
+};
+Assessment assess_spots(const Measured& measured, const Inspecting& how, bool for_card);
 
 }  // namespace pourwright

@@ -1,637 +1,411 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// intake → surface → solid or scan → cavities, one file at a time. Reads as the paragraph it is: see
-// `measure_one`.
+// Read → scale → close → decide the reading → find → fill → widen, one file at a time: `measure`, at the end,
+// is that paragraph. Every step is a function from values to a value; notes are written once, from what they
+// found.
 #include "pipeline/measure.hpp"
 
-#include <pourwright/cavity.hpp>
-#include <pourwright/intake.hpp>
-
-#include "pipeline/closing.hpp"
-#include "pipeline/known_size.hpp"
+#include "geometry/mesh/points.hpp"
+#include "pipeline/doubt.hpp"
+#include "pipeline/findings.hpp"
 #include "pipeline/look.hpp"
+#include "pipeline/reading.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include <fmt/format.h>
 
 namespace pourwright {
 namespace {
 
-/// Décor pieces are a hand to an arm long. Outside that, some other unit would usually make sense.
-void doubt_the_unit(const MeshFile& file, const Box& box, Notes& notes) {
-  const double longest = box.size().maxCoeff();
-  if (file.unit_from == UnitFrom::option || (longest >= 8 && longest <= 1500)) return;
-  std::string better;
-  for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
-    const double would = longest / millimetres_in(file.unit) * millimetres_in(u);
-    if (u != file.unit && would >= 20 && would <= 1000)
-      better +=
-          fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(u), would);
-  }
-  notes.push_back(
-      {"unit-unlikely",
-       fmt::format("the model is {:.3g} mm long{}{}", longest, longest < 8 ? ", tiny" : ", very large",
-                   better.empty() ? "; check its unit (--unit)" : "; " + better),
-       true});
+// ---- what the settings ask of a step -------------------------------------------------------------------
+
+Vec3 up_of(const MeasureSettings& s) {
+  return vec3(s.up).normalized();
 }
 
-std::string_view plural(LengthUnit unit) {
-  switch (unit) {
-    case LengthUnit::mm:
-      return "millimetres";
-    case LengthUnit::cm:
-      return "centimetres";
-    case LengthUnit::m:
-      return "metres";
-    case LengthUnit::in:
-      return "inches";
-    case LengthUnit::ft:
-      return "feet";
-  }
-  return "";
+bool wants_cavities(const MeasureSettings& s) {
+  return s.only != Only::solid && s.read_as != Reading::piece;
 }
 
-void note_unit(const MeshFile& file, const Box& box, Notes& notes) {
-  const Vec3 s = box.size();
-  const std::string size = fmt::format("{:.4g} × {:.4g} × {:.4g} mm", s.x(), s.y(), s.z());
-  switch (file.unit_from) {
-    case UnitFrom::assumed:
-      notes.push_back({"unit-assumed", fmt::format("lengths taken as millimetres: {}", size), false});
-      break;
-    case UnitFrom::option:
-      notes.push_back({"unit-given", fmt::format("lengths read as {}: {}", plural(file.unit), size), false});
-      break;
-    case UnitFrom::file:
-      notes.push_back(
-          {"unit-from-file", fmt::format("the file says {}: {}", plural(file.unit), size), false});
-      break;
-  }
-  doubt_the_unit(file, box, notes);
+/// Parting gaps that are closed when nobody says otherwise: a printing tolerance; of a very small model, or
+/// one in metres, a small part of its length.
+Length usual_gap(double longest) {
+  return std::min(millimetres(0.1), millimetres(longest / 200));
 }
 
-CavityRow row(const Cavities& cavities, const Cavity& c, bool looked) {
-  CavityRow r;
-  r.id = c.id;
-  r.parent = c.parent;
-  r.kind = name(c.kind);
-  r.filled = c.filled;
-  r.capacity = c.capacity;
-  r.brim = c.brim;
-  r.floor = c.floor;
-  r.opening = c.opening;
-  r.usable = c.usable;
-  if (looked) {
-    r.air_traps.emplace();
-    for (const AirTrap& t : c.air_traps)
-      r.air_traps->push_back({t.volume, t.lip, point(t.vent), t.vent_length, t.tops});
-  }
+ClosingOptions closing_options(const MeasureSettings& s, const Box& box) {
+  ClosingOptions o;
+  o.repair.close_holes = s.close_holes;
+  o.repair.up = up_of(s);
+  o.repair.up_known = !s.find_up;
+  o.repair.may_have_rim = wants_cavities(s);
+  o.find_up = s.find_up;
+  if (s.gap)
+    o.gap = *s.gap;
+  else if (!s.quick && wants_cavities(s))
+    o.gap = usual_gap(box.empty() ? 0 : box.size().maxCoeff());
+  o.prove_no_overlap = !s.quick;
+  return o;
+}
+
+CavityOptions cavity_options(const MeasureSettings& s, const Findings& f) {
+  CavityOptions o;
+  o.up = f.pose ? f.pose->up : up_of(s);
+  o.look_further = !s.quick;
+  if (s.tilt_limit == 0 || f.census.triangles <= s.tilt_limit) o.tilts = s.tilts;
+  o.find_lean = s.find_lean;
+  o.fill_to = s.fill_to;
+  if (s.dips)
+    o.floor_detail = 0;
+  else
+    o.least_depth = f.closed->noise.spread * 6.0;  // from the lowest dent to the highest bump
+  if (f.closed->gaps == Gaps::left) o.bridge = f.closed->gap;
+  return o;
+}
+
+bool keeps_meshes(const MeasureSettings& s, const Findings& f) {
+  const bool looks = s.inspection && !(s.inspection->in_short && f.census.triangles > most_for_card);
+  return s.keep_mesh || looks;
+}
+
+// ---- read ----------------------------------------------------------------------------------------------
+
+Expected<Surface> read(const std::filesystem::path& path, const MeasureSettings& s, Findings& f) {
+  IntakeOptions options;
+  options.unit = s.unit;
+  options.more_formats = s.more_formats;
+  auto file = read_mesh_file(path, options);
+  if (!file) return file.error();
+  f.unit = file->unit;
+  f.unit_from = file->unit_from;
+  f.file_notes = std::move(file->notes);
+  Surface surface = make_surface(std::move(file->soup));
+  f.census = surface.census;
+  f.box = surface.box;
+  return surface;
+}
+
+// ---- scale ---------------------------------------------------------------------------------------------
+
+std::optional<Problem> measure_surface(Surface surface, const MeasureSettings& s, Findings& f);
+
+/// What the unscaled surface holds to the brim.
+Expected<double> capacity_now(const Surface& surface, const MeasureSettings& s) {
+  MeasureSettings plain = s;
+  plain.known.reset();
+  plain.fill = {};
+  plain.quick = true;
+  Findings trial;
+  trial.census = surface.census;
+  if (auto problem = measure_surface(surface, plain, trial)) return *problem;
+  return trial.poured ? in_cubic_millimetres(trial.poured->value) : 0.0;
+}
+
+/// Fragments and the table that were scanned along with it do not count.
+Box box_of_body(const Surface& surface, const MeasureSettings& s) {
+  if (surface.census.closed() && surface.census.oriented()) return surface.box;
+  RepairOptions options;
+  options.up = up_of(s);
+  const auto repaired = repair(surface, options);
+  return repaired ? repaired->surface.box : surface.box;
+}
+
+Expected<std::optional<MeshScale>> find_scale(const Surface& surface, const MeasureSettings& s) {
+  if (!s.known || surface.box.empty()) return std::optional<MeshScale>();
+  const auto scale = scale_from(
+      *s.known, {[&] { return box_of_body(surface, s); }, [&] { return capacity_now(surface, s); }});
+  if (!scale) return scale.error();
+  return std::optional(*scale);
+}
+
+// ---- close ---------------------------------------------------------------------------------------------
+
+Box box_of(const std::vector<Vec3>& points) {
+  Box box;
+  for (const Vec3& p : points) box.add(p);
+  return box;
+}
+
+/// Of what is measured.
+Box box_of(const Measurable& m, const Box& before) {
+  if (!m.dropped_parts()) return before;
+  return m.solid ? box_of(m.solid->vertices()) : m.scan ? box_of(m.scan->vertices()) : before;
+}
+
+// ---- find, and decide the reading ----------------------------------------------------------------------
+
+/// A cavity as it is reported.
+Cavity told(const Cavities& cavities, Cavity c, Volume rounding, Volume doubt, const Doubts& reasons) {
   if (c.filled)
     for (int k = 1; k <= 10; ++k) {
       const Length level = c.floor + (c.brim - c.floor) * (0.1 * k);
       const auto [volume, surface] = cavities.at_level(c.id, level);
-      r.fill_table.push_back({volume / c.capacity.value, level, volume, surface});
+      c.fill_table.push_back({volume / c.capacity.value, level, volume, surface});
     }
-  return r;
+  c.capacity = wider(wider(std::move(c.capacity), rounding), doubt, reasons);
+  return c;
 }
 
-/// A place as people read it: tenths of a micrometre are noise.
-std::string place(const Vec3& p) {
-  const auto n = [](double v) { return std::abs(v) < 5e-4 ? 0.0 : v; };
-  return fmt::format("({:.4g}, {:.4g}, {:.4g})", n(p.x()), n(p.y()), n(p.z()));
-}
-
-/// What a maker has to do about air that cannot leave.
-void note_traps(const Cavity& c, Notes& notes) {
-  for (const AirTrap& t : c.air_traps) {
-    if (t.volume < c.capacity.value * 1e-4) continue;
-    std::string vent = t.vent_length ? fmt::format("a vent {:.3g} mm long at {} lets it out",
-                                                   in_millimetres(*t.vent_length), place(t.vent))
-                                     : "its top is at " + place(t.vent);
-    if (t.tops > 1) vent += fmt::format(", and {} more tops", t.tops - 1);
-    notes.push_back({"air-trap",
-                     fmt::format("air is caught: {} above height {:.4g} mm; {}",
-                                 in_millilitres(t.volume) < 0.05
-                                     ? fmt::format("{:.2g} mm³", in_cubic_millimetres(t.volume))
-                                     : fmt::format("{:.1f} ml", in_millilitres(t.volume)),
-                                 in_millimetres(t.lip), vent),
-                     true});
-  }
-}
-
-/// No file is believed to be better than single precision, which most formats keep and most programs write:
-/// what moving every vertex by half a unit in the last place of the farthest coordinate may do to a volume.
-Volume rounding(const Box& box, Area surface) {
-  const double farthest = std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
-  return cubic_millimetres(farthest * 0x1p-24 * in_square_millimetres(surface));
-}
-
-void widen_by(Interval<Volume>& v, Volume doubt) {
-  v.low = std::max(Volume(), v.low - doubt);
-  v.high += doubt;
-}
-
-std::size_t filled_count(const Cavities& cavities) {
-  return static_cast<std::size_t>(std::count_if(cavities.list().begin(), cavities.list().end(),
-                                                [](const Cavity& c) { return c.filled; }));
-}
-
-/// A volume is what the whole mold takes: several cavities share it in proportion to what they hold.
-Expected<FillLevel> shared_out(const Cavities& cavities, const FillLevel& fill) {
-  if (fill.kind != FillLevel::Kind::volume || filled_count(cavities) < 2) return fill;
-  double held = 0;
-  for (const Cavity& c : cavities.list())
-    if (c.filled) held += in_cubic_millimetres(c.capacity.value);
-  if (fill.value > held * (1 + 1e-9))
-    return fail(
-        Code::fill_out_of_range,
-        fmt::format("the cavities hold {:.4g} ml, less than {:.4g} ml", held / 1000, fill.value / 1000),
-        "ask for no more than they hold, or --fill brim");
-  return FillLevel{FillLevel::Kind::share, std::min(1.0, fill.value / held)};
-}
-
-/// Adds what the fill setting makes of the filled cavities.
-std::optional<Problem> pour_into(const Cavities& cavities, const FillLevel& fill, Measured& out) {
-  Interval<Volume> sum;
-  for (const Cavity& c : cavities.list()) {
-    if (!c.filled) continue;
-    const auto v = cavities.fill(c.id, fill);
-    if (!v) return v.error();
-    out.row.cavities[static_cast<std::size_t>(c.id - 1)].level = *cavities.level(c.id, fill);
-    sum.value += v->value;
-    sum.low += v->low;
-    sum.high += v->high;
-    sum.reasons = v->reasons;
-    out.deepest = std::max(out.deepest, *cavities.level(c.id, fill) - c.floor);
-  }
-  out.fill = sum;
-  return std::nullopt;
-}
-
-class OneFile {
- public:
-  OneFile(const MeasureSettings& settings, Measured& out)
-      : settings_(settings),
-        out_(out),
-        row_(out.row),
-        up_(Vec3(settings.up[0], settings.up[1], settings.up[2]).normalized()) {}
-
-  std::optional<Problem> run(const std::filesystem::path& path) {
-    IntakeOptions intake;
-    intake.unit = settings_.unit;
-    intake.more_formats = settings_.more_formats;
-    auto file = read_mesh_file(path, intake);
-    if (!file) return file.error();
-    row_.unit = name(file->unit);
-    row_.unit_from = file->unit_from == UnitFrom::file     ? "file"
-                     : file->unit_from == UnitFrom::option ? "option"
-                                                           : "assumed";
-    row_.notes = std::move(file->notes);
-
-    Surface surface = make_surface(std::move(file->soup));
-    row_.triangles = surface.census.triangles;
-    row_.shells = surface.census.shells;
-    row_.closed = surface.census.closed();
-    if (!surface.box.empty())
-      if (auto problem = apply_known_size(surface)) return problem;
-    const auto place = static_cast<std::ptrdiff_t>(row_.notes.size());
-    auto problem = run_surface(std::move(surface));
-    if (!box_.empty()) {  // without what was dropped
-      Notes said;
-      note_unit(*file, box_, said);
-      row_.notes.insert(row_.notes.begin() + place, said.begin(), said.end());
-      row_.bounds = {{point(box_.low), point(box_.high)}};
-    }
-    if (!problem) widen();
-    if (!problem) problem = too_uncertain();
-    return problem;
-  }
-
- private:
-  /// One size of the real thing gives a scan its scale.
-  std::optional<Problem> apply_known_size(Surface& surface) {
-    if (settings_.known.empty()) return std::nullopt;
-    const auto known = parse_known_size(settings_.known);
-    if (!known) return known.error();
-    double now = 0;
-    if (known->kind == KnownSize::Kind::capacity) {
-      MeasureSettings plain = settings_;
-      plain.known.clear();
-      plain.fill = "brim";
-      plain.quick = true;
-      Measured trial;
-      Surface copy = surface;
-      OneFile once(plain, trial);
-      if (auto problem = once.run_surface(std::move(copy))) return problem;
-      now = trial.fill ? in_cubic_millimetres(trial.fill->value) : 0;
-    } else {
-      now = size_now(*known, size_of_body(surface));
-    }
-    if (!(now > 0))
-      return fail(Code::usage, "the size that --known names is zero in this file", "name another size");
-    const double f = scale_for(*known, now);
-    for (Vec3& p : surface.vertices) p *= f;
-    surface.box.low *= f;
-    surface.box.high *= f;
-    scale_doubt_ = (known->kind == KnownSize::Kind::capacity ? 1 : 3) * known->doubt;
-    row_.notes.push_back(
-        {"scale-known",
-         fmt::format("scaled by {:.6g} so that {}; the last digit given leaves ±{:.2g} % of volume", f,
-                     settings_.known, 100 * scale_doubt_),
-         false});
-    return std::nullopt;
-  }
-
-  /// Fragments and the table that were scanned along with it do not count.
-  Box size_of_body(const Surface& surface) const {
-    if (surface.census.closed() && surface.census.oriented()) return surface.box;
-    RepairOptions options;
-    options.up = up_;
-    const auto repaired = repair(surface, options);
-    return repaired ? repaired->surface.box : surface.box;
-  }
-
-  static Box box_of(const std::vector<Vec3>& points) {
-    Box box;
-    for (const Vec3& p : points) box.add(p);
-    return box;
-  }
-
-  /// Everything in proportion to the doubt about the scale.
-  void widen() {
-    if (!(scale_doubt_ > 0)) return;
-    const auto wider = [&](Interval<Volume>& v) {
-      v.low -= v.value * scale_doubt_;
-      v.high += v.value * scale_doubt_;
-      v.reasons.insert(v.reasons.begin(), {"the scale, from one known size", scale_doubt_});
-    };
-    if (row_.solid) wider(row_.solid->volume);
-    for (CavityRow& c : row_.cavities) wider(c.capacity);
-    for (auto* v : {&out_.fill, &out_.body, &row_.fill})
-      if (*v) wider(**v);
-  }
-
-  std::optional<Problem> run_surface(Surface surface) {
-    box_ = surface.box;
-    auto closing = closing_options(surface.box.empty() ? 0 : surface.box.size().maxCoeff());
-    if (!closing) return closing.error();
-    const std::size_t open_edges = surface.census.boundary_edges;
-    auto made = make_measurable(std::move(surface), *closing);
-    if (!made) return made.error();
-    const bool dropped = std::any_of(made->mended.begin(), made->mended.end(), [](const MendRow& m) {
-      return m.code == "fragments" || m.code == "loose-sheets" || m.code == "table";
-    });
-    if (dropped && made->solid) box_ = box_of(made->solid->vertices());
-    if (dropped && made->scan) box_ = box_of(made->scan->vertices());
-    row_.mended = std::move(made->mended);
-    noise_ = made->noise.spread;
-    append(std::move(made->notes));
-    if (made->pose) face(*made->pose);
-    if (made->columns) return as_volume(*made->columns);
-    return made->scan ? as_scan(*made, open_edges) : as_solid(*made);
-  }
-
-  Expected<ClosingOptions> closing_options(double longest) {
-    ClosingOptions o;
-    const auto holes = parse_close_holes(settings_.close_holes);
-    if (!holes) return holes.error();
-    o.repair.close_holes = *holes;
-    o.repair.up = up_;
-    o.repair.up_known = !settings_.find_up;
-    o.repair.may_have_rim = settings_.only != Only::solid && settings_.read_as != ReadAs::piece;
-    o.find_up = settings_.find_up;
-    if (!settings_.gap.empty()) {
-      const auto gap = parse_length(settings_.gap);
-      if (!gap) return gap.error();
-      o.gap = *gap;
-    } else if (!settings_.quick && settings_.only != Only::solid && settings_.read_as != ReadAs::piece) {
-      // A slicer's tolerance; of a very small model, or one in metres, a small part of its length.
-      o.gap = std::min(millimetres(0.1), millimetres(longest / 200));
-    }
-    o.prove_no_overlap = !settings_.quick;
-    if (settings_.quick)
-      row_.notes.push_back(
-          {"overlap-not-checked", "quick: whether the surface overlaps itself was not checked", false});
-    return o;
-  }
-
-  /// What overlaps beyond uniting has a volume, but nothing can be said of what it holds.
-  std::optional<Problem> as_volume(const Interval<Volume>& volume) {
-    if (settings_.only != Only::solid && settings_.read_as != ReadAs::piece)
-      return fail(Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
-                  "unite the bodies in the modelling program; --only solid still gives the volume");
-    row_.solid = MeasureRow::Body{volume, std::nullopt};
-    out_.body = volume;
-    row_.read_as = "piece";
-    return pour_piece();
-  }
-
-  /// A number that nobody can rely on is not given.
-  std::optional<Problem> too_uncertain() {
-    const auto share = [](const Interval<Volume>& v) {
-      return v.value > Volume() ? std::max(v.high - v.value, v.value - v.low) / v.value : 0.0;
-    };
-    const bool bad_body = row_.solid && share(row_.solid->volume) > settings_.max_uncertainty;
-    const bool bad_fill = out_.fill && share(*out_.fill) > settings_.max_uncertainty;
-    if (!bad_body && !bad_fill) return std::nullopt;
-    if (!bad_fill && row_.read_as != "piece") {
-      row_.solid.reset();
-      out_.body.reset();
-      row_.notes.push_back(
-          {"solid-uncertain", "the volume of the mold itself is too uncertain to be told", false});
-      return std::nullopt;
-    }
-    const Interval<Volume>& v = bad_fill ? *out_.fill : row_.solid->volume;
-    const bool gap_left =
-        std::any_of(row_.notes.begin(), row_.notes.end(), [](const Note& n) { return n.code == "gap-left"; });
-    return fail(
-        Code::too_uncertain,
-        fmt::format("the volume can only be told to ±{:.0f} %{}", std::ceil(100 * share(v)),
-                    v.reasons.empty() ? "" : ": " + v.reasons[0].text),
-        fmt::format(
-            "{}, or fill the mold with water and weigh it; --max-uncertainty {:.0f}% would allow it",
-            gap_left ? "join the bodies in the modelling program, leave the gap between them open (--gap 0mm)"
-                     : "close the surface in the scan program, scan again",
-            std::ceil(100 * share(v))));
-  }
-
-  void face(const Pose& pose) {
-    up_ = pose.up;
-    row_.up = point(up_);
-    row_.notes.push_back({"up-chosen", pose.why, false});
-  }
-
-  CavityOptions cavity_options() const {
-    CavityOptions o;
-    o.up = up_;
-    o.look_further = !settings_.quick;
-    if (settings_.tilt_limit == 0 || row_.triangles <= settings_.tilt_limit) o.tilts = settings_.tilts;
-    o.find_lean = settings_.find_lean;
-    if (auto fill_to = parse_fill_to(settings_.fill_to)) o.fill_to = std::move(*fill_to);
-    if (settings_.dips)
-      o.floor_detail = 0;
-    else
-      o.least_depth = noise_ * 6.0;  // from the lowest dent to the highest bump
-    return o;
-  }
-
-  void take_body(const Solid& solid, const Measurable& made) {
-    Interval<Volume> volume = solid.volume();
-    widen_by(volume, rounding_ = rounding(box_, solid.area()));
-    add_doubt(volume, made.doubt, made.reasons);
-    if (settings_.only != Only::cavities) row_.solid = MeasureRow::Body{volume, solid.area()};
-    out_.body = volume;
-    if (keeps()) out_.mesh = {solid.vertices(), solid.triangles()};
-  }
-
-  std::optional<Problem> as_solid(const Measurable& made) {
-    const Solid& solid = *made.solid;
-    take_body(solid, made);
-    if (settings_.only == Only::solid) {
-      if (made.left_open && settings_.gap.empty()) take_body(*made.left_open, made);
-      row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
-      return std::nullopt;
-    }
-    if (settings_.find_up) {
-      const auto pose = choose_up(solid);
-      if (!pose) return pose.error();
-      face(*pose);
-    }
-    CavityOptions options = cavity_options();
-    options.bridge = made.gap_left;
-    auto found = find_cavities(solid, options);
-    if (!found) return found.error();
-    take_cavities(*found, made);
-    const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
-                      (settings_.read_as == ReadAs::decide && is_vessel(*found, solid.volume().value));
-    row_.read_as = mold ? "mold" : "piece";
-    if (mold) {
-      if (made.left_open) note_left_open(*made.left_open);
-      keep_pieces(solid, found->cavities);
-      return pour(found->cavities, made);
-    }
-    // Bodies that hold nothing need no joining: what they enclose is asked for.
-    if (made.left_open && settings_.gap.empty()) {
-      take_body(*made.left_open, made);
-      std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-closed"; });
-      std::erase_if(row_.mended, [](const MendRow& m) { return m.code == "gap-closed"; });
-    }
-    // Nor is anything poured into it that could leak.
-    std::erase_if(row_.notes, [](const Note& n) {
-      return n.code == "gap-left" || n.code == "drain" || n.code == "side-hole";
-    });
-    // The card pours the piece, not what its dips would hold.
-    for (CavityRow& c : row_.cavities) {
-      if (c.filled) out_.would_hold += c.capacity.value;
-      c.filled = false;
-    }
-    return pour_piece();
-  }
-
-  /// The other reading of a gap that was closed.
-  void note_left_open(const Solid& solid) {
-    CavityOptions plain = cavity_options();
-    plain.look_further = plain.find_lean = false;
-    if (plain.fill_to.kind == FillTo::Kind::chosen) plain.fill_to = {};
-    plain.tilts.clear();
-    const auto found = find_cavities(solid, plain);
-    Volume held;
-    if (found)
-      for (const Cavity& c : found->cavities.list())
-        if (c.filled) held += c.capacity.value;
-    for (Note& n : row_.notes)
-      if (n.code == "gap-closed")
-        n.text += fmt::format("; left open the mold would hold {:.1f} ml (--gap 0mm)", in_millilitres(held));
-  }
-
-  std::optional<Problem> as_scan(const Measurable& made, std::size_t open_edges) {
-    auto found = find_cavities(*made.scan, cavity_options());
-    if (!found) return found.error();
-    if (filled_count(found->cavities) == 0)
-      return fail(
-          Code::not_closed,
-          fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
-          "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
-    rounding_ = rounding(
-        box_, square_millimetres(measure(made.scan->vertices(), made.scan->triangles(), box_.centre()).area));
-    take_cavities(*found, made);
-    if (keeps()) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
-    keep_pieces(*made.scan, found->cavities);
-    row_.read_as = "scan";
-    row_.notes.push_back(
-        {"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});
-    return pour(found->cavities, made);
-  }
-
-  /// A rim that is level but for rounding lets a film out over it, of no thickness that matters; it would be
-  /// all that the walls' measure sees. An inspection then stays a micrometre below.
-  template <class Body>
-  std::pair<Expected<TriangleSoup>, Length> cast_for(const Body& body, const Cavities& cavities,
-                                                     const Cavity& c, Length level) const {
-    const auto cast = [&](Length to) {
-      return settings_.without_air ? cast_piece_without_air(body, cavities, c.id, to)
-                                   : cast_piece(body, cavities, c.id, to);
-    };
-    auto piece = cast(level);
-    const Length below = level - millimetres(1e-3);
-    if (!piece || !settings_.inspection || below <= c.floor) return {std::move(piece), level};
-    double top = 0;
-    for (const Triangle& t : piece->triangles) {
-      const Vec3 &p = piece->vertices[t[0]], &q = piece->vertices[t[1]], &r = piece->vertices[t[2]];
-      const Vec3 n = (q - p).cross(r - p) / 2;
-      const double lowest = std::min({p.dot(up_), q.dot(up_), r.dot(up_)});
-      if (n.dot(up_) > 0 && lowest > in_millimetres(below)) top += n.dot(up_);
-    }
-    if (top <= in_square_millimetres(c.opening) * (1 + 1e-6)) return {std::move(piece), level};
-    return {cast(below), below};
-  }
-
-  bool keeps() const {
-    // Not those that a card leaves alone.
-    const bool looks =
-        settings_.inspection && !(settings_.inspection->in_short && row_.triangles > most_for_card);
-    return settings_.keep_mesh || looks;
-  }
-
-  /// The cast body of each filled cavity, at the fill level asked for.
-  template <class Body>
-  void keep_pieces(const Body& body, const Cavities& cavities) {
-    const auto asked = parse_fill_level(settings_.fill);
-    if (!keeps() || !asked) return;
-    const auto fill = shared_out(cavities, *asked);
-    if (!fill) return;
-    for (const Cavity& c : cavities.list()) {
-      if (!c.filled) continue;
-      const auto level = cavities.level(c.id, *fill);
-      if (!level) continue;  // said where the fill is
-      auto [piece, at] = cast_for(body, cavities, c, *level);
-      if (!piece) continue;
-      out_.pieces.push_back(std::move(*piece));
-      out_.levels.push_back(at);
-    }
-  }
-
-  /// Nearly every surface has dips that hold a drop; a mold is made to hold. The measure is what its filled
-  /// cavities hold, as a share of that and the material together. Two parts in a hundred lie far from both
-  /// sides: what figures and hardware hold in their folds and sockets stays below one part in a hundred as a
-  /// rule, and a mold's wall would have to be some fifty times its cavity to fall below two.
-  static bool is_vessel(const CavityResult& found, Volume body) {
-    constexpr double least_share = 0.02;
-    Volume held;
-    for (const Cavity& c : found.cavities.list())
+/// What the mold would hold with its parting gaps left open.
+Volume held_open(const Solid& left_open, CavityOptions options) {
+  options.look_further = options.find_lean = false;
+  if (options.fill_to.kind == FillTo::Kind::chosen) options.fill_to = {};
+  options.tilts.clear();
+  options.bridge = {};
+  const auto found = find_cavities(left_open, options);
+  Volume held;
+  if (found)
+    for (const Cavity& c : found->cavities.list())
       if (c.filled) held += c.capacity.value;
-    for (const Drain& d : found.drains)
-      if (d.kind == Drain::Kind::bottom) held += d.would_hold;
-    return held > (held + body) * least_share;
-  }
+  return held;
+}
 
-  void append(Notes notes) { std::move(notes.begin(), notes.end(), std::back_inserter(row_.notes)); }
-
-  void take_cavities(CavityResult& found, const Measurable& made) {
-    const bool looked = !settings_.quick;
-    doubts_ = capacity_doubts(made, found, cavity_options());
-    for (const Cavity& c : found.cavities.list()) {
-      row_.cavities.push_back(row(found.cavities, c, looked));
-      widen_by(row_.cavities.back().capacity, rounding_);
-      add_doubt(row_.cavities.back().capacity, doubts_[row_.cavities.size() - 1], made.reasons);
-      if (c.filled) note_traps(c, row_.notes);
-    }
-    if (looked) {
-      row_.drains.emplace();
-      for (const Drain& d : found.drains)
-        row_.drains->push_back({d.kind == Drain::Kind::bottom ? "bottom" : "side", d.would_hold,
-                                d.throat > Area() ? std::optional(d.throat) : std::nullopt, point(d.at)});
-      row_.ceiling =
-          MeasureRow::Overhead{found.ceiling.angle_degrees, found.ceiling.area, found.ceiling.share};
-    }
-    if (found.lean)
-      row_.notes.push_back(
-          {"lean",
-           fmt::format("leaning it by {:.0f}° while pouring, so that {} points up, lets the caught air out",
-                       found.lean->degrees, place(found.lean->up)),
-           false});
-    for (const TiltLoss& t : found.tilt) row_.tilt.push_back({t.degrees, t.azimuth_degrees, t.share});
-    append(std::move(found.notes));
-  }
-
-  std::optional<Problem> pour(const Cavities& cavities, const Measurable& made) {
-    const auto asked = parse_fill_level(settings_.fill);
-    if (!asked) return asked.error();
-    const auto fill = shared_out(cavities, *asked);
-    if (!fill) return fill.error();
-    out_.cavities_filled = filled_count(cavities);
-    auto problem = pour_into(cavities, *fill, out_);
-    if (problem) return problem;
-    Volume doubt;
-    for (std::size_t i = 0; i < doubts_.size(); ++i)
-      if (cavities.list()[i].filled) doubt += doubts_[i];
-    widen_by(*out_.fill, rounding_);
-    add_doubt(*out_.fill, doubt, made.reasons);
-    row_.fill = out_.fill;
-    return problem;
-  }
-
-  std::optional<Problem> pour_piece() {
-    out_.fill = out_.body;
-    return std::nullopt;
-  }
-
-  const MeasureSettings& settings_;
-  Measured& out_;
-  MeasureRow& row_;
-  Vec3 up_;
-  double scale_doubt_ = 0;      // relative, of volumes
-  Box box_;                     // of what is measured, scaled
-  Length noise_;                // of the surface, one standard deviation
-  Volume rounding_;             // what its coordinates leave in doubt
-  std::vector<Volume> doubts_;  // what mending leaves to each cavity, in their order
-};
-
-}  // namespace
-
-std::optional<Problem> problem_with(const MeasureSettings& settings) {
-  if (const auto gap = parse_length(settings.gap.empty() ? "0mm" : settings.gap); gap && *gap < Length())
-    return fail(Code::bad_quantity, fmt::format("--gap: {} is less than nothing", settings.gap),
-                "give the widest gap to close, such as 0.1mm, or 0mm to close none");
-  const auto fill = parse_fill_level(settings.fill);
-  if (!fill) return Problem{fill.error().code, "--fill: " + fill.error().text, fill.error().hint};
-  const auto fill_to = parse_fill_to(settings.fill_to);
-  if (!fill_to)
-    return Problem{fill_to.error().code, "--fill-to: " + fill_to.error().text, fill_to.error().hint};
-  if (!settings.known.empty()) {
-    const auto known = parse_known_size(settings.known);
-    if (!known) return Problem{known.error().code, "--known: " + known.error().text, known.error().hint};
-  }
-  const auto holes = parse_close_holes(settings.close_holes);
-  if (!holes) return Problem{holes.error().code, "--close-holes: " + holes.error().text, holes.error().hint};
-  if (!settings.gap.empty()) {
-    const auto gap = parse_length(settings.gap);
-    if (!gap) return Problem{gap.error().code, "--gap: " + gap.error().text, gap.error().hint};
-  }
+/// Only the volume is asked for, or only that could be told.
+std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings& f) {
+  if (f.closed->columns && wants_cavities(s))
+    return fail(Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
+                "unite the bodies in the modelling program; --only solid still gives the volume");
+  Decision<Reading> d;
+  d.chosen = s.read_as == Reading::mold && !f.closed->columns ? Reading::mold : Reading::piece;
+  d.given = s.read_as.has_value();
+  f.reading = std::move(d);
   return std::nullopt;
 }
 
-Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
-  Measured out;
-  out.row.path = file.path.string();
-  const Vec3 up = Vec3(settings.up[0], settings.up[1], settings.up[2]).normalized();
-  out.row.up = point(up);
-  try {
-    out.row.error = file.problem ? file.problem : OneFile(settings, out).run(file.path);
-    if (settings.inspection && !out.row.error) look(out, *settings.inspection);
-  } catch (const std::bad_alloc&) {
-    out.row.error = fail(Code::memory_limit, "there was not enough memory for this mesh",
-                         "reduce the mesh, or use a larger machine");
+std::optional<Problem> find_in_solid(const MeasureSettings& s, Findings& f) {
+  const Solid& solid = *f.closed->solid;
+  if (s.find_up) {
+    const auto pose = choose_up(solid);
+    if (!pose) return pose.error();
+    f.pose = *pose;
   }
-  if (out.row.error) {
-    out.fill.reset();
+  auto found = find_cavities(solid, cavity_options(s, f));
+  if (!found) return found.error();
+  f.found = std::move(*found);
+  f.reading = decide_reading(evidence_from(*f.found, solid.volume().value, s.read_as));
+  return std::nullopt;
+}
+
+std::optional<Problem> find_in_scan(const MeasureSettings& s, Findings& f) {
+  auto found = find_cavities(*f.closed->scan, cavity_options(s, f));
+  if (!found) return found.error();
+  f.found = std::move(*found);
+  const auto& list = f.found->cavities.list();
+  if (std::none_of(list.begin(), list.end(), [](const Cavity& c) { return c.filled; }))
+    return fail(Code::not_closed,
+                fmt::format("the surface is open ({} open edges) and holds nothing in this position",
+                            f.census.boundary_edges),
+                "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
+  f.reading = Decision<Reading>{Reading::scan};
+  f.reading->why.push_back("an open surface with a rim");
+  return std::nullopt;
+}
+
+std::optional<Problem> find(const MeasureSettings& s, Findings& f) {
+  f.looked_further = !s.quick;
+  if (f.closed->scan) return find_in_scan(s, f);
+  if (f.closed->columns || s.only == Only::solid) return read_without_cavities(s, f);
+  return find_in_solid(s, f);
+}
+
+// ---- fill and widen ------------------------------------------------------------------------------------
+
+/// The solid whose volume is told: bodies that hold nothing need no joining, unless it was asked for.
+const Solid& told_body(const Findings& f) {
+  return f.joined || !f.closed->left_open ? *f.closed->solid : *f.closed->left_open;
+}
+
+void widen_body(Findings& f) {
+  const Measurable& m = *f.closed;
+  if (m.columns) f.body = *m.columns;
+  if (!m.solid) return;
+  const Solid& solid = told_body(f);
+  f.area = solid.area();
+  f.body = wider(wider(solid.volume(), rounding(f.box, solid.area())), m.doubt, m.reasons);
+}
+
+Area wetted_side(const Findings& f) {
+  const Measurable& m = *f.closed;
+  if (m.solid) return m.solid->area();
+  return square_millimetres(measure(m.scan->vertices(), m.scan->triangles(), f.box.centre()).area);
+}
+
+/// The cavities with their intervals, and what is poured.
+std::optional<Problem> fill_and_widen(const MeasureSettings& s, Findings& f) {
+  if (!f.found) return std::nullopt;
+  const Cavities& cavities = f.found->cavities;
+  const Volume rounded = rounding(f.box, wetted_side(f));
+  const Doubts& reasons = f.closed->reasons;
+  const std::vector<Volume> doubts = capacity_doubts(*f.closed, *f.found, cavity_options(s, f));
+  for (std::size_t i = 0; i < cavities.list().size(); ++i)
+    f.cavities.push_back(told(cavities, cavities.list()[i], rounded, doubts[i], reasons));
+  if (f.is(Reading::piece)) {
+    // The card pours the piece, not what its dips would hold.
+    for (Cavity& c : f.cavities) c.filled = false;
+    return std::nullopt;
+  }
+  auto filling = fill(cavities, s.fill);
+  if (!filling) return filling.error();
+  Volume doubt;
+  for (const Filled& one : filling->each) {
+    const auto i = static_cast<std::size_t>(one.cavity - 1);
+    f.cavities[i].level = one.level;
+    doubt += doubts[i];
+  }
+  f.poured = wider(wider(filling->sum, rounded), doubt, reasons);
+  f.filling = std::move(*filling);
+  return std::nullopt;
+}
+
+void widen_by_scale(Findings& f) {
+  if (!f.scale) return;
+  const double doubt = f.scale->doubt;
+  for (auto* v : {&f.body, &f.poured})
+    if (*v) *v = wider(std::move(**v), doubt);
+  for (Cavity& c : f.cavities) c.capacity = wider(std::move(c.capacity), doubt);
+}
+
+/// A number that nobody can rely on is not given.
+std::optional<Problem> refuse_the_uncertain(const MeasureSettings& s, Findings& f) {
+  const bool bad_body = f.body && s.only != Only::cavities && half_width(*f.body) > s.max_uncertainty;
+  const bool bad_fill = f.poured && half_width(*f.poured) > s.max_uncertainty;
+  if (!bad_body && !bad_fill) return std::nullopt;
+  if (!bad_fill && !f.is(Reading::piece)) {
+    f.body_untold = true;
+    return std::nullopt;
+  }
+  const Interval<Volume>& v = bad_fill ? *f.poured : *f.body;
+  const double percent = std::ceil(100 * half_width(v));
+  return fail(
+      Code::too_uncertain,
+      fmt::format("the volume can only be told to ±{:.0f} %{}", percent,
+                  v.reasons.empty() ? "" : ": " + v.reasons[0].text),
+      fmt::format(
+          "{}, or fill the mold with water and weigh it; --max-uncertainty {:.0f}% would allow it",
+          f.closed->gaps == Gaps::left
+              ? "join the bodies in the modelling program, leave the gap between them open (--gap 0mm)"
+              : "close the surface in the scan program, scan again",
+          percent));
+}
+
+// ---- the paragraph -------------------------------------------------------------------------------------
+
+/// A surface of the right size: close → decide the reading → find → fill → widen.
+std::optional<Problem> measure_surface(Surface surface, const MeasureSettings& s, Findings& f) {
+  f.box = surface.box;
+  f.overlap_skipped = s.quick;
+  auto closed = make_measurable(std::move(surface), closing_options(s, f.box));
+  if (!closed) return closed.error();
+  f.closed = std::move(*closed);
+  f.pose = f.closed->pose;
+  f.box = box_of(*f.closed, f.box);
+  if (auto problem = find(s, f)) return problem;
+  f.joined = !f.closed->left_open || s.gap || f.is(Reading::mold);
+  if (f.is(Reading::mold) && f.found && f.closed->left_open)
+    f.left_open_holds = held_open(*f.closed->left_open, cavity_options(s, f));
+  widen_body(f);
+  if (auto problem = fill_and_widen(s, f)) return problem;
+  if (f.is(Reading::piece)) f.poured = f.body;
+  widen_by_scale(f);
+  return refuse_the_uncertain(s, f);
+}
+
+std::optional<Problem> measure(const std::filesystem::path& path, const MeasureSettings& s, Findings& f) {
+  auto surface = read(path, s, f);
+  if (!surface) return surface.error();
+  auto scale = find_scale(*surface, s);
+  if (!scale) return scale.error();
+  f.scale = *scale;
+  if (f.scale) apply(*f.scale, *surface);
+  return measure_surface(std::move(*surface), s, f);
+}
+
+// ---- what is handed out --------------------------------------------------------------------------------
+
+MeasureRow row_of(const Findings& f, const MeasureSettings& s) {
+  MeasureRow row;
+  row.unit = f.unit;
+  row.unit_from = f.unit_from;
+  row.triangles = f.census.triangles;
+  row.shells = f.census.shells;
+  row.closed = f.census.closed();
+  row.reading = f.reading;
+  row.up = point(f.pose ? f.pose->up : up_of(s));
+  if (!f.box.empty()) row.bounds = {{point(f.box.low), point(f.box.high)}};
+  if (f.body && !f.body_untold && (s.only != Only::cavities || f.closed->columns))
+    row.solid = MeasureRow::Body{*f.body, f.area};
+  row.cavities = f.cavities;
+  row.fill = f.poured;
+  if (f.found && f.looked_further) {
+    row.drains = f.found->drains;
+    row.ceiling = f.found->ceiling;
+  }
+  if (f.found) row.tilt = f.found->tilt;
+  if (f.closed) row.mended = mended_by(*f.closed, f.joined);
+  row.doubt = doubts_of(f);
+  row.notes = notes_of(f);
+  return row;
+}
+
+void keep_meshes(const Findings& f, const MeasureSettings& s, Measured& out) {
+  if (!f.closed || !keeps_meshes(s, f)) return;
+  const Measurable& m = *f.closed;
+  if (m.solid)
+    out.mesh = {told_body(f).vertices(), told_body(f).triangles()};
+  else if (m.scan)
+    out.mesh = {m.scan->vertices(), m.scan->triangles()};
+  if (!f.filling) return;
+  const CastingOptions options{vec3(out.row.up), s.without_air, s.inspection.has_value()};
+  Casting casting = m.scan ? cast(*m.scan, f.found->cavities, *f.filling, options)
+                           : cast(*m.solid, f.found->cavities, *f.filling, options);
+  out.pieces = std::move(casting.pieces);
+  out.levels = std::move(casting.levels);
+}
+
+Measured handed_out(const Findings& f, const MeasureSettings& s, std::optional<Problem> problem) {
+  Measured out;
+  out.row = row_of(f, s);
+  if (f.filling) {
+    out.cavities_filled = f.filling->each.size();
+    out.deepest = f.filling->deepest;
+  }
+  if (problem) {
     out.row.solid.reset();
     out.row.fill.reset();
     out.row.cavities.clear();
+    out.row.error = std::move(problem);
+    return out;
   }
-  if (!settings.keep_mesh) {
+  keep_meshes(f, s, out);
+  if (s.inspection) look(out, *s.inspection);
+  if (!s.keep_mesh) {
     out.mesh = {};
     out.pieces.clear();
   }
+  return out;
+}
+
+}  // namespace
+
+Measured measure_one(const FoundFile& file, const MeasureSettings& settings) {
+  Measured out;
+  Findings findings;
+  try {
+    auto problem = file.problem ? file.problem : measure(file.path, settings, findings);
+    out = handed_out(findings, settings, std::move(problem));
+  } catch (const std::bad_alloc&) {
+    Findings read;  // what was read is told all the same
+    read.unit = findings.unit;
+    read.unit_from = findings.unit_from;
+    read.census = findings.census;
+    read.box = findings.box;
+    findings = {};
+    out = handed_out(read, settings,
+                     fail(Code::memory_limit, "there was not enough memory for this mesh",
+                          "reduce the mesh, or use a larger machine"));
+  }
+  out.row.path = file.path.string();
   return out;
 }
 

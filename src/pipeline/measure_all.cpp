@@ -9,6 +9,8 @@
 #include <mutex>
 #include <thread>
 
+#include <fmt/format.h>
+
 namespace pourwright {
 namespace {
 
@@ -75,6 +77,19 @@ void measure_in_threads(const std::vector<FoundFile>& files, const MeasureSettin
 }
 
 }  // namespace
+
+std::optional<Problem> holds_nothing(const MeasureRow& row) {
+  if (row.read_as(Reading::piece) || (row.fill && row.fill->value > Volume())) return std::nullopt;
+  for (const Drain& d : row.drains.value_or(std::vector<Drain>()))
+    if (d.kind == DrainKind::bottom)
+      return fail(
+          Code::holds_nothing, "this mold holds nothing: it leaks through a drain",
+          fmt::format(
+              "plug it at ({:.4g}, {:.4g}, {:.4g}), where its section is {:.3g} mm²; then it holds {:.1f} ml",
+              d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat), in_millilitres(d.would_hold)));
+  return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
+              "check --up, or say --read-as piece when the file is the piece itself");
+}
 
 void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings,
                  const TakeMeasured& take) {

@@ -109,7 +109,7 @@ Json measured_file(const MeasureRow& f) {
           : Json(nullptr);
   j["cavities"] = Json::array();
   for (const Cavity& c : f.cavities) j["cavities"].push_back(cavity(c, f.drains.has_value()));
-  j["fill_mm3"] = f.fill ? interval(*f.fill) : Json(nullptr);
+  j["fill_mm3"] = f.fill && !f.read_as(Reading::piece) ? interval(*f.fill) : Json(nullptr);
   j["drains"] = nullptr;
   if (f.drains) {
     j["drains"] = Json::array();

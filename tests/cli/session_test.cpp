@@ -118,17 +118,6 @@ TEST_CASE("Every code has the exit status of its kind") {
   CHECK(exit_status(Code::memory_limit) == 137);
 }
 
-TEST_CASE("Directions") {
-  CHECK(*parse_up("+z") == Point{0, 0, 1});
-  CHECK(*parse_up("z") == Point{0, 0, 1});
-  CHECK(*parse_up("-y") == Point{0, -1, 0});
-  CHECK(*parse_up("0,0.5,-1e1") == Point{0, 0.5, -10});
-  for (const char* bad : {"", "w", "+w", "1", "1,2", "1,2,3,4", "0,0,0", "nan,0,1", "+", "z+", "1,,2"}) {
-    CAPTURE(bad);
-    CHECK_FALSE(parse_up(bad));
-  }
-}
-
 TEST_CASE("Counts") {
   CHECK(*parse_count("1") == 1);
   CHECK(*parse_count("1000000") == 1'000'000);

@@ -54,7 +54,7 @@ struct Clean {
 
 std::vector<double> filled(const MeasureRow& row) {
   std::vector<double> out;
-  for (const CavityRow& c : row.cavities)
+  for (const Cavity& c : row.cavities)
     if (c.filled) out.push_back(in_cubic_millimetres(c.capacity.value));
   std::sort(out.begin(), out.end());
   return out;
@@ -79,7 +79,7 @@ std::vector<Clean> clean_meshes(const support::TemporaryFolder& folder) {
     if (truth.row.error) MESSAGE(truth.row.error->text);
     REQUIRE(truth.row.ok());
     REQUIRE(truth.row.solid);
-    const bool vessel = truth.row.read_as == "mold";
+    const bool vessel = truth.row.read_as(Reading::mold);
     out.push_back({m.name, std::move(m.soup), in_cubic_millimetres(truth.row.solid->volume.value),
                    vessel ? filled(truth.row) : std::vector<double>()});
   }
@@ -144,29 +144,28 @@ std::string sentence(const Measured& m) {
   if (m.row.error) return m.row.error->text;
   for (const Note& n : m.row.notes)
     if (n.code == "solid-uncertain") return n.text;
-  return "read as a " + m.row.read_as;
+  return "read as a " + std::string(m.row.reading ? name(m.row.reading->chosen) : "");
 }
 
 /// The filled cavity nearest in size to the truth stands for it; a mold with none of them has lost its
 /// answer.
 void judge_capacities(const Judge& judge, Tally& tally, const std::string& what, const Clean& clean,
                       const Measured& m) {
-  std::vector<const CavityRow*> rows;
-  for (const CavityRow& c : m.row.cavities)
+  std::vector<const Cavity*> rows;
+  for (const Cavity& c : m.row.cavities)
     if (c.filled) rows.push_back(&c);
   std::sort(rows.begin(), rows.end(),
-            [](const CavityRow* a, const CavityRow* b) { return a->capacity.value < b->capacity.value; });
+            [](const Cavity* a, const Cavity* b) { return a->capacity.value < b->capacity.value; });
   for (std::size_t i = 0; i < clean.capacities.size(); ++i) {
     std::optional<Interval<Volume>> said;
     if (rows.size() == clean.capacities.size()) {
       said = rows[i]->capacity;
     } else if (!rows.empty()) {
       // Another number of cavities: the nearest in size.
-      const auto* best =
-          *std::min_element(rows.begin(), rows.end(), [&](const CavityRow* a, const CavityRow* b) {
-            return std::abs(in_cubic_millimetres(a->capacity.value) - clean.capacities[i]) <
-                   std::abs(in_cubic_millimetres(b->capacity.value) - clean.capacities[i]);
-          });
+      const auto* best = *std::min_element(rows.begin(), rows.end(), [&](const Cavity* a, const Cavity* b) {
+        return std::abs(in_cubic_millimetres(a->capacity.value) - clean.capacities[i]) <
+               std::abs(in_cubic_millimetres(b->capacity.value) - clean.capacities[i]);
+      });
       said = best->capacity;
     } else if (!m.row.error) {
       said = Interval<Volume>{};  // an answer without a cavity is a wrong answer

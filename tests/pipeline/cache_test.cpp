@@ -64,14 +64,14 @@ TEST_CASE("a measured file comes back as it was, bit by bit") {
   Place place;
   place.settings.tilts = {1.0};
   const Measured fresh = measure_one({place.mold(), 0, {}}, place.settings);
-  REQUIRE(fresh.fill);
+  REQUIRE(fresh.row.fill);
   CHECK(fresh.row.tilt.size() > 0);
   const std::string bytes = codec::bytes_of(fresh);
   const auto back = codec::measured_from(bytes);
   REQUIRE(back);
   CHECK(codec::bytes_of(*back) == bytes);
   CHECK(measure_json({{back->row}}) == measure_json({{fresh.row}}));
-  CHECK(back->fill->high == fresh.fill->high);
+  CHECK(back->row.fill->high == fresh.row.fill->high);
   CHECK(back->cavities_filled == 1);
   for (std::size_t n = 0; n < bytes.size(); n += 7) CHECK_FALSE(codec::measured_from(bytes.substr(0, n)));
   CHECK_FALSE(codec::measured_from(bytes + "x"));
@@ -85,15 +85,15 @@ TEST_CASE("the entry is what is answered") {
   // Else nothing here would notice a cache that is never read.
   Place place;
   Measured other = place.measured();
-  const double true_volume = other.fill->value.base();
-  other.fill->value = millilitres(1);
+  const double true_volume = other.row.fill->value.base();
+  other.row.fill->value = millilitres(1);
   const Cache cache(place.settings);
   const auto key = cache.key(place.mold());
   REQUIRE(key);
   cache.keep(*key, other);
-  CHECK(in_millilitres(place.measured().fill->value) == doctest::Approx(1));
+  CHECK(in_millilitres(place.measured().row.fill->value) == doctest::Approx(1));
   place.settings.cache.clear();
-  CHECK(place.measured().fill->value.base() == true_volume);
+  CHECK(place.measured().row.fill->value.base() == true_volume);
 }
 
 TEST_CASE("other content of the same size and date is another file") {
@@ -101,11 +101,11 @@ TEST_CASE("other content of the same size and date is another file") {
   write_mesh(place.mold(), cup(30));
   const auto size = fs::file_size(place.mold());
   const auto date = fs::last_write_time(place.mold());
-  const double before = place.measured().fill->value.base();
+  const double before = place.measured().row.fill->value.base();
   write_mesh(place.mold(), cup(31));
   REQUIRE(fs::file_size(place.mold()) == size);
   fs::last_write_time(place.mold(), date);
-  CHECK(place.measured().fill->value.base() > before * 1.03);
+  CHECK(place.measured().row.fill->value.base() > before * 1.03);
 }
 
 TEST_CASE("a file that has not changed is known without being read") {
@@ -121,14 +121,14 @@ TEST_CASE("a file that has not changed is known without being read") {
   CHECK(codec::bytes_of(*known) == codec::bytes_of(fresh));
 
   // Measured once it is old, it is known at once; under its own settings only.
-  place.settings.fill = "50%";
+  place.settings.fill = *parse_fill_level("50%");
   place.measured();
   CHECK(place.stamps().size() == 2);
   CHECK(Cache(place.settings).recall(place.mold())->fill->value.base() ==
-        doctest::Approx(fresh.fill->value.base() / 2));
+        doctest::Approx(fresh.row.fill->value.base() / 2));
 
   // The stamp is damaged, or the entry behind it: the file is read again, and all is mended.
-  place.settings.fill = "brim";
+  place.settings.fill = {};
   for (const fs::path& stamp : place.stamps()) {
     const std::string bytes = text_of(stamp);
     for (std::size_t i = 0; i < bytes.size(); ++i) {
@@ -154,14 +154,14 @@ TEST_CASE("a file that has not changed is known without being read") {
   REQUIRE(fs::file_size(place.mold()) == size);
   fs::last_write_time(place.mold(), date);
   CHECK_FALSE(Cache(place.settings).recall(place.mold()));
-  CHECK(place.measured().fill->value.base() > fresh.fill->value.base() * 1.03);
+  CHECK(place.measured().row.fill->value.base() > fresh.row.fill->value.base() * 1.03);
 }
 
 TEST_CASE("other settings and other builds have entries of their own") {
   Place place;
-  const double brim = place.measured().fill->value.base();
-  place.settings.fill = "50%";
-  CHECK(place.measured().fill->value.base() == doctest::Approx(brim / 2));
+  const double brim = place.measured().row.fill->value.base();
+  place.settings.fill = *parse_fill_level("50%");
+  CHECK(place.measured().row.fill->value.base() == doctest::Approx(brim / 2));
   CHECK(place.entries().size() == 2);
   place.settings.program = "another";
   place.measured();
@@ -226,9 +226,9 @@ TEST_CASE("where nothing can be kept everything is measured all the same") {
   Place place;
   std::ofstream(place.path() / "file") << "x";
   place.settings.cache = place.path() / "file" / "cache";
-  CHECK(place.measured().fill);
+  CHECK(place.measured().row.fill);
   place.settings.cache = "/proc/nowhere";
-  CHECK(place.measured().fill);
+  CHECK(place.measured().row.fill);
 }
 
 TEST_CASE("the folder is the owner's alone") {

@@ -22,7 +22,7 @@ TEST_CASE("a torus that passes through itself is measured by columns, without an
       << mesh_bytes(shapes::spindle(20, 30, 48, 80), OutputFormat::ply);
   MeasureSettings settings;
   settings.jobs = 1;
-  settings.read_as = ReadAs::piece;
+  settings.read_as = Reading::piece;
   const MeasureRow row = measure_files({file}, settings).files.at(0);
   REQUIRE(row.ok());
   CHECK(std::any_of(row.notes.begin(), row.notes.end(),
@@ -33,7 +33,7 @@ TEST_CASE("a torus that passes through itself is measured by columns, without an
         doctest::Approx(shapes::spindle_volume(20, 30)).epsilon(6e-3));  // facets take 0.4 %
   REQUIRE_FALSE(row.solid->volume.reasons.empty());
 
-  settings.read_as = ReadAs::mold;
+  settings.read_as = Reading::mold;
   const MeasureRow mold = measure_files({file}, settings).files.at(0);
   REQUIRE_FALSE(mold.ok());
   CHECK(mold.error->code == Code::overlaps_itself);

@@ -78,7 +78,7 @@ TEST_CASE("a mold that lies askew in single precision gives the piece of the str
     // The fill plane may lie below the rim by a plateau: 0.001 mm round a rim of 20 mm.
     CHECK(std::abs(in_square_millimetres(askew.release->wall - straight.release->wall)) <
           0.001 * 20.1 * shapes::pi);
-    CHECK(in_square_millimetres(askew.release->undercut) < 1e-3);
+    CHECK(in_square_millimetres(askew.release->pull.undercut) < 1e-3);
   }
 }
 
@@ -87,11 +87,11 @@ TEST_CASE("the piece of a mold is inspected, its fill plane being the opening") 
   const InspectRow cup = molds.inspect("cup.obj");
   REQUIRE(cup.measured.ok());
   REQUIRE(cup.release);
-  CHECK(cup.release->opening == "fill-plane");
+  CHECK(cup.release->opening == Opening::fill_plane);
   CHECK(in_square_millimetres(cup.release->opening_area) ==
         doctest::Approx(shapes::polygon_factor(64) * shapes::pi * 100));
-  CHECK(cup.release->undercut == Area());
-  CHECK(cup.release->min_draft_degrees ==
+  CHECK(cup.release->pull.undercut == Area());
+  CHECK(cup.release->pull.min_draft_degrees ==
         doctest::Approx(std::atan(std::cos(shapes::pi / 64) / 20) * 180 / shapes::pi).epsilon(1e-4));
   CHECK(in_square_millimetres(cup.release->wall) ==
         doctest::Approx(side(10, 9, 20) + shapes::polygon_factor(64) * shapes::pi * 81).epsilon(1e-6));
@@ -102,7 +102,8 @@ TEST_CASE("the piece of a mold is inspected, its fill plane being the opening") 
 
   const InspectRow caught = molds.inspect("caught.obj");
   REQUIRE(caught.release);
-  CHECK(in_square_millimetres(caught.release->undercut) == doctest::Approx(side(9, 10, 20)).epsilon(1e-6));
+  CHECK(in_square_millimetres(caught.release->pull.undercut) ==
+        doctest::Approx(side(9, 10, 20)).epsilon(1e-6));
   CHECK_FALSE(caught.release->leaves_rigid);
   CHECK(caught.release->leaves_flexible);  // 1 mm over a radius of 9
   CHECK(noted(caught, "undercut"));
@@ -117,9 +118,9 @@ TEST_CASE("several cavities are inspected together, at the level they are filled
   REQUIRE(six.release);
   CHECK(in_square_millimetres(six.release->opening_area) ==
         doctest::Approx(6 * shapes::polygon_factor(64) * shapes::pi * 100));
-  CHECK(six.release->undercut == Area());
+  CHECK(six.release->pull.undercut == Area());
   InspectSettings half;
-  half.measure.fill = "-10mm";
+  half.measure.fill = *parse_fill_level("-10mm");
   const InspectRow lower = molds.inspect("six.obj", half);
   REQUIRE(lower.release);
   CHECK(in_square_millimetres(lower.release->opening_area) ==
@@ -129,16 +130,16 @@ TEST_CASE("several cavities are inspected together, at the level they are filled
 TEST_CASE("a piece file is the piece, its flat top the opening unless another side is better") {
   const Molds molds;
   const InspectRow r = molds.inspect("frustum.obj");
-  CHECK(r.measured.read_as == "piece");
+  CHECK(r.measured.read_as(Reading::piece));
   REQUIRE(r.release);
-  CHECK(r.release->opening == "flat-top");
-  CHECK(r.release->undercut > Area());
+  CHECK(r.release->opening == Opening::flat_top);
+  CHECK(r.release->pull.undercut > Area());
   CHECK(r.release->best_is_turned);
-  CHECK(r.release->best_pull[2] < -0.999);
-  CHECK(r.release->best_undercut == Area());
+  CHECK(r.release->best.direction[2] < -0.999);
+  CHECK(r.release->best.undercut == Area());
   InspectSettings turned;
   turned.measure.up = {0, 0, -1};
-  CHECK(molds.inspect("frustum.obj", turned).release->undercut == Area());
+  CHECK(molds.inspect("frustum.obj", turned).release->pull.undercut == Area());
 }
 
 TEST_CASE("the mold's own walls can be asked for, where there is a mold") {
@@ -147,9 +148,9 @@ TEST_CASE("the mold's own walls can be asked for, where there is a mold") {
   s.of_mold = true;
   const InspectRow mold = molds.inspect("cup.obj", s);
   REQUIRE(mold.walls);
-  CHECK(mold.walls->of == "mold");
+  CHECK(mold.walls->of == WallsOf::mold);
   CHECK(mold.release);
-  for (const SpotRow& spot : mold.walls->spots) CHECK(spot.help.empty());
+  for (const SpotRow& spot : mold.spots) CHECK(spot.help.empty());
   const InspectRow piece = molds.inspect("frustum.obj", s);
   CHECK_FALSE(piece.walls);
   CHECK(noted(piece, "mold-not-there"));
@@ -185,8 +186,8 @@ TEST_CASE("an inspection survives the way through a child process and the cache"
   const auto back = codec::measured_from(bytes);
   REQUIRE(back);
   CHECK(codec::bytes_of(*back) == bytes);
-  CHECK(back->release->undercut == m.release->undercut);
-  CHECK(back->release->places.size() == m.release->places.size());
+  CHECK(back->release->pull.undercut == m.release->pull.undercut);
+  CHECK(back->release->pull.places.size() == m.release->pull.places.size());
   CHECK(back->walls->min == m.walls->min);
   CHECK(back->walls->spots.size() == m.walls->spots.size());
   // Other questions are other entries.

@@ -41,14 +41,14 @@ bool round_trip(const fs::path& in, const fs::path& out) {
   const MeasureRow again = measured_again(out);
   CHECK_MESSAGE(again.ok(), (again.error ? again.error->text : ""));
   if (!again.ok()) return true;
-  for (const MendRow& m : again.mended) MESSAGE(m.code);
+  for (const Mended& m : again.mended) MESSAGE(name(m.what));
   CHECK(again.mended.empty());
   // An STL keeps seven digits of each coordinate.
   const double close = out.extension() == ".stl" ? 1e-5 : 1e-9;
   if (done->row.solid && again.solid)
     CHECK(in_cubic_millimetres(again.solid->volume.value) ==
           doctest::Approx(in_cubic_millimetres(done->row.solid->volume.value)).epsilon(close));
-  CHECK(again.read_as == done->row.read_as);
+  CHECK(again.reading->chosen == done->row.reading->chosen);
   if (done->row.fill && again.fill)
     CHECK(in_cubic_millimetres(again.fill->value) ==
           doctest::Approx(in_cubic_millimetres(done->row.fill->value)).epsilon(close));

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/further_look.hpp"
 
 #include "geometry/cavity/level_cut.hpp"
 #include "geometry/cavity/pockets.hpp"
 #include "geometry/cavity/span_grid.hpp"
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
@@ -317,12 +317,6 @@ class FurtherLook {
     d.would_hold = cubic_millimetres(held);
     d.throat = square_millimetres(plugged->section);
     d.at = point(back(plugged->at));
-    out_.notes.push_back(
-        {"drain",
-         fmt::format("leaks through a passage of {:.3g} mm² at ({:.4g}, {:.4g}, {:.4g}); plugged it would "
-                     "hold {:.1f} ml",
-                     plugged->section, d.at[0], d.at[1], d.at[2], held / 1000),
-         true});
     out_.drains.push_back(d);
   }
 
@@ -428,26 +422,16 @@ class FurtherLook {
       brim = stands->brim;
       sill = stands->brim_at;
     }
-    const bool sized = !holes.empty();
-    if (!sized) {
+    if (holes.empty()) {  // seen, but no plug was found
       Drain d;
       d.kind = DrainKind::side;
       d.at = c.brim_at;
       holes.push_back(d);
     }
-    const std::string what = holes.size() > 1 ? fmt::format("{} holes in the side, the lowest", holes.size())
-                                              : "a hole in the side";
-    const std::string section =
-        sized ? fmt::format(" of {:.3g} mm²", in_square_millimetres(*holes.front().throat)) : std::string();
-    out_.notes.push_back(
-        {"side-hole",
-         fmt::format(
-             "{}{} at height {:.4g} mm, lowers the brim to {:.1f} ml; plugged it would hold {}{:.1f} ml",
-             what, section, in_millimetres(c.brim), held / 1000, sized ? "" : "about ",
-             in_millilitres(would_hold)),
-         true});
     for (Drain& d : holes) {
       d.would_hold = would_hold;
+      d.holds = c.capacity.value;
+      d.cavity = c.id;
       out_.drains.push_back(d);
     }
   }

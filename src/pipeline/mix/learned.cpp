@@ -80,18 +80,11 @@ std::optional<Learned> unusable(const ChosenMix& chosen, const std::vector<MoldO
   return out;
 }
 
-/// Given on the command line, so not to be overruled.
-bool density_is_given(const MixSettings& settings, const ChosenMix& chosen) {
-  return settings.density || std::any_of(chosen.notes.begin(), chosen.notes.end(),
-                                         [](const Note& n) { return n.code == "ratio-given"; });
-}
-
 }  // namespace
 
 void use_learned_density(const MixSettings& settings, ChosenMix& chosen) {
   std::error_code error;
-  if (settings.ledger.empty() || density_is_given(settings, chosen) ||
-      !std::filesystem::exists(settings.ledger, error))
+  if (settings.ledger.empty() || chosen.density_given || !std::filesystem::exists(settings.ledger, error))
     return;
   const auto ledger = Ledger::open_to_read(settings.ledger);
   Query q;
@@ -120,7 +113,7 @@ std::optional<Learned> apply_learned(const ChosenMix& chosen, const std::vector<
   auto evidence = gather(*ledger, chosen.mix, molds);
   if (!evidence) return unusable(chosen, molds, evidence.error());
   Evidence& e = *evidence;
-  const bool given = density_is_given(settings, chosen);
+  const bool given = chosen.density_given;
   if (given) e.cups.clear();
   const bool noted =
       std::any_of(e.mold_notes.begin(), e.mold_notes.end(), [](const Notes& n) { return !n.empty(); });

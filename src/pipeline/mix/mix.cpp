@@ -25,6 +25,7 @@ std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   out.notes.push_back({"ratio-given", std::move(text), !settings.density && !computed});
   out.mix.ratio = *settings.ratio;
   out.mix.density = poured_density(out.mix);
+  out.density_given = true;  // what the records know belongs to another ratio
   return std::nullopt;
 }
 
@@ -56,13 +57,16 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (out.room) {
     MixInRoom there = in_room(out.mix, *out.room);
     out.mix = std::move(there.mix);
-    out.notes = std::move(there.notes);
+    out.room_notes = std::move(there.times);
+    out.notes = out.room_notes;
+    if (there.ratio) out.notes.push_back(std::move(*there.ratio));
   }
   if (auto problem = use_ratio(settings, out)) return *problem;
   if (settings.density) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
       return fail(Code::amount_not_positive, "the density must be more than nothing",
                   "give g/ml of the poured mix, for example 1.82");
+    out.density_given = true;
     out.mix.density = *settings.density;
     out.mix.density_from = DensityFrom::option;
     out.mix.density_spread = Ratio();
@@ -93,8 +97,13 @@ Mass batch_from(const Mix& mix, Mass liquid) {
 }
 
 RecipeOptions weighing_options(const ChosenMix& chosen, const std::vector<PigmentDose>& pigments) {
-  RecipeOptions options{chosen.scale_step, chosen.allowance,  pigments, chosen.scales,
-                        chosen.scale,      chosen.habits.cup, {},       {}};
+  RecipeOptions options;
+  options.scale_step = chosen.scale_step;
+  options.allowance = chosen.allowance;
+  options.pigments = pigments;
+  options.scales = chosen.scales;
+  options.scale = chosen.scale;
+  options.cup = chosen.habits.cup;
   Catalogue known;
   known.pigments = chosen.pigments;
   for (const PigmentDose& d : pigments)

@@ -151,7 +151,7 @@ class Preparation {
     for (std::size_t i = 0; i < file_.molds.size(); ++i) {
       const Mold& m = file_.molds[i];
       if (m.file.empty() || wanted_.count(m.key) == 0) continue;
-      sources.push_back({file_.folder / m.file, m.fill, m.fill_to, m.read_as, m.unit, m.up});
+      sources.push_back({file_.folder / m.file, m.how});
       molds.push_back(i);
     }
     volumes_.assign(file_.molds.size(), std::nullopt);

@@ -57,6 +57,17 @@ std::vector<T> parsed_lines(Entry& entry, std::string_view key, std::string_view
   return out;
 }
 
+/// A word of the door, when it is there.
+template <class T>
+std::optional<T> maybe(Entry& entry, std::string_view key, Expected<T> (*parse)(std::string_view)) {
+  if (!entry.has(key)) return std::nullopt;
+  const std::string text = entry.text(key, "");
+  const auto v = parse(text);
+  if (v) return *v;
+  entry.refuse(key, fmt::format("“{}”: {}", key, v.error().text), v.error().hint);
+  return std::nullopt;
+}
+
 std::optional<Ratio> maybe_percent(Entry& entry, std::string_view key, const Range<Ratio>& range) {
   if (!entry.has(key)) return std::nullopt;
   return entry.percent(key, range);
@@ -162,11 +173,11 @@ Expected<Mold> read_mold(const toml::table& table, const File& file) {
   m.key = e.key("key");
   m.name = e.text("name", m.key);
   read_size(e, m);
-  m.fill = e.text("fill", m.fill);
-  m.fill_to = e.text("fill-to", "");
-  m.read_as = e.text("read-as", "");
-  m.unit = e.text("unit", "");
-  m.up = e.text("up", "");
+  m.how.fill = maybe(e, "fill", parse_fill_level);
+  m.how.fill_to = maybe(e, "fill-to", parse_fill_to);
+  m.how.read_as = maybe(e, "read-as", parse_reading);
+  m.how.unit = maybe(e, "unit", parse_length_unit);
+  m.how.up = maybe(e, "up", parse_direction);
   m.copies = static_cast<int>(e.count("copies", 1, 10'000, 1));
   m.pieces = static_cast<int>(e.count("pieces", 1, 10'000, 0));
   m.demold = maybe_time(e, "demold-time", long_range);

@@ -2,6 +2,7 @@
 // A run file as it is written: what is wanted, what the workshop has. The format is described in docs/run.md.
 #pragma once
 
+#include <pourwright/pipeline_run.hpp>
 #include <pourwright/price.hpp>
 #include <pourwright/recipe.hpp>
 #include <pourwright/run.hpp>
@@ -20,7 +21,7 @@ struct Mold {
   std::string file;             ///< mesh, relative to the run file; or
   std::optional<Volume> holds;  ///< one pour, or
   std::optional<Mass> mix;      ///< one pour as it is weighed, allowance included
-  std::string fill = "brim", fill_to, read_as, unit, up;
+  MoldReading how;
   int copies = 1;
   int pieces = 0;  ///< of one pour; 0: as many as cavities are filled
   std::optional<Duration> demold, pour, handling;

@@ -56,7 +56,7 @@ Duration at_room(Duration stated, Temperature room, Temperature at) {
 }
 
 MixInRoom in_room(const Mix& mix, Temperature room) {
-  MixInRoom out{mix, {}};
+  MixInRoom out{mix, {}, {}};
   const Found working = nearest(mix.working_time, mix.times_at, mix.rooms, &RoomPoint::working_time, room),
               demold = nearest(mix.demold_time, mix.times_at, mix.rooms, &RoomPoint::demold_time, room);
   out.mix.working_time = at_room(working.time, room, working.at);
@@ -69,12 +69,12 @@ MixInRoom in_room(const Mix& mix, Temperature room) {
       (working.time > Duration() && working.at != room) || (demold.time > Duration() && demold.at != room);
   const bool stated = working.at == mix.times_at && demold.at == mix.times_at;
   if (!times.empty() && (shifted || !stated))
-    out.notes.push_back({"times-at-room",
+    out.times.push_back({"times-at-room",
                          fmt::format("at {}: {}{}", degrees(room), times,
                                      shifted ? "; halved for every 10 °C more, a guide from 5 to 35 °C" : ""),
                          false});
   if (shifted && (in_celsius(room) < coldest || in_celsius(room) > hottest))
-    out.notes.push_back({"room-outside-rule",
+    out.times.push_back({"room-outside-rule",
                          fmt::format("the rule for times ends at {:.0f} °C: try a small batch at {} first",
                                      in_celsius(room) > hottest ? hottest : coldest, degrees(room)),
                          true});
@@ -82,10 +82,10 @@ MixInRoom in_room(const Mix& mix, Temperature room) {
     if (!p.ratio || std::abs(in_celsius(p.at) - in_celsius(room)) > 2 || *p.ratio == mix.ratio) continue;
     out.mix.ratio = *p.ratio;
     out.mix.density = poured_density(out.mix);
-    out.notes.push_back({"ratio-of-room",
-                         fmt::format("ratio {:.6g}, as found at {}; {:.6g} elsewhere", p.ratio->value(),
-                                     degrees(p.at), mix.ratio.value()),
-                         false});
+    out.ratio = Note{"ratio-of-room",
+                     fmt::format("ratio {:.6g}, as found at {}; {:.6g} elsewhere", p.ratio->value(),
+                                 degrees(p.at), mix.ratio.value()),
+                     false};
     break;
   }
   return out;

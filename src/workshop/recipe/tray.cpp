@@ -147,8 +147,8 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
   if (!total) return total.error();
   if (options.liquid)
     total->notes.push_back(given_note(wanted, total->mix));
-  else if (auto note = short_note(needs, total->mix))
-    total->notes.push_back(*note);
+  else if (!options.chance_stated)
+    if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
   Tray tray{{}, std::move(*total)};
   const Mass step = common_step(tray.total, options.scale_step);
   const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);

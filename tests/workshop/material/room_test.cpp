@@ -14,8 +14,9 @@ Mix house() {
   return *find_mix(built_in_catalogue(), "boathouse-3.2");
 }
 const Note* note(const MixInRoom& r, std::string_view code) {
-  const auto it = std::find_if(r.notes.begin(), r.notes.end(), [&](const Note& n) { return n.code == code; });
-  return it == r.notes.end() ? nullptr : &*it;
+  if (r.ratio && r.ratio->code == code) return &*r.ratio;
+  const auto it = std::find_if(r.times.begin(), r.times.end(), [&](const Note& n) { return n.code == code; });
+  return it == r.times.end() ? nullptr : &*it;
 }
 bool has(const Note* n, std::string_view part) {
   return n != nullptr && n->text.find(part) != std::string::npos;
@@ -45,7 +46,8 @@ TEST_CASE("in its own room a mix is as it is, and nothing is said") {
   const MixInRoom r = in_room(house(), celsius(20));
   CHECK(in_minutes(r.mix.working_time) == 14);
   CHECK(in_minutes(r.mix.demold_time) == 45);
-  CHECK(r.notes.empty());
+  CHECK(r.times.empty());
+  CHECK_FALSE(r.ratio);
 }
 
 TEST_CASE("in another room times shift with a note that has both, and the ratio stays") {
