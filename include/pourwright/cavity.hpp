@@ -164,8 +164,8 @@ Expected<Pose> choose_up(const ClosedBody& body);
 Expected<Pose> rim_up(const Surface& surface);
 
 /// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh
-/// whose volume is the cavity's at that level. In the file's frame. It is as free of overlap as the surface it
-/// was taken from.
+/// whose volume is the cavity's at that level. In the file's frame. It is as free of overlap as the surface
+/// it was taken from.
 Expected<TriangleSoup> cast_piece(const ClosedBody& body, const Cavities& cavities, int id, Length level);
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id, Length level);
 /// The same less the air that filling from below shuts in: its volume is the cavity's at that level minus

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a surface encloses, in types that say what was proven of it. A ClosedBody is closed and faces outward
-// everywhere. A Solid is one that was also proven not to cut or touch itself, so its volume has one meaning. An
-// OpenSurface is a scan with a real rim, which can hold liquid but has no volume; a ProvenOpenSurface is one
-// that does not cut or touch itself. The stronger type may stand wherever the weaker is asked for; nothing but
-// the proof makes it.
+// everywhere. A Solid is one that was also proven not to cut or touch itself, so its volume has one meaning.
+// An OpenSurface is a scan with a real rim, which can hold liquid but has no volume; a ProvenOpenSurface is
+// one that does not cut or touch itself. The stronger type may stand wherever the weaker is asked for;
+// nothing but the proof makes it.
 #pragma once
 
 #include <pourwright/mesh.hpp>

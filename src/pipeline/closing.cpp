@@ -148,7 +148,8 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   if (first) {
     if (several) {
       // As proven: shells that faced the wrong way have been turned.
-      Surface facing_out = make_surface({as_closed(first->body).vertices(), as_closed(first->body).triangles()});
+      Surface facing_out =
+          make_surface({as_closed(first->body).vertices(), as_closed(first->body).triangles()});
       gaps = find_gaps(facing_out, options.gap).places;
       if (gaps > 0) kept = std::move(facing_out);
     }
@@ -250,7 +251,7 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
       out.pose = *pose;
       up = pose->up;
     }
-    if (auto problem = take_scan(std::move(repaired->surface), up, options.prove_no_overlap, out))
+    if ((problem = take_scan(std::move(repaired->surface), up, options.prove_no_overlap, out)))
       return *problem;
     for (auto* variant : {&repaired->least, &repaired->most})
       if (*variant)

@@ -4,8 +4,8 @@
 #pragma once
 
 #include <pourwright/cavity.hpp>
-#include <pourwright/pipeline.hpp>
 #include <pourwright/noise.hpp>
+#include <pourwright/pipeline.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
 #include <pourwright/union.hpp>

@@ -453,8 +453,8 @@ class OneFile {
           Code::not_closed,
           fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
           "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
-    rounding_ = rounding(
-        box_, square_millimetres(measure(scan.vertices(), scan.triangles(), box_.centre()).area));
+    rounding_ =
+        rounding(box_, square_millimetres(measure(scan.vertices(), scan.triangles(), box_.centre()).area));
     take_cavities(*found, made);
     if (keeps()) out_.mesh = {scan.vertices(), scan.triangles()};
     keep_pieces(scan, found->cavities);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// From triangles that meet to a body with an inside. Whether a shell bounds material or a void is decided from
-// the outside in: an outward shell wraps its inside once more, an inward one once less, and the wrapping number
-// may never be negative. Which shell lies in which is told by the parity of crossings along a line, decided by
-// exact signs.
+// From triangles that meet to a body with an inside. Whether a shell bounds material or a void is decided
+// from the outside in: an outward shell wraps its inside once more, an inward one once less, and the wrapping
+// number may never be negative. Which shell lies in which is told by the parity of crossings along a line,
+// decided by exact signs.
 #include <pourwright/solid.hpp>
 
 #include "geometry/mesh/edges.hpp"
