@@ -36,9 +36,13 @@ struct WallSample {
 
 struct MeasuredWalls : Walls {
   std::vector<WallSample> kept;  ///< with keep_samples
+  /// What was known of the surface. Where it overlaps itself, a wall ends at the first surface met.
+  SelfOverlap overlap = SelfOverlap::not_checked;
 };
 
 /// Measures a closed body. O(n log n + samples · log n).
+Expected<MeasuredWalls> measure_walls(const ClosedBody& piece, const WallsOptions& options = {});
+/// The same; the result says that overlap is excluded.
 Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& options = {});
 
 }  // namespace pourwright

@@ -37,7 +37,7 @@ constexpr std::string_view twice = "a body that is there twice, not quite in one
 
 /// A body inside another of nearly its size is more likely the same surface twice than material in material.
 void doubt_inner_copies(Measurable& out) {
-  const std::vector<Shell>& shells = out.solid->shells();
+  const std::vector<Shell>& shells = as_closed(*out.solid).shells();
   Volume doubt;
   for (const Shell& s : shells)
     if (s.role == ShellRole::redundant && s.parent != none && s.enclosed > shells[s.parent].enclosed * 0.9)
@@ -47,12 +47,26 @@ void doubt_inner_copies(Measurable& out) {
   out.reasons.emplace_back(twice, doubt);
 }
 
+struct BodyResult {
+  AnyBody body;
+  Notes notes;
+};
+Expected<BodyResult> closed_body(Surface surface, bool prove) {
+  if (prove) {
+    auto solid = prove_solid(std::move(surface));
+    if (!solid) return solid.error();
+    return BodyResult{std::move(solid->solid), std::move(solid->notes)};
+  }
+  auto closed = take_closed(std::move(surface));
+  if (!closed) return closed.error();
+  return BodyResult{std::move(closed->body), std::move(closed->notes)};
+}
+
 /// The union, proven. Rounding to doubles may leave contacts far below anything that counts; the union itself
 /// was exact.
-Expected<SolidResult> proven_union(Surface surface) {
-  auto proven = prove_solid(surface, {true});
-  if (!proven && proven.error().code == Code::overlaps_itself)
-    proven = prove_solid(std::move(surface), {false});
+Expected<BodyResult> proven_union(Surface surface) {
+  auto proven = closed_body(surface, true);
+  if (!proven && proven.error().code == Code::overlaps_itself) return closed_body(std::move(surface), false);
   return proven;
 }
 
@@ -61,8 +75,8 @@ bool truly_joined(const United& united, Length gap) {
   return united.gaps > 0 && united.widest > gap * 1e-5;
 }
 
-void take_union(United united, Solid solid, Measurable& out) {
-  out.solid = std::move(solid);
+void take_union(United united, AnyBody body, Measurable& out) {
+  out.solid = std::move(body);
   if (united.copies > 0) {
     out.rest += united.copies_add;
     out.reasons.emplace_back(twice, united.copies_add);
@@ -80,7 +94,7 @@ Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, M
   const bool several = surface.census.shells > 1 && options.gap > Length();
   FirstLook look;
   if (options.prove_no_overlap || several) look.kept = surface;
-  auto first = prove_solid(std::move(surface), {options.prove_no_overlap});
+  auto first = closed_body(std::move(surface), options.prove_no_overlap);
   if (!first) {
     const Code code = first.error().code;
     look.unite = options.prove_no_overlap && (code == Code::overlaps_itself || code == Code::not_oriented ||
@@ -90,11 +104,12 @@ Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, M
   }
   if (several) {
     // As proven: shells that faced the wrong way have been turned.
-    Surface facing_out = make_surface({first->solid.vertices(), first->solid.triangles()});
+    const ClosedBody& body = as_closed(first->body);
+    Surface facing_out = make_surface({body.vertices(), body.triangles()});
     look.unite = find_gaps(facing_out, options.gap).places > 0;
     if (look.unite) look.kept = std::move(facing_out);
   }
-  out.solid = std::move(first->solid);
+  out.solid = std::move(first->body);
   out.proven = std::move(first->notes);
   doubt_inner_copies(out);
   return look;
@@ -131,10 +146,10 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
     out.gaps = Gaps::closed;
     if (!out.solid)
       if (auto plain = unite_shells(std::move(*look->kept)))
-        if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->solid);
+        if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->body);
     out.left_open = std::move(out.solid);
   }
-  take_union(std::move(*united), std::move(proven->solid), out);
+  take_union(std::move(*united), std::move(proven->body), out);
   return std::nullopt;
 }
 
@@ -147,13 +162,18 @@ std::optional<Problem> take_scan(Repaired& repaired, const ClosingOptions& optio
     out.pose = *pose;
     up = pose->up;
   }
-  auto open = take_open_surface(std::move(repaired.surface), up, {options.prove_no_overlap});
-  if (!open) return open.error();
-  out.scan = std::move(open->surface);
-  out.proven = std::move(open->notes);
+  const auto take = [&](auto open) -> std::optional<Problem> {
+    if (!open) return open.error();
+    out.scan = std::move(open->surface);
+    out.proven = std::move(open->notes);
+    return std::nullopt;
+  };
+  auto problem = options.prove_no_overlap ? take(prove_open_surface(std::move(repaired.surface), up))
+                                          : take(take_open_surface(std::move(repaired.surface), up));
+  if (problem) return problem;
   for (auto* variant : {&repaired.least, &repaired.most})
     if (*variant)
-      if (auto v = take_open_surface(std::move(**variant), up, {false}))
+      if (auto v = take_open_surface(std::move(**variant), up))
         out.scan_variants.push_back(std::move(v->surface));
   return std::nullopt;
 }
@@ -179,11 +199,10 @@ std::optional<Problem> take_closed(Repaired& repaired, const ClosingOptions& opt
   out.enclosed = enclosed_by(repaired.surface);
   if (auto problem = prove(std::move(repaired.surface), options, out)) return problem;
   if (!out.solid) return std::nullopt;
-  out.enclosed = out.solid->volume().value;
+  out.enclosed = as_closed(*out.solid).volume().value;
   for (auto* variant : {&repaired.least, &repaired.most})
     if (*variant)
-      if (auto v = prove_solid(std::move(**variant), {false}))
-        out.solid_variants.push_back(std::move(v->solid));
+      if (auto v = take_closed(std::move(**variant))) out.solid_variants.push_back(std::move(v->body));
   return std::nullopt;
 }
 

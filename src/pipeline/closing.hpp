@@ -35,11 +35,11 @@ enum class Gaps : std::uint8_t {
 };
 
 struct Measurable {
-  std::optional<Solid> solid;               ///< this,
-  std::optional<Solid> left_open;           ///< the same with its parting gaps, when some were closed
-  std::optional<OpenSurface> scan;          ///< or this,
+  std::optional<AnyBody> solid;             ///< this,
+  std::optional<AnyBody> left_open;         ///< the same with its parting gaps, when some were closed
+  std::optional<AnyOpenSurface> scan;       ///< or this,
   std::optional<Interval<Volume>> columns;  ///< or only a volume
-  std::vector<Solid> solid_variants;        ///< holes closed so as to enclose least, and most
+  std::vector<ClosedBody> solid_variants;   ///< holes closed so as to enclose least, and most
   std::vector<OpenSurface> scan_variants;
   std::vector<Patched> patches;  ///< the closed holes
   Noise noise;

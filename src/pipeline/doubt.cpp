@@ -121,7 +121,7 @@ std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& fou
   plain.tilts.clear();
   plain.fill_to = {};
   std::vector<CavityResult> variants;
-  for (const Solid& s : m.solid_variants)
+  for (const ClosedBody& s : m.solid_variants)
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
   for (const OpenSurface& s : m.scan_variants)
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));

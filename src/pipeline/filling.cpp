@@ -83,7 +83,7 @@ Expected<Filling> fill(const Cavities& cavities, const FillLevel& level) {
   return out;
 }
 
-Casting cast(const Solid& body, const Cavities& cavities, const Filling& filling,
+Casting cast(const ClosedBody& body, const Cavities& cavities, const Filling& filling,
              const CastingOptions& options) {
   return cast_all(body, cavities, filling, options);
 }

@@ -35,7 +35,7 @@ struct CastingOptions {
   bool without_film = false;
 };
 /// The cast body of each filled cavity. One that cannot be closed is left out.
-Casting cast(const Solid& body, const Cavities& cavities, const Filling& filling,
+Casting cast(const ClosedBody& body, const Cavities& cavities, const Filling& filling,
              const CastingOptions& options);
 Casting cast(const OpenSurface& body, const Cavities& cavities, const Filling& filling,
              const CastingOptions& options);

@@ -130,7 +130,8 @@ Box box_of(const std::vector<Vec3>& points) {
 /// Of what is measured.
 Box box_of(const Measurable& m, const Box& before) {
   if (!m.dropped_parts()) return before;
-  return m.solid ? box_of(m.solid->vertices()) : m.scan ? box_of(m.scan->vertices()) : before;
+  if (m.solid) return box_of(as_closed(*m.solid).vertices());
+  return m.scan ? box_of(as_open(*m.scan).vertices()) : before;
 }
 
 // ---- find, and decide the reading ----------------------------------------------------------------------
@@ -148,7 +149,7 @@ Cavity told(const Cavities& cavities, Cavity c, Volume rounding, Volume doubt, c
 }
 
 /// What the mold would hold with its parting gaps left open.
-Volume held_open(const Solid& left_open, CavityOptions options) {
+Volume held_open(const ClosedBody& left_open, CavityOptions options) {
   options.look_further = options.find_lean = false;
   if (options.fill_to.kind == FillTo::Kind::chosen) options.fill_to = {};
   options.tilts.clear();
@@ -174,13 +175,14 @@ std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings&
 }
 
 std::optional<Problem> find_in_solid(const MeasureSettings& s, Findings& f) {
-  const Solid& solid = *f.closed->solid;
+  const ClosedBody& solid = as_closed(*f.closed->solid);
   if (s.find_up) {
     const auto pose = choose_up(solid);
     if (!pose) return pose.error();
     f.pose = *pose;
   }
-  auto found = find_cavities(solid, cavity_options(s, f));
+  auto found = std::visit([&](const auto& body) { return find_cavities(body, cavity_options(s, f)); },
+                          *f.closed->solid);
   if (!found) return found.error();
   f.found = std::move(*found);
   f.reading = decide_reading(evidence_from(*f.found, solid.volume().value, s.read_as));
@@ -188,7 +190,8 @@ std::optional<Problem> find_in_solid(const MeasureSettings& s, Findings& f) {
 }
 
 std::optional<Problem> find_in_scan(const MeasureSettings& s, Findings& f) {
-  auto found = find_cavities(*f.closed->scan, cavity_options(s, f));
+  auto found = std::visit([&](const auto& scan) { return find_cavities(scan, cavity_options(s, f)); },
+                          *f.closed->scan);
   if (!found) return found.error();
   f.found = std::move(*found);
   const auto& list = f.found->cavities.list();
@@ -212,23 +215,24 @@ std::optional<Problem> find(const MeasureSettings& s, Findings& f) {
 // ---- fill and widen ------------------------------------------------------------------------------------
 
 /// The solid whose volume is told: bodies that hold nothing need no joining, unless it was asked for.
-const Solid& told_body(const Findings& f) {
-  return f.joined || !f.closed->left_open ? *f.closed->solid : *f.closed->left_open;
+const ClosedBody& told_body(const Findings& f) {
+  return as_closed(f.joined || !f.closed->left_open ? *f.closed->solid : *f.closed->left_open);
 }
 
 void widen_body(Findings& f) {
   const Measurable& m = *f.closed;
   if (m.columns) f.body = *m.columns;
   if (!m.solid) return;
-  const Solid& solid = told_body(f);
+  const ClosedBody& solid = told_body(f);
   f.area = solid.area();
   f.body = wider(wider(solid.volume(), rounding(f.box, solid.area())), m.doubt, m.reasons);
 }
 
 Area wetted_side(const Findings& f) {
   const Measurable& m = *f.closed;
-  if (m.solid) return m.solid->area();
-  return square_millimetres(measure(m.scan->vertices(), m.scan->triangles(), f.box.centre()).area);
+  if (m.solid) return as_closed(*m.solid).area();
+  const OpenSurface& scan = as_open(*m.scan);
+  return square_millimetres(measure(scan.vertices(), scan.triangles(), f.box.centre()).area);
 }
 
 /// The cavities with their intervals, and what is poured.
@@ -303,7 +307,7 @@ std::optional<Problem> measure_surface(Surface surface, const MeasureSettings& s
   if (auto problem = find(s, f)) return problem;
   f.joined = !f.closed->left_open || s.gap || f.is(Reading::mold);
   if (f.is(Reading::mold) && f.found && f.closed->left_open)
-    f.left_open_holds = held_open(*f.closed->left_open, cavity_options(s, f));
+    f.left_open_holds = held_open(as_closed(*f.closed->left_open), cavity_options(s, f));
   widen_body(f);
   if (auto problem = fill_and_widen(s, f)) return problem;
   if (f.is(Reading::piece)) f.poured = f.body;
@@ -354,11 +358,11 @@ void keep_meshes(const Findings& f, const MeasureSettings& s, Measured& out) {
   if (m.solid)
     out.mesh = {told_body(f).vertices(), told_body(f).triangles()};
   else if (m.scan)
-    out.mesh = {m.scan->vertices(), m.scan->triangles()};
+    out.mesh = {as_open(*m.scan).vertices(), as_open(*m.scan).triangles()};
   if (!f.filling) return;
   const CastingOptions options{vec3(out.row.up), s.without_air, s.inspection.has_value()};
-  Casting casting = m.scan ? cast(*m.scan, f.found->cavities, *f.filling, options)
-                           : cast(*m.solid, f.found->cavities, *f.filling, options);
+  Casting casting = m.scan ? cast(as_open(*m.scan), f.found->cavities, *f.filling, options)
+                           : cast(as_closed(*m.solid), f.found->cavities, *f.filling, options);
   out.pieces = std::move(casting.pieces);
   out.levels = std::move(casting.levels);
 }

@@ -125,10 +125,10 @@ std::string inspect_csv(const InspectReport& r, char decimal) {
       for (int i = 0; i < 10; ++i) t.words("");
     }
     if (f.release)
-      t.number(decimals_text(f.release->min_draft_degrees, 2))
-          .number(mm2(f.release->undercut))
-          .number(decimals_text(f.release->share, 5))
-          .number(mm(f.release->depth));
+      t.number(decimals_text(f.release->pull.min_draft_degrees, 2))
+          .number(mm2(f.release->pull.undercut))
+          .number(decimals_text(f.release->pull.share, 5))
+          .number(mm(f.release->pull.depth));
     else
       t.words("").words("").words("").words("");
     Volume air;

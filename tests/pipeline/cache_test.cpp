@@ -124,7 +124,7 @@ TEST_CASE("a file that has not changed is known without being read") {
   place.settings.fill = *parse_fill_level("50%");
   place.measured();
   CHECK(place.stamps().size() == 2);
-  CHECK(Cache(place.settings).recall(place.mold())->fill->value.base() ==
+  CHECK(Cache(place.settings).recall(place.mold())->row.fill->value.base() ==
         doctest::Approx(fresh.row.fill->value.base() / 2));
 
   // The stamp is damaged, or the entry behind it: the file is read again, and all is mended.

@@ -2,8 +2,8 @@
 // Two parts that move apart along an axis: what neither can leave is found by rays from places spread evenly
 // over the surface.
 #include "geometry/mesh/points.hpp"
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/release/wall.hpp"
-#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -319,7 +319,7 @@ MeasuredWalls Gauge::result() {
 
 }  // namespace
 
-Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& options) {
+Expected<MeasuredWalls> measure_walls(const ClosedBody& piece, const WallsOptions& options) {
   Body body{Skin(piece.vertices(), piece.triangles()), {}};
   body.roughness = measure_roughness(body.skin);
   std::vector<Vec3> averaged;
@@ -334,6 +334,12 @@ Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& op
     return fail(Code::no_volume, "This body has no thickness to measure.",
                 "Check with `pourwright measure` that the file holds a closed body.");
   return gauge.result();
+}
+
+Expected<MeasuredWalls> measure_walls(const Solid& piece, const WallsOptions& options) {
+  auto walls = measure_walls(static_cast<const ClosedBody&>(piece), options);
+  if (walls) walls->overlap = Solid::overlap;
+  return walls;
 }
 
 }  // namespace pourwright
