@@ -95,10 +95,10 @@ class InspectPage {
   void file(const InspectRow& f) {
     const MeasureRow& m = f.measured;
     const TextStyle& style = page_.style();
-    const std::string what = !m.ok()                            ? "not inspected"
+    const std::string what = !m.ok()                                   ? "not inspected"
                              : f.walls && f.walls->of == WallsOf::mold ? "the mold's own walls"
-                             : m.read_as(Reading::piece)        ? "the piece"
-                                                                : "the piece cast in it";
+                             : m.read_as(Reading::piece)               ? "the piece"
+                                                                       : "the piece cast in it";
     page_.line(
         page_.bold(shortened(file_name(m.path), style.width - 24, style.unicode)) +
         right(what, style.width - cells(shortened(file_name(m.path), style.width - 24, style.unicode))));
@@ -123,7 +123,8 @@ class InspectPage {
     say("Walls", fmt::format("thinnest {} at {}; 5 % under {}, half under {} ({} places)", mm(w.min),
                              place(w.min_at), mm(w.p05), mm(w.median), w.samples));
     if (w.histogram.share.size() > 1 && w.histogram.step > Length()) {
-      const double span = in_millimetres(w.histogram.step) * static_cast<double>(w.histogram.share.size() - 1);
+      const double span =
+          in_millimetres(w.histogram.step) * static_cast<double>(w.histogram.share.size() - 1);
       page_.line(left("", 12) + bars(w, page_.style().unicode));
       const std::string top = localized(fmt::format("{:.3g} mm+", span), page_.style().decimal);
       page_.line(page_.faint(left("", 12) + left("0", static_cast<int>(w.histogram.share.size()) - 1) + top));
@@ -187,7 +188,8 @@ class InspectPage {
   void advice(const std::vector<SpotRow>& list) {
     std::string_view label = "Help";
     const auto alike = [](const SpotRow& a, const SpotRow& b) {
-      return !a.help.empty() && !b.help.empty() && a.feather == b.feather && (a.feather || a.spot.kind == b.spot.kind);
+      return !a.help.empty() && !b.help.empty() && a.feather == b.feather &&
+             (a.feather || a.spot.kind == b.spot.kind);
     };
     std::size_t told = 0;
     for (std::size_t i = 0; i < list.size() && told < 3; ++i) {
@@ -213,12 +215,12 @@ class InspectPage {
   void release(const Release& r, bool is_piece) {
     const std::string from = r.opening == Opening::fill_plane ? "out of the opening"
                              : r.opening == Opening::flat_top ? "out of the flat top, taken for the opening"
-                                                       : "no opening known";
+                                                              : "no opening known";
     if (r.pull.undercut > Area()) {
       say("Release",
           fmt::format("pulled along {}, {}: {} or {} of the wall is undercut, up to {} deep at {}",
-                      direction(r.pull.direction), from, cm2(r.pull.undercut), percent(r.pull.share), mm(r.pull.depth),
-                      place(r.pull.places.empty() ? Point{} : r.pull.places[0].at)),
+                      direction(r.pull.direction), from, cm2(r.pull.undercut), percent(r.pull.share),
+                      mm(r.pull.depth), place(r.pull.places.empty() ? Point{} : r.pull.places[0].at)),
           !r.leaves_flexible);
       double need = 0;
       for (const Undercut& u : r.pull.places) need = std::max(need, u.stretch);
@@ -228,12 +230,14 @@ class InspectPage {
                                      100 * need, r.leaves_flexible ? "less" : "more", 100 * r.stretch));
     } else {
       say("Release",
-          fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}", direction(r.pull.direction), from,
-                      fixed(r.pull.min_draft_degrees, 1), place(r.pull.min_draft_at),
+          fmt::format("pulled along {}, {}: no undercut; least draft {}° at {}{}",
+                      direction(r.pull.direction), from, fixed(r.pull.min_draft_degrees, 1),
+                      place(r.pull.min_draft_at),
                       r.pull.min_draft_degrees < 1 ? ", little for a rigid mold (1 to 3° are usual)" : ""));
     }
     const bool less = r.best.undercut < r.pull.undercut * 0.8;
-    const bool steeper = r.best.undercut == r.pull.undercut && r.best.min_draft_degrees >= r.pull.min_draft_degrees + 1;
+    const bool steeper =
+        r.best.undercut == r.pull.undercut && r.best.min_draft_degrees >= r.pull.min_draft_degrees + 1;
     if (less || steeper)
       say("Best pull",
           fmt::format("along {}{}: {}, least draft {}°", direction(r.best.direction),

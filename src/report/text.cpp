@@ -134,8 +134,8 @@ std::vector<std::vector<std::string>> cavity_rows(const std::vector<Cavity>& cav
   std::vector<std::vector<std::string>> rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
   const auto mm = [](Length l) { return fixed(in_millimetres(l), 2) + " mm"; };
   for (const Cavity& c : cavities) {
-    rows.push_back({fmt::format("{} {}", c.id, name(c.kind)), millilitre_text(c.capacity.value) + doubt(c.capacity),
-                    mm(c.brim), mm(c.brim - c.floor),
+    rows.push_back({fmt::format("{} {}", c.id, name(c.kind)),
+                    millilitre_text(c.capacity.value) + doubt(c.capacity), mm(c.brim), mm(c.brim - c.floor),
                     fixed(in_square_millimetres(c.opening) / 100, 2) + " cm²",
                     c.filled       ? "yes"
                     : c.parent > 0 ? fmt::format("in {}", c.parent)
@@ -288,7 +288,9 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
     const MeasureRow& f = report.files[i];
     if (i > 0) page.line();
     title(page, shortened(file_name(f.path), style.width - 22, style.unicode),
-          !f.ok() ? "not measured" : f.reading ? fmt::format("read as a {}", name(f.reading->chosen)) : "");
+          !f.ok()     ? "not measured"
+          : f.reading ? fmt::format("read as a {}", name(f.reading->chosen))
+                      : "");
     if (f.error) {
       page.entry("Problem", f.error->text, true);
       if (!f.error->hint.empty()) page.entry("", f.error->hint);

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/cavity.hpp>
 
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/brim_sums.hpp"
 #include "geometry/cavity/capacity.hpp"
 #include "geometry/cavity/further_look.hpp"
 #include "geometry/cavity/join_tree.hpp"
 #include "geometry/cavity/patches.hpp"
+#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/sums.hpp"
 
 #include <algorithm>

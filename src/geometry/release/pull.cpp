@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One direction of pull. Which wall is undercut is decided triangle by triangle; how deep it lies, in plan.
-#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/plan_tree.hpp"
+#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/ray_scene.hpp"
 #include "geometry/mesh/sums.hpp"
 #include "geometry/release/wall.hpp"

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/mesh/points.hpp"
 #include "geometry/walls/thin_spots.hpp"
 
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/point_grid.hpp"
+#include "geometry/mesh/points.hpp"
 
 #include <cmath>
 #include <numbers>

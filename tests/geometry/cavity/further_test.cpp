@@ -2,8 +2,8 @@
 // Air traps, drains, ceilings, bench tilt, pose, the cast piece and the column check, against closed forms.
 #include <pourwright/cavity.hpp>
 
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/span_grid.hpp"
+#include "geometry/mesh/points.hpp"
 #include "support/shapes.hpp"
 #include "support/solids.hpp"
 
