@@ -456,8 +456,8 @@ double RayScene::clearance(const Vec3& from, double least, double enough) const 
 /// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside
 /// all smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass
 /// may still be too deep in a smaller one.
-RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
-                                 std::span<const Index> likely) const {
+RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius,
+                                 const Slack& slack) const {
   Touch touch;
   Vec3 centre;
   Lanes p{};
@@ -486,7 +486,6 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
       touch.at = q;
     }
   };
-  for (const Index i : likely) meet(i);
   Stack stack;
   const auto open = [&](Index node) {
     stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2));
@@ -512,6 +511,59 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     for (Index k = 0; k < count; ++k) meet(order_[first + k]);
   }
   return touch;
+}
+
+/// A point of the surface in the ball takes it back to where it would have touched that point. Balls on the
+/// way do not lie inside each other, so the tree is gone through again until a ball is found to hold nothing.
+RayScene::Advance RayScene::advance(const Vec3& from, double radius, const Vec3& direction, double rate,
+                                    double way, const Slack& slack) const {
+  Advance out;
+  Vec3 centre;
+  Lanes p{};
+  double within2 = 0;
+  const auto set = [&](double s) {
+    out.way = s;
+    centre = from + s * direction;
+    p = about_centre(centre);
+    const double r = radius + s * rate, within = std::max(r - std::max(slack.relative * r, slack.least), 0.0);
+    within2 = within * within;
+  };
+  set(way);
+  const auto meet = [&](Index i) {
+    const Triangle& t = triangles_[i];
+    for (int turn = 0; turn < 60 && out.way > 0; ++turn) {
+      const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+      if ((q - centre).squaredNorm() >= within2) break;
+      out.triangle = i;
+      out.at = q;
+      // |to − s·direction| = radius + s·rate, the smaller root.
+      const Vec3 to = q - from;
+      const double b = direction.dot(to) + radius * rate, c = to.squaredNorm() - radius * radius;
+      const double lower = c / (b + std::sqrt(std::max(b * b - (1 - rate * rate) * c, 0.0)));
+      if (!(lower < out.way * (1 - 1e-12))) break;
+      set(std::max(lower, 0.0));
+    }
+  };
+  Stack stack;
+  const auto open = [&](Index node) {
+    stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2));
+  };
+  for (double before = -1; out.way > 0 && out.way != before;) {
+    before = out.way;
+    open(0);
+    while (!stack.empty() && out.way > 0) {
+      const Waiting w = stack.pop();
+      if (static_cast<double>(w.bound) >= within2) continue;
+      const Node& node = nodes_[w.part / 4];
+      const std::size_t lane = w.part % 4;
+      const Index first = node.first[lane], count = node.count[lane];
+      if (count == 0)
+        open(first);
+      else
+        for (Index k = 0; k < count; ++k) meet(order_[first + k]);
+    }
+  }
+  return out;
 }
 
 /// Sheared so that the ray runs along +z from the origin: whether it passes left or right of an edge then

@@ -50,10 +50,18 @@ class RayScene {
     Vec3 at = Vec3::Zero();
   };
   /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
-  /// the outward unit normal, and holds none of it but for the slack. `likely`: triangles that may well stop
-  /// it, looked at first.
-  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
-               std::span<const Index> likely = {}) const;
+  /// the outward unit normal, and holds none of it but for the slack.
+  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const;
+  struct Advance {
+    double way = 0;
+    Index triangle = none;  ///< that stops the ball; none when it went all the way
+    Vec3 at = Vec3::Zero();
+  };
+  /// How far, at most `way`, a ball moves from `centre` along the unit direction while its radius grows by
+  /// `rate` (at most 1) for each mm, until it holds any of the surface but for the slack (`first` and
+  /// `beside` play no part). As it is given it holds none.
+  Advance advance(const Vec3& centre, double radius, const Vec3& direction, double rate, double way,
+                  const Slack& slack) const;
   /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
   /// at least `enough` away, or closer than `least`: then the bound is below `least`.
   double clearance(const Vec3& from, double least, double enough) const;

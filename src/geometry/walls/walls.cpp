@@ -118,7 +118,7 @@ class Gauge {
   const Body& body_;
   const WallsOptions& options_;
   Patience patience_;
-  mutable Memory memory_;
+  mutable Clearances known_;
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
@@ -131,7 +131,7 @@ std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  const auto ball = inscribed_ball(scene_, body_.skin, s.at, place.triangle, patience_, memory_);
+  const auto ball = inscribed_ball(scene_, body_.skin, s.at, place.triangle, patience_, known_);
   if (!ball) return {};
   s.normal = ball->normal;
   s.ball = ball->diameter;
