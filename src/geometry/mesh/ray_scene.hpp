@@ -58,8 +58,9 @@ class RayScene {
     Vec3 at = Vec3::Zero();
   };
   /// How far, at most `way`, a ball moves from `centre` along the unit direction while its radius grows by
-  /// `rate` (at most 1) for each mm, until it holds any of the surface but for the slack (`first` and
-  /// `beside` play no part). As it is given it holds none.
+  /// `rate` (at most 1) for each mm, until it would hold any of the surface but for the slack (`first` and
+  /// `beside` play no part). As it is given it holds none. Balls that grow slower than they move do not lie
+  /// inside each other: such a ball may have passed over what is narrower than its way.
   Advance advance(const Vec3& centre, double radius, const Vec3& direction, double rate, double way,
                   const Slack& slack) const;
   /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
