@@ -108,16 +108,6 @@ Surface bodies_apart(Surface surface);
 /// united. The half width is a multiple of the difference of the two.
 Interval<Volume> volume_by_columns(const Surface& surface);
 
-/// How far vertices scatter about the surface that they stand for.
-struct Noise {
-  Length
-      spread;  ///< standard deviation along the normal; zero when the surface is smooth or too coarse to tell
-  Volume volume;  ///< half width of the enclosed volume on that account
-};
-/// From vertices that stand out from their neighbors in turns, this way and that, as only noise does. Looks
-/// at a sample: O(1) for large meshes whose triangles lie in the order of the surface, else O(n).
-Noise find_noise(const Surface& surface);
-
 struct Wrapped {
   Surface surface;  ///< closed, shrunk back by the offset
   Volume doubt;     ///< half width

@@ -5,6 +5,7 @@
 
 #include <pourwright/cavity.hpp>
 #include <pourwright/pipeline.hpp>
+#include <pourwright/noise.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
 
