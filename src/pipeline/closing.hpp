@@ -8,6 +8,7 @@
 #include <pourwright/noise.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
+#include <pourwright/union.hpp>
 
 #include <optional>
 #include <vector>
