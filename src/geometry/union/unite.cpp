@@ -3,10 +3,10 @@
 
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/nearest.hpp"
+#include "geometry/mesh/point_tree.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
-#include "geometry/repair/point_tree.hpp"
 #include "geometry/union/arrangement.hpp"
 #include "geometry/union/gaps.hpp"
 
@@ -234,7 +234,7 @@ void close_by_moving(Surface& s, double gap, United& out) {
   }
   std::vector<Index> ids(s.vertices.size());
   for (Index i = 0; i < ids.size(); ++i) ids[i] = i;
-  const mending::PointTree tree(s.vertices, std::move(ids));
+  const PointTree tree(s.vertices, std::move(ids));
   std::vector<Facing> facing(s.vertices.size());
   for (std::size_t t = 0; t < s.triangles.size(); ++t) {
     const Triangle& c = s.triangles[t];
