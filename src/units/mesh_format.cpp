@@ -9,7 +9,7 @@ namespace pourwright {
 
 namespace {
 
-constexpr std::array table{
+constexpr std::array formats{
     MeshFormatInfo{MeshFormat::stl_binary, "binary STL", ".stl", true},
     MeshFormatInfo{MeshFormat::stl_ascii, "ASCII STL", "", true},
     MeshFormatInfo{MeshFormat::obj, "OBJ", ".obj", true},
@@ -27,19 +27,19 @@ constexpr std::array table{
 
 // A format is the number of its row.
 static_assert([] {
-  for (std::size_t i = 0; i < table.size(); ++i)
-    if (static_cast<std::size_t>(table[i].format) != i) return false;
+  for (std::size_t i = 0; i < formats.size(); ++i)
+    if (static_cast<std::size_t>(formats[i].format) != i) return false;
   return true;
 }());
 
 }  // namespace
 
 std::span<const MeshFormatInfo> mesh_formats() {
-  return table;
+  return formats;
 }
 
 const MeshFormatInfo& info_of(MeshFormat format) {
-  return table[static_cast<std::size_t>(format)];
+  return formats[static_cast<std::size_t>(format)];
 }
 
 std::string file_ending(std::string_view path) {
@@ -53,14 +53,14 @@ std::string file_ending(std::string_view path) {
 }
 
 MeshFormat promised_format(std::string_view ending) {
-  for (const MeshFormatInfo& f : table)
+  for (const MeshFormatInfo& f : formats)
     if (!ending.empty() && f.ending == ending) return f.format;
   return MeshFormat::unknown;
 }
 
 std::string own_endings() {
   std::vector<std::string_view> endings;
-  for (const MeshFormatInfo& f : table)
+  for (const MeshFormatInfo& f : formats)
     if (f.own && !f.ending.empty()) endings.push_back(f.ending);
   std::string out;
   for (std::size_t i = 0; i < endings.size(); ++i) {
