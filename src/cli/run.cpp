@@ -61,7 +61,7 @@ Outcome run_doctor(Session& session) {
   if (!catalogue) return session.refuse(catalogue.error());
 #ifdef POURWRIGHT_GEOMETRY
   SelfDescription self{POURWRIGHT_VERSION, true, {}, catalogue->mixes.size(), {}};
-  for (const MeshFormatInfo& f : mesh_formats())
+  for (const MeshFormatInfo& f : mesh_formats)
     if (f.own && !f.ending.empty()) self.formats.emplace_back(f.ending.substr(1));
 #else
   SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size(), {}};

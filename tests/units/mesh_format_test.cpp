@@ -10,7 +10,7 @@ using namespace pourwright;
 
 TEST_CASE("a row of the list is found by its format and by its ending") {
   std::set<std::string_view> endings;
-  for (const MeshFormatInfo& f : mesh_formats()) {
+  for (const MeshFormatInfo& f : mesh_formats) {
     CAPTURE(f.name);
     CHECK(&info_of(f.format) == &f);
     if (f.ending.empty()) continue;
