@@ -1,6 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One tree for rays, nearest points and balls. Law: boxes and cylinders in single precision only leave out
+// what cannot be met; what is met is decided in double precision on the triangles, so that another tree gives
+// the same answer but for ties. Sorted along a Z-shaped curve and split where the highest bit changes: C.
+// Lauterbach and others, Comput. Graph. Forum 28(2), 2009; rays: S. Woop and others, J. Comput. Graph. Tech.
+// 2(1), 2013.
 #include "geometry/mesh/ray_scene.hpp"
 
+#include "geometry/mesh/morton.hpp"
 #include "geometry/mesh/nearest.hpp"
 
 #include <algorithm>
@@ -77,14 +83,6 @@ Four root(Four f) {
 #endif
 }
 
-/// The 11 bits of each number up to 2047 at every third place.
-std::array<std::uint64_t, 2048> spread_bits() {
-  std::array<std::uint64_t, 2048> out{};
-  for (std::size_t i = 0; i < out.size(); ++i)
-    for (int bit = 0; bit < 11; ++bit) out[i] |= std::uint64_t{i >> bit & 1} << (3 * bit);
-  return out;
-}
-
 /// A triangle's number below the place of its middle along a space-filling curve, 32 bits each.
 using Keyed = std::uint64_t;
 
@@ -106,8 +104,7 @@ void radix_sort(std::vector<Keyed>& items) {
 
 }  // namespace
 
-/// Sorted along a Z-shaped curve and split where the highest bit changes: C. Lauterbach and others, Comput.
-/// Graph. Forum 28(2), 2009; four parts a node.
+/// Four parts a node.
 class RayScene::Builder {
  public:
   explicit Builder(RayScene& scene) : scene_(scene) {}
@@ -146,14 +143,13 @@ class RayScene::Builder {
 void RayScene::Builder::sort() {
   const float low = static_cast<float>(1.5 * scene_.size_);
   const float step = scene_.size_ > 0 ? static_cast<float>(2048 / (3 * scene_.size_)) : 0;
-  static const std::array<std::uint64_t, 2048> spread = spread_bits();
   keys_.reserve(scene_.triangles_.size());
   for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
     const Triangle& t = scene_.triangles_[i];
     const Four m =
         least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
-    std::uint64_t key = 0;
-    for (int k = 0; k < 3; ++k) key |= spread[static_cast<std::size_t>(static_cast<std::int32_t>(m[k]))] << k;
+    const auto cell = [&](int k) { return static_cast<std::uint64_t>(static_cast<std::int32_t>(m[k])); };
+    const std::uint64_t key = morton(cell(0), cell(1), cell(2));
     keys_.push_back(key >> 1 << 32 | i);
   }
   radix_sort(keys_);

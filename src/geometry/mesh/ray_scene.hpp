@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Rays and nearest points on triangles, both over one tree of boxes.
+// Rays, nearest points and balls among triangles, all over one tree of boxes.
 #pragma once
 
 #include <pourwright/mesh.hpp>
@@ -81,7 +81,7 @@ class RayScene {
   /// about the centre of the scene, widened by what rounding could lose.
   struct alignas(64) Node {
     std::array<Lanes, 3> low, high;  ///< boxes, by axis; nowhere without a part
-    /// Short cylinders that hold the parts too: round a patch of surface they are far tighter than boxes.
+    /// Short cylinders that hold the parts too: round a piece of surface they are far tighter than boxes.
     std::array<Lanes, 3> middle, axis;
     Lanes half_height, radius;   ///< infinite: no cylinder
     std::array<Index, 4> first;  ///< the node it is, or the first place in order_

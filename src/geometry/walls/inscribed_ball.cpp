@@ -1,4 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The largest ball that touches the surface from inside at a point (J. Ma, S. W. Bae, S. Choi, Vis. Comput.
+// 28, 2012), and beside an edge the one it grows to along the flow of the distance (A. Lieutier,
+// Comput.-Aided Des. 36, 2004). Law: a place finds the same bits whatever was asked before; a wall's own
+// thickness does not depend on where the body lies nor on how its triangles are numbered, beyond rounding.
 #include "geometry/walls/inscribed_ball.hpp"
 
 #include <algorithm>

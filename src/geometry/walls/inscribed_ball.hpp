@@ -37,7 +37,9 @@ struct Patience {
 /// and a search is dearest, the balls of many places have nearly one centre.
 class Clearances {
  public:
-  /// Whether no surface is closer to the point than `least`; `enough` is what to look for while at it.
+  /// Whether no surface is closer to the point than `least`; `enough` is how far a search goes on for the
+  /// sake of later ones. The answer is the same whatever was asked before: a known point answers only where
+  /// it is certain beyond rounding.
   bool clear(const RayScene& scene, const Vec3& at, double least, double enough);
 
  private:
