@@ -4,6 +4,7 @@
 // by itself.
 #pragma once
 
+#include <pourwright/material.hpp>
 #include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
@@ -69,6 +70,7 @@ struct TestPour {
 struct BatchSheet {
   struct Amount {
     std::string name;
+    std::optional<PartKind> kind;  ///< nothing in sheets that were kept before kinds were
     Mass mass;
     bool operator==(const Amount&) const = default;
   };

@@ -55,7 +55,6 @@ enum class Code : std::uint8_t {
   // recipe
   amount_not_positive,
   pigment_over_ceiling,
-  step_too_coarse,
   shares_invalid,
   // run and price
   does_not_fit,

@@ -41,6 +41,7 @@ struct RunBatchRow {
 
 struct ShoppingRow {
   std::string name;
+  PartKind kind = PartKind::liquid;
   Mass need, stock, buy;  ///< buy: what the stock lacks
   struct Pack {
     Mass size;
@@ -81,23 +82,10 @@ std::string run_json(const RunReport& report);
 /// other. Empty when the run has no hours.
 std::string run_svg(const RunReport& report);
 
-/// What a mix is made of, and what that costs.
-struct PriceMaterial {
-  struct Part {
-    std::string name;
-    std::int64_t millionths = 0;  ///< by mass, against the other parts
-    Amount per_kilogram;
-  };
-  std::string name;
-  std::vector<Part> parts;
-};
-
-/// What a line was reckoned from; masses are of one piece.
+/// What a line was worked out from.
 struct PriceBasis {
   PriceItem item;
   std::size_t material = 0;  ///< index into PriceReport::materials
-  Mass residue;              ///< its share of what stays in bucket and cups
-  Mass low, high;            ///< of mix, as far as the volume is uncertain
 };
 
 struct PriceReport {
@@ -117,7 +105,9 @@ struct PriceReport {
 
 std::string price_text(const PriceReport& report, const TextStyle& style);
 std::string price_json(const PriceReport& report);
-/// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file.
-std::string price_xlsx(const PriceReport& report);
+/// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file, the same for
+/// the same report. Names stay words whatever they begin with. Fails with output_failed where there is no
+/// room for the temporary files that it is packed from.
+Expected<std::string> price_xlsx(const PriceReport& report);
 
 }  // namespace pourwright

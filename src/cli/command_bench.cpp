@@ -161,7 +161,7 @@ Outcome run_repeat(Session& session) {
             again.room = settings.room;
             again.parts.clear();
             for (const Part& p : r->weighed.recipe.parts)
-              if (p.mass > Mass()) again.parts.push_back({p.name, p.mass});
+              if (p.mass > Mass()) again.parts.push_back({p.name, p.kind, p.mass});
             again.molds.clear();
             for (const RepeatReport::Row& m : r->molds) again.molds.push_back({m.mold, m.copies, m.mix});
             for (std::size_t i = 0; i < again.cups.size(); ++i)

@@ -26,7 +26,7 @@ Mass finest(const Recipe& recipe, Mass step) {
 /// Liquid, powder and pigments are said in passing; more than that wants a list.
 bool needs_list(const Recipe& recipe, const TextStyle& style) {
   return style.us || std::any_of(recipe.parts.begin(), recipe.parts.end(), [&](const Part& p) {
-           return p.kind == PartKind::component || p.scale != recipe.parts[0].scale;
+           return is_further(p.kind) || p.scale != recipe.parts[0].scale;
          });
 }
 

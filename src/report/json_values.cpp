@@ -67,7 +67,7 @@ Json problem(const std::optional<Problem>& p) {
 Json parts(const std::vector<Part>& list) {
   Json out = Json::array();
   for (const Part& p : list) {
-    out.push_back({{"name", p.name}, {"g", grams(p.mass)}});
+    out.push_back({{"name", p.name}, {"kind", name(p.kind)}, {"g", grams(p.mass)}});
     if (!p.scale.empty()) out.back()["scale"] = p.scale;
   }
   return out;

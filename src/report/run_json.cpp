@@ -63,6 +63,7 @@ Json shopping(const ShoppingRow& r, const Currency& currency) {
   for (const ShoppingRow::Pack& p : r.packs)
     packs.push_back({{"size_g", json::grams(p.size)}, {"count", p.count}});
   Json j{{"name", r.name},
+         {"kind", name(r.kind)},
          {"need_g", json::grams(r.need)},
          {"stock_g", json::grams(r.stock)},
          {"buy_g", json::grams(r.buy)}};

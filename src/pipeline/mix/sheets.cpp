@@ -31,7 +31,7 @@ BatchSheet begun(const std::string& title, const Mix& mix, Mass step, const std:
   s.room = settings.room;
   if (!s.room && mix.times_at != celsius(20)) s.room = mix.times_at;
   for (const Part& p : parts)
-    if (p.mass > Mass()) s.parts.push_back({p.name, p.mass});
+    if (p.mass > Mass()) s.parts.push_back({p.name, p.kind, p.mass});
   return s;
 }
 

@@ -125,7 +125,7 @@ class Weighing {
     const Mass rounded =
         share > 0 ? step * multiply_divide(fixed.in_micrograms(), share, step.in_micrograms() * rest)
                   : times_to_step(liquid, c.per_liquid, step);
-    add(w, c.name, PartKind::component, exact, rounded, step, scale);
+    add(w, c.name, part_kind(c.kind), exact, rounded, step, scale);
   }
 
   const Mix& mix_;
@@ -244,7 +244,7 @@ Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {
     }
     const Mass mass = std::min(rest, first ? std::clamp(round_to(exact, step), std::min(step, total), total)
                                            : round_to(exact, step));
-    r.parts.push_back({p.name, mass, first ? PartKind::liquid : PartKind::component, {}, step});
+    r.parts.push_back({p.name, mass, first ? PartKind::liquid : part_kind(*p.kind), {}, step});
     if (first) liquid = mass;
     rest = rest - mass;
   }

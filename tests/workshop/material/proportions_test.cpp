@@ -96,3 +96,19 @@ TEST_CASE("random mixes: masses and volumes of the parts are those of the whole"
       }
   }
 }
+
+TEST_CASE(
+    "kinds of parts: five words, each the way back; water alone of what a mix has beside is no component") {
+  for (const PartKind kind :
+       {PartKind::liquid, PartKind::powder, PartKind::pigment, PartKind::component, PartKind::water})
+    CHECK(part_kind(name(kind)) == kind);
+  CHECK(name(PartKind::pigment) == "pigment");
+  CHECK(!part_kind("chips"));
+  CHECK(!part_kind(""));
+  for (int k = 0; k <= static_cast<int>(ComponentKind::chips); ++k) {
+    const auto kind = static_cast<ComponentKind>(k);
+    CHECK(part_kind(kind) == (kind == ComponentKind::water ? PartKind::water : PartKind::component));
+    CHECK(is_further(part_kind(kind)));
+  }
+  CHECK(!is_further(PartKind::pigment));
+}
