@@ -200,9 +200,7 @@ struct MixInRoom {
 };
 MixInRoom in_room(const Mix& mix, Temperature room);
 
-/// Density of liquid and powder mixed without air, from the components' own densities: (1+r)/(r/ρp+1/ρl).
-Density mixture_density(Ratio ratio, Density powder, Density liquid);
-/// The same with a volume share of air left in it.
+/// The density of a mix whose parts alone make `air_free`, with a volume share of air left in it.
 Density with_air(Density air_free, Ratio air);
 
 }  // namespace pourwright

@@ -15,11 +15,6 @@ namespace pourwright {
 
 // ---- the arithmetic of prices --------------------------------------------------------------------------
 
-/// Markup is profit over cost, margin profit over price: margin = markup / (1 + markup).
-Ratio margin_of_markup(Ratio markup);
-/// Nothing for a margin of 100 % or more, which no price gives.
-std::optional<Ratio> markup_of_margin(Ratio margin);
-
 /// A joint amount shared out in proportion to `weights` without losing a minor unit (largest remainder, ties
 /// to the earlier share). Precondition: weights >= 0 with a positive sum.
 std::vector<Money> spread(Money total, const std::vector<std::int64_t>& weights);

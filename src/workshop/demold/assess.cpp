@@ -127,8 +127,7 @@ DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> ag
   DemoldTime t;
   t.room = strength.room;
   t.age = age.value_or(strength.usual_demold);
-  const AgeStep step{t.age, t.room};
-  t.age_at_20 = equivalent_age({&step, 1});
+  t.age_at_20 = t.age * room_pace(t.room);
   t.strength_mpa = strength.at(t.age);
   return t;
 }

@@ -65,15 +65,6 @@ Combined settle(const std::vector<Record>& records, std::vector<Reading> reading
 
 }  // namespace
 
-Estimate<Volume> water_volume(const WaterFill& fill) {
-  const Reading r = water_reading(fill);
-  Estimate<Volume> out;
-  out.value = millilitres(r.value);
-  out.u = millilitres(std::hypot(r.u, learn::brim_always * r.value));
-  out.records = 1;
-  return out;
-}
-
 Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills) {
   Estimate<Volume> out;
   std::vector<Reading> sources;
