@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A production run and a price list as plain values, and their rendering.
+// A production run and a price list as plain values, and their rendering. Masses are whole steps of the
+// scale; times are seconds of work since the first morning; money is rounded once, at the end of a line.
+// Renderers compute nothing but sums of what is here, and are O(size of the report).
 #pragma once
 
 #include <pourwright/price.hpp>
@@ -12,6 +14,7 @@
 
 namespace pourwright {
 
+/// One kind of piece in a batch.
 struct RunPieceRow {
   std::string name, order;
   int pours = 0;  ///< fillings of a mold
@@ -25,6 +28,8 @@ struct RunCupRow {
   std::vector<Part> pigments;
 };
 
+/// One mixing. Its pieces, and what stays in bucket and cups, add up to `mix` less what the scale's step
+/// rounds up.
 struct RunBatchRow {
   int id = 0;
   std::string colour, material;
@@ -39,6 +44,7 @@ struct RunBatchRow {
   std::optional<Duration> start, poured, out;
 };
 
+/// What all batches need of one material, and the packs that cover what the shelf lacks at the lowest price.
 struct ShoppingRow {
   std::string name;
   PartKind kind = PartKind::liquid;
@@ -61,6 +67,7 @@ struct FromStock {
   std::vector<Row> pieces;
 };
 
+/// The plan, its proof (`plan.lower_bound`, `plan.batches_proven`), and what follows from it.
 struct RunReport {
   std::string title;
   Mass scale_step;
@@ -88,6 +95,7 @@ struct PriceBasis {
   std::size_t material = 0;  ///< index into PriceReport::materials
 };
 
+/// The list and everything it came from, so that the spreadsheet can show the way from one to the other.
 struct PriceReport {
   std::string title;
   PriceTerms terms;

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Values as JSON, the same in every document. The law: grams are exact decimals, so that printed parts add up
+// to printed totals; what is not finite is null.
 #include "report/json_values.hpp"
 
 #include <cmath>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Production runs and price lists for programs; money is text with the currency's decimals.
 #include <pourwright/report_run.hpp>
 
 #include "report/json_values.hpp"

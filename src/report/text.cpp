@@ -3,8 +3,8 @@
 // it.
 #include <pourwright/report.hpp>
 
-#include "report/bench.hpp"
 #include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,7 +12,7 @@
 #include <fmt/format.h>
 
 namespace pourwright {
-using namespace bench;
+using namespace phrases;
 
 namespace {
 
@@ -41,7 +41,7 @@ void mold_table(Page& page, const CardReport& r) {
     return std::any_of(r.total.parts.begin(), r.total.parts.end(),
                        [&](const Part& p) { return p.kind == kind; });
   };
-  const auto grams = [&](Mass m) { return bench::grams(m, r.scale_step, style); };
+  const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
   const bool others = some(PartKind::component) || some(PartKind::water), pigments = some(PartKind::pigment);
   const bool several =
       std::any_of(r.molds.begin(), r.molds.end(), [](const CardMold& m) { return m.copies > 1; });

@@ -25,9 +25,9 @@ int main(int argc, char** argv) {
   if (!file) return 66;
   const auto solid = prove_solid(make_surface(std::move(file->soup)), {false});
   if (!solid) return 65;
-  double before = bench::cpu_seconds();
+  double before = phrases::cpu_seconds();
   const auto lap = [&] {
-    const double now = bench::cpu_seconds(), took = now - before;
+    const double now = phrases::cpu_seconds(), took = now - before;
     before = now;
     return took;
   };

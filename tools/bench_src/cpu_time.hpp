@@ -3,7 +3,7 @@
 
 #include <sys/resource.h>
 
-namespace bench {
+namespace phrases {
 
 /// CPU seconds of this process, in user and system mode.
 inline double cpu_seconds() {
@@ -15,4 +15,4 @@ inline double cpu_seconds() {
   return seconds(u.ru_utime) + seconds(u.ru_stime);
 }
 
-}  // namespace bench
+}  // namespace phrases

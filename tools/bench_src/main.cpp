@@ -40,19 +40,19 @@ int failed(const std::string& why) {
 }
 
 int make(const std::vector<std::string>& words) {
-  const bench::Mesh mesh = bench::make(words[1], std::strtoull(words[2].c_str(), nullptr, 10));
+  const phrases::Mesh mesh = phrases::make(words[1], std::strtoull(words[2].c_str(), nullptr, 10));
   if (mesh.triangles.empty()) return failed("no such shape: " + words[1]);
   for (std::size_t i = 3; i < words.size(); ++i)
-    if (!bench::write(mesh, words[i])) return failed("cannot write " + words[i]);
+    if (!phrases::write(mesh, words[i])) return failed("cannot write " + words[i]);
   return 0;
 }
 
 int stages(const std::string& path, bool proof) {
   using namespace pourwright;
   Json j;
-  double before = bench::cpu_seconds();
+  double before = phrases::cpu_seconds();
   const auto lap = [&](const char* stage) {
-    const double now = bench::cpu_seconds();
+    const double now = phrases::cpu_seconds();
     j[stage] = now - before;
     before = now;
   };
@@ -81,13 +81,13 @@ int turns(const std::string& path) {
   if (!solid) return failed(solid.error().text);
   CavityOptions options;
   options.look_further = false;
-  double before = bench::cpu_seconds();
+  double before = phrases::cpu_seconds();
   if (!find_cavities(solid->solid, options)) return failed("no answer");
-  const double one = bench::cpu_seconds() - before;
+  const double one = phrases::cpu_seconds() - before;
   options.tilts = {1.0};  // eight directions
-  before = bench::cpu_seconds();
+  before = phrases::cpu_seconds();
   if (!find_cavities(solid->solid, options)) return failed("no answer");
-  return show({{"one_s", one}, {"further_s", (bench::cpu_seconds() - before - one) / 8}});
+  return show({{"one_s", one}, {"further_s", (phrases::cpu_seconds() - before - one) / 8}});
 }
 
 #ifdef BENCH_ASSIMP

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Batch sheets: what was weighed, found again and done again in another size.
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "pipeline/mix/mix.hpp"
 

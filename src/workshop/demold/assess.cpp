@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A thin place under the loads of demolding: stress against the green strength of that age, the risk, and
+// what would help. The law: more thickness or more age never makes a risk higher. Sources:
+// docs/algorithms/demold.md.
 #include <pourwright/demold.hpp>
 
 #include <algorithm>

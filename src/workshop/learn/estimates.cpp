@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Volumes and densities from records and what was known before. The law: a record only ever narrows a doubt
+// that the records bear out; contradictions widen it or are set aside by number.
 #include <pourwright/learn.hpp>
 
 #include "workshop/learn/combine.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Records as JSON and back. The law: what was written is read back equal, and what cannot be true is refused
+// with the field's name.
 #include "workshop/ledger/codec.hpp"
 
 #include <algorithm>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Where a density came from, in words; what air makes of one.
 #include <pourwright/material.hpp>
 
 namespace pourwright {

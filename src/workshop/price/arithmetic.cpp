@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Sharing out, tax within a price, stock at average cost. The law: no minor unit is made or lost.
 #include <pourwright/price.hpp>
 #include <pourwright/recipe.hpp>
 

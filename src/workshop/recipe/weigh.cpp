@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Liquid first, everything else from the liquid as it was rounded. The law: parts are whole steps and add up
+// exactly.
 #include <pourwright/recipe.hpp>
 
 #include "workshop/recipe/steps.hpp"

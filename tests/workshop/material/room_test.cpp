@@ -77,9 +77,9 @@ TEST_CASE("what the workshop found elsewhere goes before the rule") {
 }
 
 TEST_CASE("the rule against activation energies: half as long for ten degrees more is 51.2 kJ/mol") {
-  // The pace of ASTM C1074, exp(−Q(1/T − 1/Tref)) with T in kelvin and Q = Ea/R. Between 20 and 30 °C, R = 8.314
-  // J/(mol·K): 51.2 kJ/mol doubles it, 41.5 (Q = 5000 K, for Portland cement) makes it 1.754 times as fast, 33.5
-  // (Freiesleben Hansen & Pedersen) 1.574. All by the formula.
+  // The pace of ASTM C1074, exp(−Q(1/T − 1/Tref)) with T in kelvin and Q = Ea/R. Between 20 and 30 °C, R
+  // = 8.314 J/(mol·K): 51.2 kJ/mol doubles it, 41.5 (Q = 5000 K, for Portland cement) makes it 1.754 times as
+  // fast, 33.5 (Freiesleben Hansen & Pedersen) 1.574. All by the formula.
   const auto pace = [](double t, double q) { return std::exp(-q * (1 / (t + 273.15) - 1 / 293.15)); };
   const auto ten = [&](double kilojoules) { return pace(30, kilojoules * 1000 / 8.314); };
   CHECK(std::abs(ten(51.2) - room_pace(celsius(30))) < 2e-3);

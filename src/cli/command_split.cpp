@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // split, leftover, records and repeat: cups and sheets, without a mesh.
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "cli/session.hpp"
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/report_bench.hpp>
+// Cups, techniques, leftovers and batch sheets for programs.
+#include <pourwright/report_split.hpp>
 
 #include "report/json_values.hpp"
 

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "report/bench.hpp"
+// Quantities, weighings and notes as lines for a person; what several pages say in the same words. The law: a
+// mass is shown as fine as its scale reads, never rounded to something that cannot be weighed.
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>

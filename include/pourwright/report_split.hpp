@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// At the bench: cups and techniques, what becomes of the rest, and the sheets of earlier batches.
+// Cups and techniques, what becomes of the rest, and the sheets of earlier batches. All of it is plain values
+// that the pipeline fills; the renderers add nothing and are O(size of the report). Masses are whole steps of
+// the scale they are weighed on.
 #pragma once
 
 #include <pourwright/ledger.hpp>
@@ -29,6 +31,7 @@ std::string split_text(const SplitReport& report, const TextStyle& style);
 /// pourwright.split/1 when all of the mix goes through one step, else pourwright.plan/1.
 std::string split_json(const SplitReport& report);
 
+/// Small molds for what is left of a batch; the rest hardens and becomes chips.
 struct LeftoverReport {
   Mass left, scale_step;
   Mix mix;
