@@ -201,8 +201,9 @@ class Ledger {
   std::unique_ptr<Store> store_;
 };
 
-/// Why a record cannot be true, or nothing: a mass of nothing or above 1000 t, more left than was mixed, a temperature at
-/// which water is no liquid, a text that is too long or holds control characters. O(size of the record).
+/// Why a record cannot be true, or nothing: a mass of nothing or above 1000 t, more left than was mixed, a
+/// temperature at which water is no liquid, a text that is too long or holds control characters. O(size of
+/// the record).
 std::optional<Problem> implausible(const What& what);
 
 /// Every record with its number, in order. One JSON document; one CSV table (RFC 4180, UTF-8).

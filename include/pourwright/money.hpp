@@ -29,8 +29,8 @@ struct Currency {
 /// src/units/money.cpp.
 Expected<Currency> find_currency(std::string_view code);
 
-/// How the last digit is decided. `half_even` is ISO 80000-1 rule A, `half_up` (away from zero) its rule B; `up` goes to
-/// the next multiple above, `down` to the next below.
+/// How the last digit is decided. `half_even` is ISO 80000-1 rule A, `half_up` (away from zero) its rule B;
+/// `up` goes to the next multiple above, `down` to the next below.
 enum class Rounding : std::uint8_t { half_even, half_up, up, down };
 
 /// Whole minor units of one currency, which the value itself does not carry: what can be paid. Addition and

@@ -125,8 +125,8 @@ struct Note {
 };
 using Notes = std::vector<Note>;
 
-/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`; the wrong one of the two throws,
-/// which is a bug of ours.
+/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`; the wrong one of the
+/// two throws, which is a bug of ours.
 template <class T>
 class [[nodiscard]] Expected {
  public:

@@ -14,8 +14,8 @@
 #include <fmt/format.h>
 
 namespace pourwright::cli {
-// The commands; one file each, or each family. A further one is its file, a line here and in the table below, and a
-// line in the table of options.cpp.
+// The commands; one file each, or each family. A further one is its file, a line here and in the table below,
+// and a line in the table of options.cpp.
 Outcome run_mix(Session& session);
 Outcome run_split(Session& session);
 Outcome run_leftover(Session& session);
