@@ -1,11 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Errors and notes as values. Libraries return them; only the shells turn them into words and exit codes.
-//
-// A Problem prevented a result; a Note travels with one. Both have a code that programs rely on: a kebab-case
-// word that is never renamed. What a code means in general is explained once (a problem's in
-// src/units/problem.cpp, a note's in src/report/notes.cpp); the text beside it says what it means here, with
-// the place and the numbers. A test reads the sources: every code that is emitted is explained, and every one
-// that is explained is emitted.
 #pragma once
 
 #include <cstdint>
@@ -18,8 +12,7 @@
 
 namespace pourwright {
 
-/// Every cause the program can name. A further one is a line here, a line at the same place of that table,
-/// and the renewed docs/error_codes.md. The order groups them by stage; the slugs and the long texts that
+/// Every cause the program can name. The order groups them by stage; the slugs and the long texts that
 /// `explain` prints live in one table in src/units/problem.cpp.
 enum class Code : std::uint8_t {
   // the command line and configuration
@@ -62,6 +55,7 @@ enum class Code : std::uint8_t {
   // recipe
   amount_not_positive,
   pigment_over_ceiling,
+  step_too_coarse,
   shares_invalid,
   // run and price
   does_not_fit,
@@ -80,8 +74,7 @@ enum class Code : std::uint8_t {
   internal,
 };
 
-/// What kind of failure a code is; the shells map it to an exit status (sysexits.h, and docs/manual.md), and
-/// the cache keeps only answers that the content of a file decides: bad_data.
+/// What kind of failure a code is; the shells map it to an exit status.
 enum class Kind : std::uint8_t {
   usage,
   bad_data,
@@ -107,17 +100,14 @@ const CodeInfo& info(Code code);
 /// All codes in stage order.
 std::span<const CodeInfo> all_codes();
 
-/// What went wrong, where, and what to do about it. Three short sentences a person can act on. Lower case and
-/// without a full stop, because the shells put them into a line of their own.
+/// What went wrong, where, and what to do about it. Three short sentences a person can act on.
 struct Problem {
   Code code = Code::internal;
   std::string text;  ///< what is wrong, with the place when there is one
   std::string hint;  ///< what to do; may be empty
 };
 
-/// Something that was assumed, changed or noticed while a result was made. Data, not output: nothing may
-/// depend on its text, and a stage never reads another stage's notes. A warning is what `--strict` turns into
-/// exit code 1.
+/// Something that was assumed, changed or noticed while a result was made. Data, not output.
 struct Note {
   std::string code;  ///< stable kebab-case word
   std::string text;  ///< one sentence
@@ -125,8 +115,7 @@ struct Note {
 };
 using Notes = std::vector<Note>;
 
-/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`; the wrong one of the
-/// two throws, which is a bug of ours.
+/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`.
 template <class T>
 class [[nodiscard]] Expected {
  public:
