@@ -50,21 +50,32 @@ class Folders(ProgramTest):
         return ["run", str(self.molds), "--mixer-max", "2.4kg", "--json", "--cache", cache, *more]
 
     def test_the_second_run_says_the_same_from_what_it_knows(self):
-        for command in ("card", "run", "inspect"):
+        for command in ("card", "run"):
             words = [command, str(self.molds), "--json", *(["--mixer-max", "2.4kg"] if command == "run" else [])]
             plain = self.program.run(*words, "--cache", "none")
             self.assertEqual(plain.code, 1, str(plain))
-            document = self.document(plain, command)
-            errors = document["errors"] if command != "inspect" else [f["error"] for f in document["files"] if f["error"]]
             # The two that are no meshes; and one that no batch can fill.
-            self.assertEqual(Counter(e["code"] for e in errors),
+            self.assertEqual(Counter(e["code"] for e in self.document(plain, command)["errors"]),
                              Counter({"no-triangles": 2, **({"does-not-fit": 1} if command == "run" else {})}))
             first = self.program.run(*words, "--cache", self.cache(command))
             second = self.program.run(*words, "--cache", self.cache(command))
             self.assertEqual((first.raw_out, second.raw_out), (plain.raw_out, plain.raw_out))
-            for jobs in ("1", "2", "3", "8") if command != "inspect" else ("2",):
+            for jobs in ("1", "2", "3", "8"):
                 self.assertEqual(self.program.run(*words, "--cache", "none", "-j", jobs).raw_out, plain.raw_out)
             self.assertEqual(self.entries(command), MOLDS + 2)
+
+    def test_inspect_remembers_too(self):
+        words = ["inspect", str(self.molds / "shelf 1"), "--json"]
+        plain, first, second = (self.program.run(*words, "--cache", where) for where in ("none", self.cache(), self.cache()))
+        self.assertEqual(plain.code, 0, str(plain))
+        self.assertEqual((first.raw_out, second.raw_out), (plain.raw_out, plain.raw_out))
+        self.assertEqual(self.entries(), MOLDS // 4)
+        # What a mold is held against is no part of what is remembered of it; where walls count as thin is.
+        self.assertEqual(self.program.run(*words, "--age", "30min", "--cache", self.cache()).raw_out,
+                         self.program.run(*words, "--age", "30min", "--cache", "none").raw_out)
+        self.assertEqual(self.entries(), MOLDS // 4)
+        self.program.run(*words, "--min-wall", "7mm", "--cache", self.cache())
+        self.assertEqual(self.entries(), MOLDS // 2)
 
     def test_the_usual_place(self):
         for env, where in (({"XDG_CACHE_HOME": self.cache("xdg")}, "xdg/pourwright"), ({"HOME": self.cache("home")}, "home/.cache/pourwright"),
