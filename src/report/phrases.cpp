@@ -8,7 +8,7 @@
 
 #include <fmt/format.h>
 
-namespace pourwright::bench {
+namespace pourwright::phrases {
 namespace {
 
 /// The step itself, or as much finer as the mass needs to be shown whole.
@@ -225,4 +225,4 @@ void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
   }
 }
 
-}  // namespace pourwright::bench
+}  // namespace pourwright::phrases
