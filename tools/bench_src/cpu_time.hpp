@@ -3,7 +3,7 @@
 
 #include <sys/resource.h>
 
-namespace phrases {
+namespace bench {
 
 /// CPU seconds of this process, in user and system mode.
 inline double cpu_seconds() {
@@ -15,4 +15,4 @@ inline double cpu_seconds() {
   return seconds(u.ru_utime) + seconds(u.ru_stime);
 }
 
-}  // namespace phrases
+}  // namespace bench

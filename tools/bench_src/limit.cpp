@@ -22,7 +22,7 @@
 
 namespace {
 
-using phrases::cpu_seconds;
+using bench::cpu_seconds;
 
 /// 256 KB blocks by read(); what is left of a block moves to the front of the next.
 class Blocks {

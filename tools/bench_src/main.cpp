@@ -40,19 +40,33 @@ int failed(const std::string& why) {
 }
 
 int make(const std::vector<std::string>& words) {
-  const phrases::Mesh mesh = phrases::make(words[1], std::strtoull(words[2].c_str(), nullptr, 10));
+  const bench::Mesh mesh = bench::make(words[1], std::strtoull(words[2].c_str(), nullptr, 10));
   if (mesh.triangles.empty()) return failed("no such shape: " + words[1]);
   for (std::size_t i = 3; i < words.size(); ++i)
-    if (!phrases::write(mesh, words[i])) return failed("cannot write " + words[i]);
+    if (!bench::write(mesh, words[i])) return failed("cannot write " + words[i]);
   return 0;
+}
+
+/// A surface as a solid, or as a closed body when the proof is not to be timed.
+template <class Result, class Lap>
+int stages_of(const Result& taken, Json& j, const Lap& lap) {
+  lap("solid_s");
+  if (!taken) return failed(taken.error().text);
+  const auto& [body, notes] = *taken;
+  const auto found = find_cavities(body);
+  lap("cavities_s");
+  if (!found) return failed(found.error().text);
+  j["volume_mm3"] = in_cubic_millimetres(body.volume().value);
+  j["cavities"] = found->cavities.list().size();
+  return show(j);
 }
 
 int stages(const std::string& path, bool proof) {
   using namespace pourwright;
   Json j;
-  double before = phrases::cpu_seconds();
+  double before = bench::cpu_seconds();
   const auto lap = [&](const char* stage) {
-    const double now = phrases::cpu_seconds();
+    const double now = bench::cpu_seconds();
     j[stage] = now - before;
     before = now;
   };
@@ -62,32 +76,25 @@ int stages(const std::string& path, bool proof) {
   Surface surface = make_surface(std::move(file->soup));
   lap("surface_s");
   j["triangles"] = surface.triangles.size();
-  const auto solid = prove_solid(std::move(surface), {proof});
-  lap("solid_s");
-  if (!solid) return failed(solid.error().text);
-  const auto found = find_cavities(solid->solid);
-  lap("cavities_s");
-  if (!found) return failed(found.error().text);
-  j["volume_mm3"] = in_cubic_millimetres(solid->solid.volume().value);
-  j["cavities"] = found->cavities.list().size();
-  return show(j);
+  return proof ? stages_of(prove_solid(std::move(surface)), j, lap)
+               : stages_of(take_closed(std::move(surface)), j, lap);
 }
 
 int turns(const std::string& path) {
   using namespace pourwright;
   auto file = read_mesh_file(path);
   if (!file) return failed(file.error().text);
-  const auto solid = prove_solid(make_surface(std::move(file->soup)), {false});
-  if (!solid) return failed(solid.error().text);
+  const auto closed = take_closed(make_surface(std::move(file->soup)));
+  if (!closed) return failed(closed.error().text);
   CavityOptions options;
   options.look_further = false;
-  double before = phrases::cpu_seconds();
-  if (!find_cavities(solid->solid, options)) return failed("no answer");
-  const double one = phrases::cpu_seconds() - before;
+  double before = bench::cpu_seconds();
+  if (!find_cavities(closed->body, options)) return failed("no answer");
+  const double one = bench::cpu_seconds() - before;
   options.tilts = {1.0};  // eight directions
-  before = phrases::cpu_seconds();
-  if (!find_cavities(solid->solid, options)) return failed("no answer");
-  return show({{"one_s", one}, {"further_s", (phrases::cpu_seconds() - before - one) / 8}});
+  before = bench::cpu_seconds();
+  if (!find_cavities(closed->body, options)) return failed("no answer");
+  return show({{"one_s", one}, {"further_s", (bench::cpu_seconds() - before - one) / 8}});
 }
 
 #ifdef BENCH_ASSIMP

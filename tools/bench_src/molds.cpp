@@ -11,9 +11,9 @@ int main(int argc, char** argv) {
   if (argc != 4) return 64;
   const std::filesystem::path folder = argv[1];
   const unsigned long count = std::strtoul(argv[2], nullptr, 10);
-  const phrases::Mesh bowl = phrases::make("bowl", std::strtoul(argv[3], nullptr, 10));
+  const bench::Mesh bowl = bench::make("bowl", std::strtoul(argv[3], nullptr, 10));
   for (unsigned long i = 0; i < count; ++i) {
-    phrases::Mesh mold = bowl;
+    bench::Mesh mold = bowl;
     // From 60 to 140 % in width, and in height at another pace.
     const float wide = 0.6F + 0.8F * static_cast<float>(i % 101) / 101,
                 high = 0.6F + 0.8F * static_cast<float>(i * 7 % 1009) / 1009;
@@ -21,7 +21,7 @@ int main(int argc, char** argv) {
     const std::filesystem::path place = folder / std::to_string(i / 100);
     std::filesystem::create_directories(place);
     const std::string name = std::to_string(i + 10'000).substr(1) + ".stl";
-    if (!phrases::write(mold, (place / ("mold" + name)).string())) {
+    if (!bench::write(mold, (place / ("mold" + name)).string())) {
       std::fprintf(stderr, "pw_molds: cannot write mold%s\n", name.c_str());
       return 1;
     }

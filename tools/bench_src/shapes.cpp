@@ -10,7 +10,7 @@
 #include <memory>
 #include <numbers>
 
-namespace phrases {
+namespace bench {
 namespace {
 
 constexpr double turn = 2 * std::numbers::pi;
@@ -211,4 +211,4 @@ bool write(const Mesh& mesh, const std::string& path) {
   return out.finish();
 }
 
-}  // namespace phrases
+}  // namespace bench

@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-namespace phrases {
+namespace bench {
 
 struct Mesh {
   std::vector<std::array<float, 3>> vertices;
@@ -24,4 +24,4 @@ Mesh make(const std::string& shape, std::size_t triangles);
 /// written.
 bool write(const Mesh& mesh, const std::string& path);
 
-}  // namespace phrases
+}  // namespace bench

@@ -26,12 +26,12 @@ int main(int count, char** words) {
   std::vector<std::array<std::size_t, 3>> faces;
   for (const auto& p : file->soup.vertices) points.emplace_back(p.x(), p.y(), p.z());
   for (const auto& t : file->soup.triangles) faces.push_back({t[0], t[1], t[2]});
-  const double before = phrases::cpu_seconds();
+  const double before = bench::cpu_seconds();
   Mesh mesh;
   pmp::polygon_soup_to_polygon_mesh(points, faces, mesh);
-  const double built = phrases::cpu_seconds();
+  const double built = bench::cpu_seconds();
   const bool overlaps = pmp::does_self_intersect(mesh);
   std::printf("{\"build_s\": %.6f, \"proof_s\": %.6f, \"overlaps\": %s}\n", built - before,
-              phrases::cpu_seconds() - built, overlaps ? "true" : "false");
+              bench::cpu_seconds() - built, overlaps ? "true" : "false");
   return 0;
 }

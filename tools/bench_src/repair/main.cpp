@@ -41,9 +41,9 @@ int soup(TriangleSoup mesh, const std::string& out) {
 }
 
 int proof(const TriangleSoup& mesh) {
-  const double before = phrases::cpu_seconds();
+  const double before = bench::cpu_seconds();
   const bool overlaps = find_self_overlap(mesh.vertices, mesh.triangles).has_value();
-  std::printf("{\"proof_s\": %.6f, \"overlaps\": %s}\n", phrases::cpu_seconds() - before,
+  std::printf("{\"proof_s\": %.6f, \"overlaps\": %s}\n", bench::cpu_seconds() - before,
               overlaps ? "true" : "false");
   return 0;
 }
@@ -51,7 +51,7 @@ int proof(const TriangleSoup& mesh) {
 /// CPU seconds of all that `measure` does to a mold, with or without asking whether it needs mending; below
 /// zero when it fails.
 double measured(const std::string& path, bool mending) {
-  const double before = phrases::cpu_seconds();
+  const double before = bench::cpu_seconds();
   auto file = read_mesh_file(path);
   if (!file) return -1;
   Surface surface = make_surface(std::move(file->soup));
@@ -66,7 +66,7 @@ double measured(const std::string& path, bool mending) {
     const auto proven = prove_solid(std::move(surface), {true});
     if (!proven || !find_cavities(proven->solid)) return -1;
   }
-  return phrases::cpu_seconds() - before;
+  return bench::cpu_seconds() - before;
 }
 
 int clean(const std::string& path, int rounds) {

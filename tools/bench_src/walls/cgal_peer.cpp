@@ -33,9 +33,9 @@ int main(int count, char** words) {
   Mesh mesh;
   pmp::polygon_soup_to_polygon_mesh(points, faces, mesh);
   auto values = mesh.add_property_map<Mesh::Face_index, double>("f:sdf").first;
-  const double before = phrases::cpu_seconds();
+  const double before = bench::cpu_seconds();
   CGAL::sdf_values(mesh, values, 2.0 / 3.0 * CGAL_PI, 25, false);
-  const double took = phrases::cpu_seconds() - before;
+  const double took = bench::cpu_seconds() - before;
   // By area, as ours.
   std::vector<std::pair<double, double>> found;
   double whole = 0;

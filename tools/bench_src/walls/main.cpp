@@ -77,9 +77,9 @@ int measured(const std::string& path) {
   if (!solid) return 1;
   WallsOptions options;
   options.find_spots = false;
-  const double before = phrases::cpu_seconds();
+  const double before = bench::cpu_seconds();
   const auto walls = measure_walls(solid->solid, options);
-  const double took = phrases::cpu_seconds() - before;
+  const double took = bench::cpu_seconds() - before;
   if (!walls) return 1;
   std::printf(
       "{\"walls_s\": %.6f, \"triangles\": %zu, \"values\": %zu, \"min_mm\": %.6f, \"median_mm\": %.6f}\n",
