@@ -53,6 +53,7 @@ class Money {
     minor_ += o.minor_;
     return *this;
   }
+  /// By amount; only of one currency.
   constexpr auto operator<=>(const Money&) const = default;
 
  private:

@@ -65,13 +65,16 @@ struct TermInputs {
   Of<Money> step;  ///< of the price with tax; more than nothing
 };
 
+/// What comes of it, in the order of the columns. `fees` has no column: it is part of `total`.
 template <class N>
 struct WorkedOut {
   template <class T>
   using Of = typename N::template Of<T>;
-  Of<Amount> material, mold_wear, labour, waste, other, before_fees, fees, exact_net;
-  Of<Money> price, tax, net, total;
-  Of<Ratio> margin, markup;
+  Of<Amount> material, mold_wear, labour, waste, other;  ///< unrounded; with the pigment: before_fees
+  Of<Amount> before_fees, fees, exact_net;  ///< the last is the price before tax that the terms ask for
+  Of<Money> price, tax, net;                ///< price = net + tax, on the step
+  Of<Money> total;                          ///< before_fees + fees, rounded once
+  Of<Ratio> margin, markup;                 ///< got, not asked: (net − total)/net, (net − total)/total
   Of<std::optional<std::int64_t>> break_even;
   std::optional<Of<Money>> wholesale, price_low, price_high;
 };
@@ -87,6 +90,7 @@ WorkedOut<N> work_out(N& n, const LineInputs<N>& in, const TermInputs<N>& t) {
   l.labour = n.keep("labour", n.cost(in.labour, t.labour_per_hour));
   const auto made = l.material + in.pigment + residue + l.mold_wear + l.labour;
   l.waste = n.keep("waste", residue + n.spoilt(made, t.failed));
+  // Overhead is on everything that is spent before it, packaging too.
   const auto spent = l.material + in.pigment + l.waste + l.mold_wear + l.labour;
   l.other = n.keep("other", in.packaging + (spent + in.packaging) * t.overhead);
   l.before_fees = n.keep("cost before fees", spent + l.other);
@@ -96,6 +100,7 @@ WorkedOut<N> work_out(N& n, const LineInputs<N>& in, const TermInputs<N>& t) {
            : in.markup ? n.net_by_markup(cost, *in.markup, t.fees)
                        : n.net_by_markup(cost, n.nothing(), t.fees);
   };
+  // Rounded to the minor unit first and to the step then, as a price tag is written.
   const auto price_of = [&](const auto& net, const char* with_tax, const char* price) {
     return n.keep(price, n.stepped(n.keep("rounded", n.rounded(with_tax, n.marked_up(net, t.vat))), t.step));
   };

@@ -48,6 +48,7 @@ std::string sheets_text(const std::vector<Record>& sheets, std::int64_t utc_offs
 std::string sheets_json(const std::vector<Record>& sheets);
 
 /// An earlier batch once more, in another size.
+/// The liquid and powder are weighed anew; shares of molds and cups stay those of the record.
 struct RepeatReport {
   Record record;  ///< holds a BatchSheet
   MixReport weighed;
