@@ -33,7 +33,8 @@ std::string split_json(const SplitReport& report);
 
 /// Small molds for what is left of a batch; the rest hardens and becomes chips.
 struct LeftoverReport {
-  Mass left, scale_step;
+  Mass left;  ///< what the cups and the bucket still hold
+  Mass scale_step;
   Mix mix;
   bool has_molds = false;  ///< the workshop has small molds at all
   LeftoverPlan plan;
