@@ -205,13 +205,13 @@ constexpr std::array known_notes{
              "a mold."},
     NoteInfo{"read-as-scan",
              "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
+    NoteInfo{"reader-warning",
+             "The library that reads this format found something odd in the file. What it said stands in the "
+             "note."},
     NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
         "that you can withdraw it or measure again."},
-    NoteInfo{"reader-warning",
-             "The library that reads this format found something odd in the file. What it said stands in the "
-             "note."},
     NoteInfo{"recorded",
              "The batch is kept as a sheet in the ledger. records shows it, repeat weighs it again in "
              "another size."},

@@ -307,6 +307,9 @@ class Runs(ProgramTest):
                             '[[supply]]\nname = "mineral powder"\nprice = "2"\n[[supply]]\nname = "acrylic liquid"\nprice = "8"\n[price]\nlabour = "24"\n',
                             encoding="utf-8")
             run = self.program.run("price", str(path), "--xlsx", str(out), "--force")
+            if "\\" in name and name[1] in "tr":  # refused where it is read: no name holds control characters
+                self.assertEqual(run.code, 78, str(run))
+                continue
             self.assertEqual(run.code, 0, str(run))
             book = Book(out)
             # In the sheet Prices the name is a reference to the cell that holds it; nowhere is it a formula itself.
