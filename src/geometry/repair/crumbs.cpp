@@ -12,7 +12,7 @@ namespace {
 
 /// A part is a sheet when its area vectors add up to nearly its area: bent by less than 37° all over, since 0.8 is that
 /// angle's cosine.
-constexpr double sheet = 0.8;
+constexpr double sheet_cosine = 0.8;
 /// An open part of less than this share of the main one's area is a scrap, unless it is all but closed.
 constexpr double scrap_area = 0.01, scrap_openness = 0.2;
 /// A closed part is a crumb below these shares of the main one's area and volume. Its volume is in doubt all the same.
@@ -20,10 +20,6 @@ constexpr double crumb_area = 1e-3, crumb_volume = 1e-4;
 /// The table under a scan: a sheet of at least this share of the body's area, with the body on one side of it but for
 /// this share of the height, for a soft body sinks in and a table is not quite flat.
 constexpr double table_area = 0.1, table_depth = 0.1;
-/// The main part's volume is taken for no less than this share of its area to the power 3/2, so that one without volume
-/// has crumbs too. A cube has 0.07, a sheet of paper 10⁻⁴ to 10⁻⁵.
-constexpr double least_volume = 1e-9;
-
 /// Whether the body lies on one side of the sheet, or nearly.
 bool stands_on(const Part& body, const Part& table) {
   const Vec3 n = table.facing.normalized();
@@ -67,12 +63,11 @@ IfClosed if_closed(const Workpiece& w, const std::vector<Index>& part_of, const 
 enum class Kind : std::uint8_t { body, sheet, scrap, crumb };
 
 Kind kind_of(const Part& p, const Part& main) {
-  const double volume = std::max(std::abs(main.volume), least_volume * std::pow(main.area, 1.5));
   if (p.border > 0) {
-    if (p.openness() > sheet) return Kind::sheet;
+    if (p.openness() > sheet_cosine) return Kind::sheet;
     return p.area < scrap_area * main.area && p.openness() > scrap_openness ? Kind::scrap : Kind::body;
   }
-  return p.area < crumb_area * main.area && std::abs(p.volume) < crumb_volume * volume ? Kind::crumb : Kind::body;
+  return p.area < crumb_area * main.area && std::abs(p.volume) < crumb_volume * std::abs(main.volume) ? Kind::crumb : Kind::body;
 }
 
 }  // namespace
