@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The only code that knows environment, terminal, clock and standard streams. It hands them to the command
+// line as plain values, so that everything below can be tested without them.
 #include "cli/exit_status.hpp"
 #include "cli/run.hpp"
 

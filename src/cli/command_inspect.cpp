@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// inspect: whether a piece will stand, part from its mold and pass the limits that a script sets. A limit
+// that is broken is an exit code of its own, so that a folder of designs can be sorted without reading text.
 #ifdef POURWRIGHT_GEOMETRY
 #include <pourwright/pipeline_inspect.hpp>
 #include <pourwright/report_csv.hpp>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// mend: one damaged file in, a closed one out. Nothing is written over without --force.
 #ifdef POURWRIGHT_GEOMETRY
 #include "cli/session.hpp"
 

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Scripts that complete commands and options in a shell. They are made from the two tables of options.cpp,
+// so a new option is completed the day it is added. Functions as bash, zsh and fish document them.
 #include "cli/completion.hpp"
 
 #include "cli/options.hpp"

@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The commands and options, each once: parsing, --help, completion and the list of options that a command
+// does not take all read these tables. What is misspelt is refused with the nearest name; nothing is
+// guessed.
 #include "cli/options.hpp"
 
 #include <pourwright/units.hpp>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// From the words of a command line to text and an exit code: finds the command, lets it run, and turns a
+// Problem into what the person sees. Nothing here prints or exits; main.cpp does.
 #include "cli/run.hpp"
 
 #include <pourwright/pipeline_learn.hpp>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What all commands share: options become settings, each text is read once and the first that is wrong is
+// the one that is told; files are found; width, units and decimal sign are settled for all that is shown.
 #include "cli/session.hpp"
 
 #include <pourwright/pipeline_learn.hpp>

@@ -5,8 +5,10 @@
 
 #include <pourwright/cavity.hpp>
 #include <pourwright/pipeline.hpp>
+#include <pourwright/noise.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
+#include <pourwright/union.hpp>
 
 #include <optional>
 #include <vector>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Money as a whole number of a currency's smallest parts, with the arithmetic of prices: exact, rounded
+// once, refused where it would overflow. Currencies and their decimals are those of ISO 4217.
 #include <pourwright/money.hpp>
 
 #include <algorithm>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The one table of error codes: the word a script sees, the kind that decides the exit code, and what
+// `explain` says.
 #include <pourwright/problem.hpp>
 
 #include <array>

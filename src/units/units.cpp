@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Quantities are read as people type them and kept as exact integers or doubles in one unit. A number that
+// could mean two things in two countries is refused. Grams are rounded once, to nearest, halves to even, in
+// integers.
 #include <pourwright/units.hpp>
 
 #include <algorithm>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Molds of any number of triangles for the benchmark, whose volume does not depend on how finely they are
+// divided, and the binary STL files that hold them.
 #include "shapes.hpp"
 
 #include <charconv>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The entries of a ZIP archive (libzip) as sources of bytes. All entries of an archive share one allowance
+// of unpacked bytes, so that a small file cannot fill the memory.
 #include "geometry/intake/archive.hpp"
 
 #include "geometry/intake/text_reader.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Formats that only Assimp reads, in a child process: it has crashed on damaged files, so it gets limits of
+// memory, time and files, and what it sends through a pipe is checked like a file from a stranger.
 #include "geometry/intake/more_formats.hpp"
 
 #ifndef POURWRIGHT_ASSIMP

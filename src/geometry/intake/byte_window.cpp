@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A file seen through one window of fixed size that moves forward. Behind the window's end stand zero bytes,
+// so that a reader may look a word ahead without asking.
 #include "geometry/intake/byte_window.hpp"
 
 #include <algorithm>

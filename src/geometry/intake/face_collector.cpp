@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What every reader fills: corners become welded vertices, faces become triangles. Indices are checked here,
+// once for all formats; a face may name vertices that come later in the file.
 #include "geometry/intake/face_collector.hpp"
 
 #include "geometry/mesh/vertex_welder.hpp"

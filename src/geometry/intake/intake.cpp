@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The room's front: opens a file without waiting on pipes or devices, lets its content choose the reader,
+// settles the unit, and turns exhausted memory into a Problem.
 #include <pourwright/intake.hpp>
 
 #include "geometry/intake/more_formats.hpp"

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What AMF, X3D and COLLADA say about their unit, read before Assimp is asked, which leaves some of it out.
 #include "geometry/intake/more_formats.hpp"
 
 #include "geometry/intake/scalars.hpp"

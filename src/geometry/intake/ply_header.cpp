@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The header of a PLY file: elements, their properties and counts. No count is believed that the rest of the
+// file could not hold.
 #include "geometry/intake/ply_header.hpp"
 
 #include "geometry/intake/text_reader.hpp"

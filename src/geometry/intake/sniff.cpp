@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which format a file is in, by its first bytes; its name decides only where the content leaves it open. The
+// trap is a binary STL that begins with the word `solid`: its length tells.
 #include "geometry/intake/sniff.hpp"
 
 #include "geometry/intake/numbers.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Binary STL: 50 bytes a triangle. How many there are is settled between the header's count and the length
+// of the file, and each disagreement is told.
 #include "geometry/intake/readers.hpp"
 #include "geometry/intake/scalars.hpp"
 #include "geometry/mesh/vertex_welder.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Words, numbers and lines of the text formats, read through the byte window. Eight bytes at a time are
+// asked for a line's end, by the test for a zero byte in a word.
 #include "geometry/intake/text_reader.hpp"
 
 #include <fmt/format.h>

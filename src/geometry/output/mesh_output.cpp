@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Bytes of a mesh file, the same on every machine: binary STL in single precision; binary PLY and OBJ text,
+// whose doubles read back to the same bits.
 #include <pourwright/mesh_output.hpp>
 
 #include <algorithm>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Borders that run along each other: T-junctions and cracks. Beyond what rounding explains a seam is closed like a zip,
 // from an end that both sides share; so the walls of a plate, which lie near each other beside long edges, stay apart.
-#include "geometry/repair/point_tree.hpp"
+#include "geometry/mesh/point_tree.hpp"
 #include "geometry/repair/workpiece.hpp"
 
 #include <cmath>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Noise is found as large as it was made, on surfaces of every kind; and none where there is none.
-#include <pourwright/repair.hpp>
+#include <pourwright/noise.hpp>
 
 #include "support/corruption.hpp"
 #include "support/shapes.hpp"

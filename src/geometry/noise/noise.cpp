@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A smooth surface bends gradually: how far a vertex stands out from its neighbors changes little from one to
 // the next. Noise makes it change sign. Twice the difference to the neighbors takes the bending out.
-#include <pourwright/repair.hpp>
+#include <pourwright/noise.hpp>
 
-#include "geometry/repair/plane_noise.hpp"
+#include "geometry/noise/plane_noise.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -70,15 +70,15 @@ bool random_sizes(const std::vector<double>& all) {
 
 class Rings {
  public:
-  explicit Rings(mending::FacetList facets) : facets_(std::move(facets)) {}
+  explicit Rings(scatter::FacetList facets) : facets_(std::move(facets)) {}
 
   /// Plane faces show it undisturbed, but may be cut or drawn where the rest is not. Else from the flattest
   /// places first.
   double spread() {
     lay_out();
     const bool closely = facets_.triangles.size() <= most_looked_at_closely;
-    const mending::SharedEdges edges = closely ? mending::shared_edges(facets_) : mending::SharedEdges();
-    const double of_planes = closely ? mending::noise_of_planes(facets_, edges).value_or(0) : 0;
+    const scatter::SharedEdges edges = closely ? scatter::shared_edges(facets_) : scatter::SharedEdges();
+    const double of_planes = closely ? scatter::noise_of_planes(facets_, edges).value_or(0) : 0;
     const std::vector<double> twice = less_neighbors(stand_out());
     for (const double flat : {0.9995, 0.995, 0.95}) {
       choose(flat);
@@ -119,7 +119,7 @@ class Rings {
   /// Corners of plane faces may all lie at their edges, so that no vertex is flat all round. Then the fourth
   /// corner of two triangles that all but share a plane tells: of independent heights it stands off the plane
   /// of the other three by √(1 + Σw²) standard deviations, w being its weights in them.
-  double spread_of_pairs(const mending::SharedEdges& edges) const {
+  double spread_of_pairs(const scatter::SharedEdges& edges) const {
     std::vector<double> size, of(facets_.triangles.size(), 0);
     double with = 0, own = 0;
     std::size_t pairs = 0, above = 0, bent = 0;
@@ -214,7 +214,7 @@ class Rings {
     return out;
   }
 
-  mending::FacetList facets_;
+  scatter::FacetList facets_;
   std::vector<Vec3> normal_;
   std::vector<double> flat_;  ///< length of the sum of the normals round it, of all; 0 where the ring is open
   std::vector<std::uint32_t> valence_;

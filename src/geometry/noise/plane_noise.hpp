@@ -7,7 +7,7 @@
 #include <optional>
 #include <vector>
 
-namespace pourwright::mending {
+namespace pourwright::scatter {
 
 /// Triangles, and what is asked of them more than once.
 struct FacetList {
@@ -28,4 +28,4 @@ SharedEdges shared_edges(const FacetList& facets);
 /// too few to tell.
 std::optional<double> noise_of_planes(const FacetList& facets, const SharedEdges& edges);
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::scatter

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A noisy plane face and a curved one both stand off their plane. A quadric tells them apart: it follows the
 // curved face and leaves the noise as it was.
-#include "geometry/repair/plane_noise.hpp"
+#include "geometry/noise/plane_noise.hpp"
 
 #include "geometry/mesh/edges.hpp"
 
@@ -11,7 +11,7 @@
 
 #include <Eigen/Cholesky>
 
-namespace pourwright::mending {
+namespace pourwright::scatter {
 namespace {
 
 constexpr std::size_t fewest_corners = 12;  // vertices of a face
@@ -219,4 +219,4 @@ std::optional<double> noise_of_planes(const FacetList& facets, const SharedEdges
   return PlaneNoise(facets, edges).spread();
 }
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::scatter
