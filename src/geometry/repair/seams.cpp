@@ -243,9 +243,9 @@ bool join_cracks(Workpiece& w, double reach) {
         const Index end = crossed ? f.b : f.a;
         if (end == e.a || v == e.b) continue;
         const double other = (w.vertices[end] - b).norm();
-        // Of slivers that lie side by side the long sides are not one edge.
+        // Of slivers that lie side by side, and of the walls of a plate, the long sides are not one edge.
         const double slim =
-            reach * std::max(shortest_side(w, e.half_edge / 3), shortest_side(w, f.half_edge / 3));
+            reach * std::min(shortest_side(w, e.half_edge / 3), shortest_side(w, f.half_edge / 3));
         if (std::max(other, (w.vertices[v] - a).norm()) > std::max(least, slim)) continue;
         if (other > std::max(least, std::min(within, reach * (w.vertices[f.a] - w.vertices[f.b]).norm())))
           continue;

@@ -31,7 +31,7 @@ TriangleSoup square(double side, const Vec3& at) {
   return b.take();
 }
 
-const Vec3 far_off(300, 0, 0);
+const Vec3 far_off(300, 0, 50);
 
 Workpiece beside_cube(const TriangleSoup& part) {
   Workpiece w = piece(joined({box({0, 0, 0}, {100, 100, 100}), part}));

@@ -80,7 +80,7 @@ TEST_CASE("round an edge every opening pairs with the wall across the void, howe
   // Wedges of material round one edge, at angles that rise; the faces of each are its walls.
   for (int trial = 0; trial < 40; ++trial) {
     std::vector<double> angles;
-    for (int k = 0; k < 8; ++k) angles.push_back(0.1 + 0.75 * k + 0.6 * (random() % 1000) / 1000.0);
+    for (int k = 0; k < 8; ++k) angles.push_back(0.1 + 0.75 * k + 0.6 * static_cast<double>(random() % 1000) / 1000);
     TriangleSoup s{{{0, 0, 0}, {0, 0, 1}}, {}};
     for (std::size_t k = 0; k < angles.size(); ++k) {
       const auto v = static_cast<Index>(s.vertices.size());
