@@ -70,6 +70,11 @@ std::vector<Twins> find_twins(const Workpiece& w, const std::vector<bool>& gone)
   return out;
 }
 
+/// An edge at which two more triangles meet twins speaks for a shared face as loudly as this length at which one does
+/// speaks against it: beside a face written twice a second triangle would need a reason of its own, while beside a shared
+/// one any of the two may just be missing.
+constexpr double for_shared = 3;
+
 /// How many of each twins stay. Twins that hang together are decided together: along the edges where they meet other
 /// triangles, an odd number of those needs one of the twins, an even number needs none of them, or both. They are none
 /// when most of the twins face each other, as the faces of bodies that touch do, and both when one body covers another.
@@ -96,7 +101,7 @@ std::vector<std::size_t> how_many_stay(const Workpiece& w, const std::vector<Twi
     }
     if (first == none || several || others == 0) return;
     const double length = (w.vertices[v] - w.vertices[uses[0].other]).norm();
-    shared[first] += uses.size() % 2 == 0 ? length : -length;
+    shared[first] += uses.size() % 2 == 0 ? for_shared * length : -length;
   });
   for (Index i = 0; i < twins.size(); ++i) {
     const double area = w.normal(twins[i].all[0]).norm();

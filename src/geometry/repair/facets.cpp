@@ -88,7 +88,7 @@ class Facets {
     const std::size_t n = label.size();
     std::size_t start = 0;
     while (start < n && label[start] == label[(start + n - 1) % n]) ++start;
-    if (start == n) return flush();
+    if (start == n) return flush(label[0]);
     for (std::size_t i = 0; i < n; ++i) {
       const std::size_t e = (start + i) % n;
       if (runs_.empty() || runs_.back().plane != label[e])
@@ -116,10 +116,10 @@ class Facets {
   }
 
  private:
-  std::optional<Filling> flush() {
+  std::optional<Filling> flush(std::size_t plane) {
     std::vector<Index> all(points_.size());
     for (Index i = 0; i < all.size(); ++i) all[i] = i;
-    if (!emit(0, all)) return std::nullopt;
+    if (!emit(plane, all)) return std::nullopt;
     return out_;
   }
 

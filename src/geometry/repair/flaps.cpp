@@ -157,6 +157,25 @@ double between(const Workpiece& w, const std::vector<Index>& patch_of, Index p, 
   return std::abs(six) / 6;
 }
 
+/// What the patches would enclose, their borders closed by a cone to its middle.
+std::vector<double> volumes_if_closed(const Workpiece& w, const std::vector<PatchEdge>& edges,
+                                      const std::vector<Index>& patch_of, std::size_t count) {
+  std::vector<Vec3> middle(count, Vec3::Zero());
+  std::vector<double> length(count), six(count);
+  for (const PatchEdge& e : edges)
+    for (const EdgeUse& u : e.sides) {
+      const Index p = patch_of[u.half_edge / 3];
+      middle[p] += e.length * (w.vertices[e.from] + w.vertices[u.other]) / 2;
+      length[p] += e.length;
+    }
+  for (std::size_t t = 0; t < w.triangles.size(); ++t) {
+    const Index p = patch_of[t];
+    if (length[p] > 0) six[p] += (w.vertices[w.triangles[t][0]] - middle[p] / length[p]).dot(w.normal(t));
+  }
+  for (double& v : six) v = std::abs(v) / 6;
+  return six;
+}
+
 }  // namespace
 
 void drop_flaps(Workpiece& w) {
@@ -191,6 +210,7 @@ void drop_flaps(Workpiece& w) {
   std::vector<bool> gone(count);
   const std::vector<double> even = evenness(w, edges, patch_of, count);
   const std::vector<Rivals> rivals = rivals_of(edges, patch_of, patches, all);
+  const std::vector<double> volumes = volumes_if_closed(w, edges, patch_of, count);
   RepairStep* step = nullptr;
   for (int round = 0; round < most_rounds; ++round) {
     const std::vector<bool> chosen = choose_flaps(edges, patches, gone, even, all);
@@ -201,8 +221,11 @@ void drop_flaps(Workpiece& w) {
       step = &w.step("inner-sheets");
       if (step->count == 0) step->at = patches[p].box.centre();
       step->count += patches[p].triangles;
-      // Where it is not plain which of two sheets belongs to the body, either may.
-      if (const Rivals& r = rivals[p]; r.other != none && !gone[r.other] && even[p] - even[r.other] < plainly)
+      // Where it is not plain which of two sheets belongs to the body, either may; and without a rival the patch itself.
+      const Rivals& r = rivals[p];
+      if (r.other == none)
+        step->doubt += cubic_millimetres(volumes[p]);
+      else if (!gone[r.other] && even[p] - even[r.other] < plainly)
         step->doubt +=
             cubic_millimetres(between(w, patch_of, p, r.other, patches[p].box.centre(), r.same_way));
     }

@@ -122,6 +122,11 @@ void settle(Workpiece& w, const std::vector<std::vector<Index>>& tossed) {
   }
 }
 
+/// Numbers 0 … the largest.
+std::size_t how_many(const std::vector<Index>& numbers) {
+  return numbers.empty() ? 0 : *std::max_element(numbers.begin(), numbers.end()) + std::size_t{1};
+}
+
 /// Of two triangles or two patches, whether they face the same way as they are.
 struct Link {
   Index other;
@@ -151,7 +156,7 @@ std::vector<bool> agree(const Links& links, std::vector<Index>& part_of) {
   return turn;
 }
 
-/// Triangles are linked across the edges that two of them share.
+/// Triangles are linked across the edges that two of them share; of each patch the smaller area turns.
 std::vector<bool> agree_across_edges(const Workpiece& w, std::vector<Index>& patch_of) {
   constexpr Link border{none, true};
   std::vector<std::array<Link, 3>> links(w.triangles.size(), {border, border, border});
@@ -162,34 +167,66 @@ std::vector<bool> agree_across_edges(const Workpiece& w, std::vector<Index>& pat
     links[g / 3][g % 3] = {h / 3, agrees};
     links[h / 3][h % 3] = {g / 3, agrees};
   });
-  return agree(links, patch_of);
+  std::vector<bool> turn = agree(links, patch_of);
+  std::vector<double> more(how_many(patch_of));  // area to turn, less the area to keep
+  for (std::size_t t = 0; t < turn.size(); ++t) more[patch_of[t]] += turn[t] ? w.normal(t).norm() : -w.normal(t).norm();
+  for (std::size_t t = 0; t < turn.size(); ++t) turn[t] = turn[t] != (more[patch_of[t]] > 0);
+  return turn;
 }
 
-/// Patches, each of one mind, are linked at the edges in which an even number of triangles meet. As many of one
-/// direction as of the other, and they agree as they are; else neighbours round the edge do, for material and void take
-/// turns.
-std::vector<bool> agree_round_edges(const Workpiece& w, const std::vector<bool>& turn,
-                                    const std::vector<Index>& patch_of, std::vector<Index>& part_of) {
-  std::vector<std::vector<Link>> links(
-      patch_of.empty() ? 0 : *std::max_element(patch_of.begin(), patch_of.end()) + std::size_t{1});
+/// The edges in which an even number of triangles meet, as they would face once `turn` is done.
+template <class Visit>
+void for_each_crowded(const Workpiece& w, const std::vector<bool>& turn, Visit&& visit) {
   for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
     if (uses.size() < 4 || uses.size() % 2 == 1) return;
     std::vector<EdgeUse> now(uses.begin(), uses.end());
     for (EdgeUse& u : now) u.forward = u.forward != turn[u.half_edge / 3];
-    const auto forward = static_cast<std::size_t>(
-        std::count_if(now.begin(), now.end(), [](const EdgeUse& u) { return u.forward; }));
-    const bool balanced = 2 * forward == now.size();
-    if (!balanced) now = round(w, w.vertices[v], w.vertices[uses[0].other], now);
-    for (std::size_t i = 0; i < now.size(); ++i) {
-      const EdgeUse &x = now[i], &y = now[(i + 1) % now.size()];
-      const Index p = patch_of[x.half_edge / 3], q = patch_of[y.half_edge / 3];
-      if (p == q) continue;
-      const bool agrees = balanced || x.forward != y.forward;
+    visit(w.vertices[v], w.vertices[uses[0].other], now);
+  });
+}
+
+/// As many uses of one direction as of the other. `other_way`: those of this patch counted the other way.
+bool balanced(const std::vector<EdgeUse>& uses, const std::vector<Index>& patch_of, Index other_way = none) {
+  std::ptrdiff_t sum = 0;
+  for (const EdgeUse& u : uses) sum += u.forward != (patch_of[u.half_edge / 3] == other_way) ? 1 : -1;
+  return sum == 0;
+}
+
+/// Patches, each of one mind, are linked at crowded edges. First where they balance as they are: those agree. Then at the
+/// others: when one patch alone would have to turn for a balance, it does; else neighbours round the edge agree, for
+/// material and void take turns. Changes `turn` and `patch_of` to the parts that hang together so.
+void agree_round_edges(const Workpiece& w, std::vector<bool>& turn, std::vector<Index>& patch_of) {
+  for (const bool as_they_are : {true, false}) {
+    std::vector<std::vector<Link>> links(how_many(patch_of));
+    const auto link = [&](Index p, Index q, bool agrees) {
+      if (p == q) return;
       links[p].push_back({q, agrees});
       links[q].push_back({p, agrees});
+    };
+    for_each_crowded(w, turn, [&](const Vec3& a, const Vec3& b, const std::vector<EdgeUse>& uses) {
+      if (balanced(uses, patch_of) != as_they_are) return;
+      std::vector<Index> those;  // patches that alone would have to turn
+      if (!as_they_are)
+        for (const EdgeUse& u : uses)
+          if (const Index p = patch_of[u.half_edge / 3]; balanced(uses, patch_of, p)) those.push_back(p);
+      std::sort(those.begin(), those.end());
+      those.erase(std::unique(those.begin(), those.end()), those.end());
+      const bool plain = as_they_are || those.size() == 1;
+      const std::vector<EdgeUse> order = plain ? uses : round(w, a, b, uses);
+      for (std::size_t i = 0; i < order.size(); ++i) {
+        const EdgeUse &x = order[i], &y = order[(i + 1) % order.size()];
+        const Index p = patch_of[x.half_edge / 3], q = patch_of[y.half_edge / 3];
+        const bool one_turns = those.size() == 1 && (p == those[0]) != (q == those[0]);
+        link(p, q, plain ? !one_turns : x.forward != y.forward);
+      }
+    });
+    std::vector<Index> part_of;
+    const std::vector<bool> turn_patch = agree(links, part_of);
+    for (std::size_t t = 0; t < turn.size(); ++t) {
+      turn[t] = turn[t] != turn_patch[patch_of[t]];
+      patch_of[t] = part_of[patch_of[t]];
     }
-  });
-  return agree(links, part_of);
+  }
 }
 
 /// Share of a part's area that faces the other way beyond which its faces count as turned at random: the majority says
@@ -200,21 +237,17 @@ constexpr double at_random = 0.3;
 }  // namespace
 
 void orient(Workpiece& w) {
-  std::vector<Index> patch_of, part_of_patch;
-  std::vector<bool> turn = agree_across_edges(w, patch_of);
-  const std::vector<bool> turn_patch = agree_round_edges(w, turn, patch_of, part_of_patch);
-  if (part_of_patch.empty()) return;
-  const std::size_t parts = *std::max_element(part_of_patch.begin(), part_of_patch.end()) + std::size_t{1};
+  std::vector<Index> part_of;
+  std::vector<bool> turn = agree_across_edges(w, part_of);
+  agree_round_edges(w, turn, part_of);
+  const std::size_t parts = how_many(part_of);
   std::vector<double> kept(parts), turned(parts);
-  for (std::size_t t = 0; t < turn.size(); ++t) {
-    turn[t] = turn[t] != turn_patch[patch_of[t]];
-    (turn[t] ? turned : kept)[part_of_patch[patch_of[t]]] += w.normal(t).norm();
-  }
+  for (std::size_t t = 0; t < turn.size(); ++t) (turn[t] ? turned : kept)[part_of[t]] += w.normal(t).norm();
   std::vector<std::vector<Index>> members(parts);
   std::size_t flipped = 0;
   Vec3 at = Vec3::Zero();
   for (Index t = 0; t < turn.size(); ++t) {
-    const Index p = part_of_patch[patch_of[t]];
+    const Index p = part_of[t];
     if (std::min(kept[p], turned[p]) > at_random * (kept[p] + turned[p])) members[p].push_back(t);
     if (turn[t] != (turned[p] <= kept[p])) continue;
     std::swap(w.triangles[t][1], w.triangles[t][2]);
