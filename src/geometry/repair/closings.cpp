@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// One hole closed in the likeliest way, and how far off that may be: never less than the distance to the plain rival,
-// where the likeliest way invents a corner, nor less than a share of the way to the closings that enclose most and least.
+// One hole closed in the likeliest way, and how far off that may be: never less than the distance to the
+// plain rival, where the likeliest way invents a corner, nor less than a share of the way to the closings
+// that enclose most and least.
 #include "geometry/repair/closings.hpp"
 
 #include "geometry/repair/facets.hpp"
@@ -18,19 +19,20 @@ constexpr double doubt_of_bend = 0.02;   // per radian between the closing and w
 constexpr double doubt_of_sag = 0.3;     // of a crease's bend across the hole, times the area
 // Of the distance to the fullest and the hollowest closing without new points: of a few triangles one of them
 // was there; of many the surface is rarely as far off, and less so where its creases were continued.
-// Where all of few triangles lie in planes that are seen beside the hole, another diagonal would need planes of its own.
+// Where all of few triangles lie in planes that are seen beside the hole, another diagonal would need planes
+// of its own.
 constexpr double doubt_of_few = 1, doubt_of_others = 0.4, doubt_of_parts = 0.2;
-/// Edges of a border from which on it is one of many triangles: below, at most four are missing, and which way they lay
-/// is all that is unknown.
+/// Edges of a border from which on it is one of many triangles: below, at most four are missing, and which
+/// way they lay is all that is unknown.
 constexpr std::size_t fewest_of_many = 7;
 /// Edges up to which the extreme closings are sought, in O(n³): 200 take some milliseconds.
 constexpr std::size_t most_for_extremes = 200;
 /// Triangles up to which a closing is bent, by solving a sparse system: some seconds and 100 MB.
 constexpr double most_bent = 1e5;
 
-/// A side of a body: its border may leave the plane by the doubt of a cut made by hand or a scan, one in a hundred, and
-/// the faces beside it stand on it. A cap of 5 % of a sphere, which is a hole like any other, leans by 0.45; a cone of 45°
-/// by 0.79.
+/// A side of a body: its border may leave the plane by the doubt of a cut made by hand or a scan, one in a
+/// hundred, and the faces beside it stand on it. A cap of 5 % of a sphere, which is a hole like any other,
+/// leans by 0.45; a cone of 45° by 0.79.
 constexpr double most_uneven = 0.01, least_steep = 0.85;
 
 /// The most that a closing without new points can enclose, by dynamic programming over the diagonals
@@ -237,8 +239,9 @@ class HoleCloser {
     return c;
   }
 
-  /// Where the faces beside the border meet in a corner, a flat face may have cut it off, and the other way round. The
-  /// likelier of the two is chosen and the other lies in the interval: of a flat border it is the flat face.
+  /// Where the faces beside the border meet in a corner, a flat face may have cut it off, and the other way
+  /// round. The likelier of the two is chosen and the other lies in the interval: of a flat border it is the
+  /// flat face.
   std::optional<Closing> close_by_planes(const BorderLine& line, double scale) const {
     auto facets = continue_facets(w_, line);
     if (!facets) return std::nullopt;

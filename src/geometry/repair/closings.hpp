@@ -7,8 +7,8 @@
 
 namespace pourwright::mending {
 
-/// Half width of a flat closing of what must have been flat, as a share of area × extent: molds' sides bulge by less
-/// than a thousandth of their length.
+/// Half width of a flat closing of what must have been flat, as a share of area × extent: molds' sides bulge
+/// by less than a thousandth of their length.
 constexpr double doubt_of_side = 1e-3;
 
 struct Closing {

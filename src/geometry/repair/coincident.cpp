@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Triangles that are there more than once, and triangles without area. Of a face that two bodies share both copies go,
-// for there is material on either side; of a face that was written twice one copy stays. The edges round it tell which
-// it is: whatever closes more of their length is done, so that no body loses a face to its neighbour.
+// Triangles that are there more than once, and triangles without area. Of a face that two bodies share both
+// copies go, for there is material on either side; of a face that was written twice one copy stays. The edges
+// round it tell which it is: whatever closes more of their length is done, so that no body loses a face to
+// its neighbour.
 #include "geometry/repair/workpiece.hpp"
 
 #include <algorithm>
@@ -10,9 +11,9 @@
 namespace pourwright::mending {
 namespace {
 
-/// The height over the longest side, as a share of it, below which doubles cannot tell which way a triangle faces: each
-/// coordinate of the cross product is a difference of products with a relative error of some 2⁻⁵² each, and a margin of
-/// a few thousand covers coordinates that are as much larger than the triangle.
+/// The height over the longest side, as a share of it, below which doubles cannot tell which way a triangle
+/// faces: each coordinate of the cross product is a difference of products with a relative error of some 2⁻⁵²
+/// each, and a margin of a few thousand covers coordinates that are as much larger than the triangle.
 constexpr double least_height = 1e-12;
 
 bool has_no_area(const Workpiece& w, std::size_t t) {
@@ -70,20 +71,22 @@ std::vector<Twins> find_twins(const Workpiece& w, const std::vector<bool>& gone)
   return out;
 }
 
-/// An edge at which two more triangles meet twins speaks for a shared face as loudly as this length at which one does
-/// speaks against it: beside a face written twice a second triangle would need a reason of its own, while beside a shared
-/// one any of the two may just be missing.
+/// An edge at which two more triangles meet twins speaks for a shared face as loudly as this length at which
+/// one does speaks against it: beside a face written twice a second triangle would need a reason of its own,
+/// while beside a shared one any of the two may just be missing.
 constexpr double for_shared = 3;
 
-/// How many of each twins stay. Twins that hang together are decided together: along the edges where they meet other
-/// triangles, an odd number of those needs one of the twins, an even number needs none of them, or both. They are none
-/// when most of the twins face each other, as the faces of bodies that touch do, and both when one body covers another.
+/// How many of each twins stay. Twins that hang together are decided together: along the edges where they
+/// meet other triangles, an odd number of those needs one of the twins, an even number needs none of them, or
+/// both. They are none when most of the twins face each other, as the faces of bodies that touch do, and both
+/// when one body covers another.
 std::vector<std::size_t> how_many_stay(const Workpiece& w, const std::vector<Twins>& twins) {
   std::vector<Index> twin_of(w.triangles.size(), none);
   for (Index i = 0; i < twins.size(); ++i)
     for (const Index t : twins[i].all) twin_of[t] = i;
   DisjointSets sets(twins.size());
-  std::vector<double> shared(twins.size()), opposed(twins.size());  // length and area in favour, less those against
+  std::vector<double> shared(twins.size()),
+      opposed(twins.size());  // length and area in favour, less those against
   for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
     if (uses.size() < 3) return;
     Index first = none;

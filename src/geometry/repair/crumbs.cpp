@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What does not belong to a body: sheets and fragments that float. Nothing goes without its weight: what a part would
-// enclose, closed flat, is in doubt when it is dropped, but for the table that a scan stands on.
+// What does not belong to a body: sheets and fragments that float. Nothing goes without its weight: what a
+// part would enclose, closed flat, is in doubt when it is dropped, but for the table that a scan stands on.
 #include "geometry/repair/borders.hpp"
 #include "geometry/repair/closings.hpp"
 #include "geometry/repair/parts.hpp"
@@ -10,15 +10,16 @@
 namespace pourwright::mending {
 namespace {
 
-/// A part is a sheet when its area vectors add up to nearly its area: bent by less than 37° all over, since 0.8 is that
-/// angle's cosine.
+/// A part is a sheet when its area vectors add up to nearly its area: bent by less than 37° all over, since
+/// 0.8 is that angle's cosine.
 constexpr double sheet_cosine = 0.8;
 /// An open part of less than this share of the main one's area is a scrap, unless it is all but closed.
 constexpr double scrap_area = 0.01, scrap_openness = 0.2;
-/// A closed part is a crumb below these shares of the main one's area and volume. Its volume is in doubt all the same.
+/// A closed part is a crumb below these shares of the main one's area and volume. Its volume is in doubt all
+/// the same.
 constexpr double crumb_area = 1e-3, crumb_volume = 1e-4;
-/// The table under a scan: a sheet of at least this share of the body's area, with the body on one side of it but for
-/// this share of the height, for a soft body sinks in and a table is not quite flat.
+/// The table under a scan: a sheet of at least this share of the body's area, with the body on one side of it
+/// but for this share of the height, for a soft body sinks in and a table is not quite flat.
 constexpr double table_area = 0.1, table_depth = 0.1;
 /// Whether the body lies on one side of the sheet, or nearly.
 bool stands_on(const Part& body, const Part& table) {
@@ -34,12 +35,12 @@ bool stands_on(const Part& body, const Part& table) {
   return low > -table_depth * (high - low) || high < table_depth * (high - low);
 }
 
-/// The border of a missing side has the other sides standing on it; that of a sheet has the sheet itself, folded back by
-/// the mean angle of the triangles beside it against a lid. Half way is 135°.
+/// The border of a missing side has the other sides standing on it; that of a sheet has the sheet itself,
+/// folded back by the mean angle of the triangles beside it against a lid. Half way is 135°.
 constexpr double folded_back = 2.36;
 
-/// What parts would enclose, each border closed by a cone to its middle; and whether each border of a part is that of a
-/// missing side, so that it is a body and no sheet.
+/// What parts would enclose, each border closed by a cone to its middle; and whether each border of a part is
+/// that of a missing side, so that it is a body and no sheet.
 struct IfClosed {
   std::vector<double> volume;
   std::vector<bool> lacks_sides;
@@ -67,7 +68,9 @@ Kind kind_of(const Part& p, const Part& main) {
     if (p.openness() > sheet_cosine) return Kind::sheet;
     return p.area < scrap_area * main.area && p.openness() > scrap_openness ? Kind::scrap : Kind::body;
   }
-  return p.area < crumb_area * main.area && std::abs(p.volume) < crumb_volume * std::abs(main.volume) ? Kind::crumb : Kind::body;
+  return p.area < crumb_area * main.area && std::abs(p.volume) < crumb_volume * std::abs(main.volume)
+             ? Kind::crumb
+             : Kind::body;
 }
 
 }  // namespace

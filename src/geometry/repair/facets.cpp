@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The flat faces beside a hole, continued until they meet: along one plane, across the edge of two, into the corner of
-// three. What comes out lies in the given planes or nothing does.
+// The flat faces beside a hole, continued until they meet: along one plane, across the edge of two, into the
+// corner of three. What comes out lies in the given planes or nothing does.
 #include "geometry/repair/facets.hpp"
 
 #include <Eigen/LU>
@@ -16,19 +16,21 @@ struct Run {  // a stretch of the line beside one plane; first and last corner a
   std::vector<Index> corners;
 };
 
-/// Of one plane are faces that differ by less than this in direction and, as a share of the hole's extent, in height.
-/// Text with three digits tilts a triangle a thousand grains long by a thousandth; a hole is as uncertain as its
-/// border's coordinates, which in most files are good to a ten-thousandth of it.
+/// Of one plane are faces that differ by less than this in direction and, as a share of the hole's extent, in
+/// height. Text with three digits tilts a triangle a thousand grains long by a thousandth; a hole is as
+/// uncertain as its border's coordinates, which in most files are good to a ten-thousandth of it.
 constexpr double same_slope = 1e-3, same_height_share = 1e-4;
 /// A body made of planes shows few of them round one hole; a curved one shows as many as the hole has edges.
 constexpr std::size_t most_planes = 64;
-/// Determinant of three unit normals from which on their planes meet in a corner and not somewhere along a near-common
-/// line: 0.02 magnifies what the planes are off by fifty at most. Where the border itself is flat, a missing flat face
-/// explains it better, unless the corner is about as sharp as a cube's, whose determinant is one.
+/// Determinant of three unit normals from which on their planes meet in a corner and not somewhere along a
+/// near-common line: 0.02 magnifies what the planes are off by fifty at most. Where the border itself is
+/// flat, a missing flat face explains it better, unless the corner is about as sharp as a cube's, whose
+/// determinant is one.
 constexpr double least_corner = 0.02, sharp_corner = 0.5;
 /// As shares of the hole's extent: how far a corner may lie from the middle of the border.
 constexpr double farthest_corner = 1.5;
-/// A face may lean from its plane by what the borders' unevenness makes of slim ones: 26°. A folded one has less.
+/// A face may lean from its plane by what the borders' unevenness makes of slim ones: 26°. A folded one has
+/// less.
 constexpr double least_facing = 0.9;
 
 /// The planes beside the line, and which of them lies beside each edge. False when there are too many.

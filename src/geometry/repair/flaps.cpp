@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Sheets that hang on a body. At an edge where three triangles meet one of three patches is too many: the one without
-// which more edge length closes than opens, and the surface runs on evenly. Where that does not tell two sheets apart the
-// volume between them is in doubt.
+// Sheets that hang on a body. At an edge where three triangles meet one of three patches is too many: the one
+// without which more edge length closes than opens, and the surface runs on evenly. Where that does not tell
+// two sheets apart the volume between them is in doubt.
 #include "geometry/repair/parts.hpp"
 
 #include <array>
@@ -45,10 +45,12 @@ std::vector<double> evenness(const Workpiece& w, const std::vector<PatchEdge>& e
 
 /// Lengths are compared to this share of the whole surface's size, below which sums of them are rounding.
 constexpr double least_gain = 1e-9;
-/// A patch may go when it is a scrap of the whole area, or when it is a sheet rather than a pocket and not the most of the
-/// surface. A half sphere's openness is a half, and that of a pocket as deep as it is wide, a fifth.
+/// A patch may go when it is a scrap of the whole area, or when it is a sheet rather than a pocket and not
+/// the most of the surface. A half sphere's openness is a half, and that of a pocket as deep as it is wide, a
+/// fifth.
 constexpr double scrap_of_all = 1e-3, sheet_openness = 0.3, most_of_all = 0.5;
-/// Steps of evenness within which two patches are alike in that and the smaller goes: a tenth is 26° at a straight edge.
+/// Steps of evenness within which two patches are alike in that and the smaller goes: a tenth is 26° at a
+/// straight edge.
 constexpr double grades = 10;
 
 /// Patches without which more edge length closes than opens; each round the smallest first, none beside
@@ -89,11 +91,11 @@ std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::v
   return chosen;
 }
 
-/// How much more evenly the surface runs on without one sheet than without its rival for that to tell which is which: 60°
-/// against a straight wall.
+/// How much more evenly the surface runs on without one sheet than without its rival for that to tell which
+/// is which: 60° against a straight wall.
 constexpr double plainly = 0.5;
-/// Two sheets have one outline when they run side by side along these shares of the one's and of the other's crowded
-/// edges.
+/// Two sheets have one outline when they run side by side along these shares of the one's and of the other's
+/// crowded edges.
 constexpr double own_outline = 0.9, other_outline = 0.6;
 /// Rounds in which sheets are taken off sheets: as deep as bodies are glued in a row.
 constexpr int most_rounds = 8;
@@ -157,7 +159,11 @@ double between(const Workpiece& w, const std::vector<Index>& patch_of, Index p, 
   return std::abs(six) / 6;
 }
 
-/// What the patches would enclose, their borders closed by a cone to its middle.
+/// A cone over a border in several pieces, to the middle of all of them, cuts off up to half of what lies
+/// between.
+constexpr double cone_margin = 2;
+
+/// What the patches would enclose at most, their borders closed by a cone to its middle.
 std::vector<double> volumes_if_closed(const Workpiece& w, const std::vector<PatchEdge>& edges,
                                       const std::vector<Index>& patch_of, std::size_t count) {
   std::vector<Vec3> middle(count, Vec3::Zero());
@@ -172,7 +178,7 @@ std::vector<double> volumes_if_closed(const Workpiece& w, const std::vector<Patc
     const Index p = patch_of[t];
     if (length[p] > 0) six[p] += (w.vertices[w.triangles[t][0]] - middle[p] / length[p]).dot(w.normal(t));
   }
-  for (double& v : six) v = std::abs(v) / 6;
+  for (double& v : six) v = cone_margin * std::abs(v) / 6;
   return six;
 }
 
@@ -221,7 +227,8 @@ void drop_flaps(Workpiece& w) {
       step = &w.step("inner-sheets");
       if (step->count == 0) step->at = patches[p].box.centre();
       step->count += patches[p].triangles;
-      // Where it is not plain which of two sheets belongs to the body, either may; and without a rival the patch itself.
+      // Where it is not plain which of two sheets belongs to the body, either may; and without a rival the
+      // patch itself.
       const Rivals& r = rivals[p];
       if (r.other == none)
         step->doubt += cubic_millimetres(volumes[p]);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which borders are a rim and which are holes, and what closes the holes. A rim is decided by where it lies and which way
-// the surface goes on from it: docs/algorithms/repair.md.
+// Which borders are a rim and which are holes, and what closes the holes. A rim is decided by where it lies
+// and which way the surface goes on from it: docs/algorithms/repair.md.
 #include "geometry/repair/closings.hpp"
 #include "geometry/repair/trials.hpp"
 
@@ -13,7 +13,8 @@ namespace pourwright::mending {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-/// Triangles of the mean size from which on a hole may have taken a feature with it; it is rarely made of fewer.
+/// Triangles of the mean size from which on a hole may have taken a feature with it; it is rarely made of
+/// fewer.
 constexpr double fewest_missing = 12;
 /// Triangles in all trial holes of one size: about a second.
 constexpr double most_in_trials = 1e5;
@@ -23,16 +24,17 @@ constexpr std::size_t fewest_trials = 4;
 /// Holes whose radii differ by less than this factor share their trials.
 constexpr double same_radius = 1.5;
 
-// A rim goes round the piece as seen from above: as shares of the width and depth, and of their product. A circle
-// covers 0.79 of its square, a triangle half, and a spout or handle beside it may take as much again.
+// A rim goes round the piece as seen from above: as shares of the width and depth, and of their product. A
+// circle covers 0.79 of its square, a triangle half, and a spout or handle beside it may take as much again.
 constexpr double rim_span = 0.5, rim_cover = 0.25;
-/// The surface hangs from it: how far its middle lies above that of the surface, as a share of the height. A flat tray's
-/// floor, as wide as the tray, pulls that to within a tenth.
+/// The surface hangs from it: how far its middle lies above that of the surface, as a share of the height. A
+/// flat tray's floor, as wide as the tray, pulls that to within a tenth.
 constexpr double rim_above = 0.05;
 /// Of a surface that faces out little lies beyond its rim.
 constexpr double rim_span_inverted = 0.8;
-/// Nor does it go on across the rim: the share of the border beside which it does by less than 35°. The diagonal of a
-/// face of which one triangle is missing makes at least 0.41 of that triangle's border; of a rim nothing does.
+/// Nor does it go on across the rim: the share of the border beside which it does by less than 35°. The
+/// diagonal of a face of which one triangle is missing makes at least 0.41 of that triangle's border; of a
+/// rim nothing does.
 constexpr double rim_goes_on = 0.2, goes_on_cosine = 0.82;
 
 /// A flat ring's borders lie in one plane, to this share of their extent, and face each other, to 26°.
@@ -117,8 +119,8 @@ class Closer {
            (line.middle - middle).dot(up) >= rim_above * whole.z();
   }
 
-  /// Whether the surface goes on smoothly beyond the border in the direction of a lid on it, as it does beside a face of
-  /// which a part is missing.
+  /// Whether the surface goes on smoothly beyond the border in the direction of a lid on it, as it does
+  /// beside a face of which a part is missing.
   bool goes_on(const BorderLine& line) const {
     const Vec3 lid = line.area.normalized();
     double smooth = 0, all = 0;
@@ -138,8 +140,10 @@ class Closer {
     if (o.unevenness > ring_uneven * o.extent) return lines_.size();
     for (std::size_t i = 0; i < lines_.size(); ++i) {
       const BorderLine& l = lines_[i];
-      if (i == outer || l.area.dot(n) >= -ring_facing * l.area.norm() || l.area.norm() >= o.area.norm()) continue;
-      if (std::abs((l.middle - o.middle).dot(n)) > ring_uneven * o.extent || l.unevenness > ring_uneven * o.extent)
+      if (i == outer || l.area.dot(n) >= -ring_facing * l.area.norm() || l.area.norm() >= o.area.norm())
+        continue;
+      if (std::abs((l.middle - o.middle).dot(n)) > ring_uneven * o.extent ||
+          l.unevenness > ring_uneven * o.extent)
         continue;
       if (!inside(o, l, n) || component(o) == component(l)) continue;
       return i;

@@ -14,8 +14,8 @@ const Vec3& apex(const Workpiece& w, const EdgeUse& u) {
   return w.vertices[w.from(previous(u.half_edge))];
 }
 
-/// Whether p, in the plane of a, b and q, lies on q's side of the line through a and b. Exact: of the three projections
-/// along an axis one shows the triangle with an area.
+/// Whether p, in the plane of a, b and q, lies on q's side of the line through a and b. Exact: of the three
+/// projections along an axis one shows the triangle with an area.
 bool same_side(const Vec3& a, const Vec3& b, const Vec3& p, const Vec3& q) {
   for (int k = 0; k < 3; ++k) {
     const int i = (k + 1) % 3, j = (k + 2) % 3;
@@ -26,8 +26,9 @@ bool same_side(const Vec3& a, const Vec3& b, const Vec3& p, const Vec3& q) {
   return true;
 }
 
-/// The triangles at the edge a→b in rising angle round it, from the first one on; decided by exact signs. Of those that
-/// lie on each other the ones before the void come first: two bodies that touch leave a void of no width between them.
+/// The triangles at the edge a→b in rising angle round it, from the first one on; decided by exact signs. Of
+/// those that lie on each other the ones before the void come first: two bodies that touch leave a void of no
+/// width between them.
 std::vector<EdgeUse> round(const Workpiece& w, const Vec3& a, const Vec3& b, std::span<const EdgeUse> uses) {
   const Vec3 zero = apex(w, uses[0]);
   struct Leaf {
@@ -132,8 +133,8 @@ struct Link {
   Index other;
   bool agrees;
 };
-/// Walks every connected part from its first member on and says which members would have to turn to agree with it.
-/// `part_of` numbers the parts.
+/// Walks every connected part from its first member on and says which members would have to turn to agree
+/// with it. `part_of` numbers the parts.
 template <class Links>
 std::vector<bool> agree(const Links& links, std::vector<Index>& part_of) {
   std::vector<bool> turn(links.size());
@@ -169,7 +170,8 @@ std::vector<bool> agree_across_edges(const Workpiece& w, std::vector<Index>& pat
   });
   std::vector<bool> turn = agree(links, patch_of);
   std::vector<double> more(how_many(patch_of));  // area to turn, less the area to keep
-  for (std::size_t t = 0; t < turn.size(); ++t) more[patch_of[t]] += turn[t] ? w.normal(t).norm() : -w.normal(t).norm();
+  for (std::size_t t = 0; t < turn.size(); ++t)
+    more[patch_of[t]] += turn[t] ? w.normal(t).norm() : -w.normal(t).norm();
   for (std::size_t t = 0; t < turn.size(); ++t) turn[t] = turn[t] != (more[patch_of[t]] > 0);
   return turn;
 }
@@ -192,9 +194,10 @@ bool balanced(const std::vector<EdgeUse>& uses, const std::vector<Index>& patch_
   return sum == 0;
 }
 
-/// Patches, each of one mind, are linked at crowded edges. First where they balance as they are: those agree. Then at the
-/// others: when one patch alone would have to turn for a balance, it does; else neighbours round the edge agree, for
-/// material and void take turns. Changes `turn` and `patch_of` to the parts that hang together so.
+/// Patches, each of one mind, are linked at crowded edges. First where they balance as they are: those agree.
+/// Then at the others: when one patch alone would have to turn for a balance, it does; else neighbours round
+/// the edge agree, for material and void take turns. Changes `turn` and `patch_of` to the parts that hang
+/// together so.
 void agree_round_edges(const Workpiece& w, std::vector<bool>& turn, std::vector<Index>& patch_of) {
   for (const bool as_they_are : {true, false}) {
     std::vector<std::vector<Link>> links(how_many(patch_of));
@@ -229,9 +232,9 @@ void agree_round_edges(const Workpiece& w, std::vector<bool>& turn, std::vector<
   }
 }
 
-/// Share of a part's area that faces the other way beyond which its faces count as turned at random: the majority says
-/// nothing of the inside then. Damage that a program does leaves most faces right; without any order it is a half, and a
-/// part of fewer than some ten faces strays from that by a fifth.
+/// Share of a part's area that faces the other way beyond which its faces count as turned at random: the
+/// majority says nothing of the inside then. Damage that a program does leaves most faces right; without any
+/// order it is a half, and a part of fewer than some ten faces strays from that by a fifth.
 constexpr double at_random = 0.3;
 
 }  // namespace

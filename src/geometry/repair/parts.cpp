@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a part of a surface weighs: area, the sum of its area vectors, and the volume by the divergence theorem about the
-// middle of its own box, so that far coordinates cost no digits.
+// What a part of a surface weighs: area, the sum of its area vectors, and the volume by the divergence
+// theorem about the middle of its own box, so that far coordinates cost no digits.
 #include "geometry/repair/parts.hpp"
 
 namespace pourwright::mending {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Borders that run along each other: T-junctions and cracks. Beyond what rounding explains a seam is closed like a zip,
-// from an end that both sides share; so the walls of a plate, which lie near each other beside long edges, stay apart.
+// Borders that run along each other: T-junctions and cracks. Beyond what rounding explains a seam is closed
+// like a zip, from an end that both sides share; so the walls of a plate, which lie near each other beside
+// long edges, stay apart.
 #include "geometry/mesh/point_tree.hpp"
 #include "geometry/repair/workpiece.hpp"
 
@@ -48,8 +49,8 @@ struct Border {
   }
 };
 
-/// What single-precision coordinates of this size cannot tell apart: two points, each off by half a unit in the last
-/// place in each of three coordinates, and as much again for sums of translations.
+/// What single-precision coordinates of this size cannot tell apart: two points, each off by half a unit in
+/// the last place in each of three coordinates, and as much again for sums of translations.
 constexpr double grain_share = 0x1p-22;
 double grain(const Workpiece& w) {
   double farthest = 0;
@@ -57,16 +58,16 @@ double grain(const Workpiece& w) {
   return grain_share * farthest;
 }
 
-/// Up to this share of an edge's length a seam may be open at both ends: text with four digits writes that. Beyond it the
-/// sides must share an end, for a wall may be as thin.
+/// Up to this share of an edge's length a seam may be open at both ends: text with four digits writes that.
+/// Beyond it the sides must share an end, for a wall may be as thin.
 constexpr double loose_reach = 1e-3;
 
-/// A corner is not drawn to an edge from farther than this share of its own shortest border edge, lest a whole edge
-/// fold onto another.
+/// A corner is not drawn to an edge from farther than this share of its own shortest border edge, lest a
+/// whole edge fold onto another.
 constexpr double own_share = 0.2;
 
-/// Pairs of places that one round may look at; some seconds. Borders that need more lie so close to each other that no
-/// nearest one can be told, and stay open for the closing of holes.
+/// Pairs of places that one round may look at; some seconds. Borders that need more lie so close to each
+/// other that no nearest one can be told, and stay open for the closing of holes.
 constexpr std::size_t most_looks = 50'000'000;
 
 /// Whether two vertices on borders are joined by an edge: becoming one would collapse a triangle.
@@ -214,8 +215,8 @@ double shortest_side(const Workpiece& w, std::size_t t) {
   return std::sqrt(std::min({(q - p).squaredNorm(), (r - q).squaredNorm(), (p - r).squaredNorm()}));
 }
 
-/// Pairs of border edges, each the other's nearest, whose ends lie within reach of each other. Beyond the loose reach
-/// they share one end.
+/// Pairs of border edges, each the other's nearest, whose ends lie within reach of each other. Beyond the
+/// loose reach they share one end.
 bool join_cracks(Workpiece& w, double reach) {
   const Border border(w);
   if (border.edges.empty()) return false;

@@ -34,7 +34,8 @@ TEST_CASE("two holes that meet in a corner are two borders") {
   TriangleSoup s = shapes::revolve({{0, 0}, {10, 0}, {10, 10}, {0, 10}}, 8);
   std::vector<std::size_t> top;
   for (std::size_t t = 0; t < s.triangles.size(); ++t)
-    if (std::all_of(s.triangles[t].begin(), s.triangles[t].end(), [&](Index v) { return s.vertices[v].z() == 10; }))
+    if (std::all_of(s.triangles[t].begin(), s.triangles[t].end(),
+                    [&](Index v) { return s.vertices[v].z() == 10; }))
       top.push_back(t);
   REQUIRE(top.size() == 8);
   const auto lines = border_lines(piece(lacking(s, {top[0], top[4]})));

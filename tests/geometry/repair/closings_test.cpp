@@ -58,7 +58,8 @@ TEST_CASE("where a corner is missing, the corner is the value and the plain clos
   TriangleSoup fine = corruption::subdivided(box(Vec3::Zero(), {40, 30, 20}), 3000);
   const double truth = 40 * 30 * 20;
   std::erase_if(fine.triangles, [&](const Triangle& t) {
-    return ((fine.vertices[t[0]] + fine.vertices[t[1]] + fine.vertices[t[2]]) / 3 - Vec3(40, 30, 20)).norm() < 7;
+    return ((fine.vertices[t[0]] + fine.vertices[t[1]] + fine.vertices[t[2]]) / 3 - Vec3(40, 30, 20)).norm() <
+           7;
   });
   const Workpiece w = piece(fine);
   const auto lines = mending::border_lines(w);
@@ -68,7 +69,8 @@ TEST_CASE("where a corner is missing, the corner is the value and the plain clos
   CHECK(c.volume == doctest::Approx(truth));
   std::vector<Vec3> loop;
   for (const Index v : lines[0].vertices) loop.push_back(w.vertices[v]);
-  const double plain = enclosed(w) + mending::volume_under(loop, Vec3::Zero(), {{}, mending::span_loop(loop, {})});
+  const double plain =
+      enclosed(w) + mending::volume_under(loop, Vec3::Zero(), {{}, mending::span_loop(loop, {})});
   CHECK(std::abs(plain - truth) > 10);
   CHECK(c.doubt >= std::abs(plain - truth));
 }
@@ -96,7 +98,8 @@ TEST_CASE("two missing triangles of a random gem may lie either way") {
   }
 }
 
-TEST_CASE("a side is missing where the others stand steeply on its border, and that is level to a hundredth") {
+TEST_CASE(
+    "a side is missing where the others stand steeply on its border, and that is level to a hundredth") {
   // A cone's lid: the wall leans by the angle against it.
   for (const auto& [angle, side] : {std::pair(0.64, false), std::pair(1.2, true)}) {
     const TriangleSoup s = shapes::revolve({{0, 0}, {40, 0}, {40 - 20 / std::tan(angle), 20}}, 64);

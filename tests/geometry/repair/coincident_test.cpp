@@ -48,8 +48,8 @@ TEST_CASE("of the face that two bodies share both copies go, whichever triangle 
     Workpiece w = piece(lacking(stack, {gone}));
     mending::drop_coincident(w);
     CHECK(count(w, "doubled-faces") == 0);
-    // The shared face is the top of the first, 2 and 3, and the bottom of the second, 12 and 13. Their diagonals differ
-    // or not; twins are those of the same corners.
+    // The shared face is the top of the first, 2 and 3, and the bottom of the second, 12 and 13. Their
+    // diagonals differ or not; twins are those of the same corners.
     for (const Triangle& t : w.triangles)
       for (const Triangle& u : w.triangles) CHECK((&t == &u || t != u));
     const double off = std::abs(enclosed(w));

@@ -83,7 +83,8 @@ TEST_CASE("a crumb is closed and small in area and in volume; its volume is in d
   CHECK_FALSE(dropped(beside_cube(box(far_off, far_off + Vec3(6.5, 6.5, 0.2)))));
   // Of a thin plate the volume counts: 10⁻⁴ of 10 000 mm³.
   for (const auto& [side, crumb] : {std::pair(0.909, true), std::pair(1.145, false)}) {
-    Workpiece plate = piece(joined({box({0, 0, 0}, {100, 100, 1}), box(far_off, far_off + Vec3(side, side, side))}));
+    Workpiece plate =
+        piece(joined({box({0, 0, 0}, {100, 100, 1}), box(far_off, far_off + Vec3(side, side, side))}));
     mending::drop_crumbs(plate);
     CHECK(dropped(plate) == crumb);
   }

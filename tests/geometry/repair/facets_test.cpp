@@ -35,8 +35,8 @@ TEST_CASE("one missing triangle of a box lies in its face") {
 }
 
 TEST_CASE("a flat border is a missing face unless the corner is about as sharp as a cube's") {
-  // Determinant of the unit normals of a pyramid of three sides that lean inwards by φ: 2.6 · cos²φ · sin φ. Here 0.99 and
-  // 0.46, against 0.5.
+  // Determinant of the unit normals of a pyramid of three sides that lean inwards by φ: 2.6 · cos²φ · sin φ.
+  // Here 0.99 and 0.46, against 0.5.
   for (const auto& [height, corner] : {std::pair(8.0, true), std::pair(27.0, false)}) {
     CAPTURE(height);
     const Workpiece w = piece(stump(10, 20, height));
@@ -62,7 +62,8 @@ TEST_CASE("nothing is continued round a curved hole") {
 
 TEST_CASE("a border is flat up to a ten-thousandth of its extent") {
   for (const auto& [share, flat] : {std::pair(0.75e-4, true), std::pair(1.5e-4, false)}) {
-    // Corners of a box go up and down in turns: each is off the mean plane by as much. The extent is its diagonal.
+    // Corners of a box go up and down in turns: each is off the mean plane by as much. The extent is its
+    // diagonal.
     TriangleSoup s = lacking(box({0, 0, 0}, {30, 40, 20}), {2, 3});
     for (Vec3& p : s.vertices)
       if (p.z() == 20) p.z() += (p.x() == 0) == (p.y() == 0) ? share * 50 : -share * 50;

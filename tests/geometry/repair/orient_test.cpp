@@ -60,7 +60,8 @@ TEST_CASE("a shared face with other diagonals is left as it faces") {
 }
 
 TEST_CASE("what was turned at random is a void inside another body and a body elsewhere") {
-  // The random part's minority must have more than 0.3 of its area: 2 of 12 faces of a cube are less, 5 are more.
+  // The random part's minority must have more than 0.3 of its area: 2 of 12 faces of a cube are less, 5 are
+  // more.
   for (const auto& [flips, at_random] : {std::pair(std::size_t{2}, false), std::pair(std::size_t{5}, true)}) {
     CAPTURE(flips);
     TriangleSoup inner = box({10, 10, 10}, {20, 20, 20});
@@ -80,7 +81,8 @@ TEST_CASE("round an edge every opening pairs with the wall across the void, howe
   // Wedges of material round one edge, at angles that rise; the faces of each are its walls.
   for (int trial = 0; trial < 40; ++trial) {
     std::vector<double> angles;
-    for (int k = 0; k < 8; ++k) angles.push_back(0.1 + 0.75 * k + 0.6 * static_cast<double>(random() % 1000) / 1000);
+    for (int k = 0; k < 8; ++k)
+      angles.push_back(0.1 + 0.75 * k + 0.6 * static_cast<double>(random() % 1000) / 1000);
     TriangleSoup s{{{0, 0, 0}, {0, 0, 1}}, {}};
     for (std::size_t k = 0; k < angles.size(); ++k) {
       const auto v = static_cast<Index>(s.vertices.size());

@@ -11,7 +11,12 @@ namespace {
 
 /// Two triangles side by side along (0,0)–(0,10), the second `gap` away at both ends or at the far one alone.
 Workpiece beside(double gap, bool zipped, double x = 0) {
-  return piece({{{x, 0, 0}, {x, 10, 0}, {x - 9, 5, 0}, {x + (zipped ? 0 : gap), 0, 0}, {x + gap, 10, 0}, {x + 9, 5, 0}},
+  return piece({{{x, 0, 0},
+                 {x, 10, 0},
+                 {x - 9, 5, 0},
+                 {x + (zipped ? 0 : gap), 0, 0},
+                 {x + gap, 10, 0},
+                 {x + 9, 5, 0}},
                 {{0, 1, 2}, {4, 3, 5}}});
 }
 
@@ -26,7 +31,8 @@ TEST_CASE("single precision is always within reach") {
   }
 }
 
-TEST_CASE("both sides may be apart at both ends by a thousandth of the edge, beyond that they must share one") {
+TEST_CASE(
+    "both sides may be apart at both ends by a thousandth of the edge, beyond that they must share one") {
   for (const auto& [reach, joins] : {std::pair(0.75e-3, true), std::pair(1.5e-3, false)}) {
     Workpiece w = beside(5 * reach, false);
     CHECK(mending::close_seams(w, reach) == joins);
@@ -56,7 +62,8 @@ TEST_CASE("a loose corner splits the edge it lies on, from no farther than a fif
 }
 
 TEST_CASE("the walls of a plate stay apart, whichever triangle is missing") {
-  for (const Vec3& size : {Vec3(100, 80, 3), Vec3(120, 5, 40), Vec3(200, 4, 4), Vec3(100, 10, 2), Vec3(90, 47, 3.2)})
+  for (const Vec3& size :
+       {Vec3(100, 80, 3), Vec3(120, 5, 40), Vec3(200, 4, 4), Vec3(100, 10, 2), Vec3(90, 47, 3.2)})
     for (std::size_t gone = 0; gone < 12; ++gone) {
       CAPTURE(size.x());
       CAPTURE(gone);

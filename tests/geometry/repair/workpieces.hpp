@@ -37,8 +37,7 @@ inline Census census(const Workpiece& w) {
 
 inline double enclosed(const Workpiece& w) {
   double six = 0;
-  for (const Triangle& t : w.triangles)
-    six += w.vertices[t[0]].dot(w.vertices[t[1]].cross(w.vertices[t[2]]));
+  for (const Triangle& t : w.triangles) six += w.vertices[t[0]].dot(w.vertices[t[1]].cross(w.vertices[t[2]]));
   return six / 6;
 }
 
@@ -51,7 +50,8 @@ inline TriangleSoup lacking(TriangleSoup s, std::initializer_list<std::size_t> g
   return s;
 }
 
-/// A block a × b × c with one corner, at (a, b, c), cut off `cut` mm along each edge. The cut is the last triangle.
+/// A block a × b × c with one corner, at (a, b, c), cut off `cut` mm along each edge. The cut is the last
+/// triangle.
 inline TriangleSoup chamfered(double a, double b, double c, double cut) {
   const Vec3 x(a - cut, b, c), y(a, b - cut, c), z(a, b, c - cut);
   const auto at = [&](int i, int j, int k) { return Vec3(i * a, j * b, k * c); };
