@@ -234,7 +234,7 @@ Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {
   Recipe r;
   r.mix = total;
   r.ratio_asked = mix.ratio;
-  Mass rest = total, liquid, exact_powder;
+  Mass rest = total, liquid;
   std::size_t powder = 0;
   for (const Proportion& p : all) {
     const Mass exact = Mass::micrograms(multiply_divide(total.in_micrograms(), p.millionths, whole));
