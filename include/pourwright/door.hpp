@@ -274,6 +274,7 @@ struct Release {
 /// What can be mended.
 enum class Mending : std::uint8_t {
   doubled_faces,
+  shared_faces,
   flat_faces,
   t_junctions,
   cracks,

@@ -5,6 +5,7 @@
 
 #include <pourwright/door.hpp>
 #include <pourwright/mesh.hpp>
+#include <pourwright/mesh_format.hpp>
 
 #include <filesystem>
 #include <functional>
@@ -13,9 +14,6 @@
 #include <string>
 
 namespace pourwright {
-
-enum class MeshFormat : std::uint8_t { stl_binary, stl_ascii, obj, ply, off, three_mf, other };
-std::string_view name(MeshFormat format);
 
 struct IntakeOptions {
   std::optional<LengthUnit> unit;  ///< overrides what the file says; millimetres when neither does
@@ -28,7 +26,7 @@ struct IntakeOptions {
 
 struct MeshFile {
   TriangleSoup soup;  ///< in millimetres
-  MeshFormat format = MeshFormat::other;
+  MeshFormat format = MeshFormat::unknown;
   LengthUnit unit = LengthUnit::mm;
   UnitFrom unit_from = UnitFrom::assumed;
   std::size_t polygons = 0;  ///< faces with more than three corners that were triangulated

@@ -33,7 +33,8 @@ struct ReleaseOptions {
   double stretch = 0.5;             ///< a flexible mold gives way by this share of what it must let through
 };
 
-/// O(n log n). Fails when the piece has no surface.
+/// Takes the triangles of a closed piece in mm, outward. O(n log n) for each direction tried, some tens of
+/// them. Fails with `no_volume` when the piece has no surface.
 Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                const ReleaseOptions& options = {});
 

@@ -87,7 +87,7 @@ void note_scale(const Findings& f, Notes& notes) {
 // ---- cavities ------------------------------------------------------------------------------------------
 
 /// A place as people read it: tenths of a micrometre are noise.
-std::string place(const Point& p) {
+std::string exact_place(const Point& p) {
   const auto n = [](double v) { return std::abs(v) < 5e-4 ? 0.0 : v; };
   return fmt::format("({:.4g}, {:.4g}, {:.4g})", n(p[0]), n(p[1]), n(p[2]));
 }
@@ -100,8 +100,8 @@ void note_traps(const Cavity& c, Notes& notes) {
   for (const AirTrap& t : c.air_traps) {
     if (t.volume < c.capacity.value * least_trap) continue;
     std::string vent = t.vent_length ? fmt::format("a vent {:.3g} mm long at {} lets it out",
-                                                   in_millimetres(*t.vent_length), place(t.vent))
-                                     : "its top is at " + place(t.vent);
+                                                   in_millimetres(*t.vent_length), exact_place(t.vent))
+                                     : "its top is at " + exact_place(t.vent);
     if (t.tops > 1) vent += fmt::format(", and {} more tops", t.tops - 1);
     notes.push_back({"air-trap",
                      fmt::format("air is caught: {} above height {:.4g} mm; {}",
@@ -160,7 +160,7 @@ void note_cavities(const Findings& f, Notes& notes) {
     notes.push_back(
         {"lean",
          fmt::format("leaning it by {:.0f}° while pouring, so that {} points up, lets the caught air out",
-                     lean->degrees, place(point(lean->up))),
+                     lean->degrees, exact_place(point(lean->up))),
          false});
   notes.insert(notes.end(), f.found->notes.begin(), f.found->notes.end());
   const bool piece_for_sure = f.is(Reading::piece) && f.reading->given;

@@ -29,6 +29,7 @@ TEST_CASE("words of the enums") {
   CHECK(name(Opening::flat_top) == "flat-top");
   CHECK(name(Opening::nowhere) == "nowhere");
   CHECK(name(Mending::doubled_faces) == "doubled-faces");
+  CHECK(name(Mending::shared_faces) == "shared-faces");
   CHECK(name(Mending::flat_faces) == "flat-faces");
   CHECK(name(Mending::t_junctions) == "t-junctions");
   CHECK(name(Mending::cracks) == "cracks");
