@@ -52,9 +52,9 @@ std::string_view name(Opening opening) {
 
 std::string_view name(Mending what) {
   static constexpr std::array<std::string_view, 17> words{
-      "doubled-faces", "shared-faces", "flat-faces",   "t-junctions",    "cracks",        "inner-sheets", "flipped-faces",
-      "fragments",     "loose-sheets", "table",          "missing-sides", "holes-closed", "wrapped",
-      "gap-closed",    "united",       "copies-dropped", "shells-turned"};
+      "doubled-faces", "shared-faces", "flat-faces",   "t-junctions",    "cracks",        "inner-sheets",
+      "flipped-faces", "fragments",    "loose-sheets", "table",          "missing-sides", "holes-closed",
+      "wrapped",       "gap-closed",   "united",       "copies-dropped", "shells-turned"};
   return word(words, what);
 }
 

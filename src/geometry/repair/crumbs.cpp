@@ -98,7 +98,9 @@ void drop_crumbs(Workpiece& w) {
     if (kinds[i] == Kind::body) continue;
     const bool small = p.area < scrap_area * main->area;
     const bool table = kinds[i] == Kind::sheet && p.area > table_area * main->area && stands_on(*main, p);
-    RepairStep& s = w.step(small || kinds[i] == Kind::crumb ? Mending::fragments : table ? Mending::table : Mending::loose_sheets);
+    RepairStep& s = w.step(small || kinds[i] == Kind::crumb ? Mending::fragments
+                           : table                          ? Mending::table
+                                                            : Mending::loose_sheets);
     if (s.count++ == 0) s.at = p.box.centre();
     if (table) continue;
     s.change -= cubic_millimetres(kinds[i] == Kind::crumb ? std::abs(p.volume) : 0);

@@ -35,7 +35,8 @@ std::string describe(const RepairStep& s) {
   if (s.what == Mending::t_junctions)
     return s.count == 1 ? "tied a loose corner into the edge it lay on"
                         : fmt::format("tied {} loose corners into the edges they lay on", s.count);
-  if (s.what == Mending::cracks) return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
+  if (s.what == Mending::cracks)
+    return fmt::format("joined {}", counted(s.count, "cracked edge", "cracked edges"));
   if (s.what == Mending::inner_sheets)
     return fmt::format("dropped an inner sheet of {}", counted(s.count, "face", "faces"));
   if (s.what == Mending::flipped_faces)

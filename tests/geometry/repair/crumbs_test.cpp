@@ -50,7 +50,8 @@ TEST_CASE("an open part is a sheet when its area vectors add up to four fifths o
   CHECK_FALSE(dropped(steep));
   // What it would enclose, closed flat, is in doubt: a pyramid.
   const double height = 40 * std::sqrt(1 - 0.81) / 0.9;
-  CHECK(in_cubic_millimetres(step(shallow, Mending::loose_sheets)->doubt) == doctest::Approx(80 * 80 * height / 3));
+  CHECK(in_cubic_millimetres(step(shallow, Mending::loose_sheets)->doubt) ==
+        doctest::Approx(80 * 80 * height / 3));
 }
 
 TEST_CASE("a plate that lacks its largest side is a body and no sheet") {
