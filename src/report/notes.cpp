@@ -206,6 +206,10 @@ constexpr std::array known_notes{
     NoteInfo{"read-as-scan",
              "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
     NoteInfo{
+        "recentred",
+        "The mesh lay so far from the origin that an STL file's numbers would have lost digits of it. It "
+        "was moved by whole millimetres; .ply and .obj keep it where it is."},
+    NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
         "that you can withdraw it or measure again."},
