@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Errors and notes as values. Libraries return them; only the shells turn them into words and exit codes.
+//
+// A Problem prevented a result; a Note travels with one. Both have a code that programs rely on: a kebab-case
+// word that is never renamed. What a code means in general is explained once (a problem's in
+// src/units/problem.cpp, a note's in src/report/notes.cpp); the text beside it says what it means here, with
+// the place and the numbers. A test reads the sources: every code that is emitted is explained, and every one
+// that is explained is emitted.
 #pragma once
 
 #include <cstdint>
@@ -12,7 +18,8 @@
 
 namespace pourwright {
 
-/// Every cause the program can name. The order groups them by stage; the slugs and the long texts that
+/// Every cause the program can name. A further one is a line here, a line at the same place of that table,
+/// and the renewed docs/error_codes.md. The order groups them by stage; the slugs and the long texts that
 /// `explain` prints live in one table in src/units/problem.cpp.
 enum class Code : std::uint8_t {
   // the command line and configuration
@@ -55,7 +62,6 @@ enum class Code : std::uint8_t {
   // recipe
   amount_not_positive,
   pigment_over_ceiling,
-  step_too_coarse,
   shares_invalid,
   // run and price
   does_not_fit,
@@ -74,7 +80,8 @@ enum class Code : std::uint8_t {
   internal,
 };
 
-/// What kind of failure a code is; the shells map it to an exit status.
+/// What kind of failure a code is; the shells map it to an exit status (sysexits.h, and docs/manual.md), and
+/// the cache keeps only answers that the content of a file decides: bad_data.
 enum class Kind : std::uint8_t {
   usage,
   bad_data,
@@ -100,22 +107,40 @@ const CodeInfo& info(Code code);
 /// All codes in stage order.
 std::span<const CodeInfo> all_codes();
 
-/// What went wrong, where, and what to do about it. Three short sentences a person can act on.
+/// What went wrong, where, and what to do about it. Three short sentences a person can act on. Lower case and
+/// without a full stop, because the shells put them into a line of their own.
 struct Problem {
   Code code = Code::internal;
   std::string text;  ///< what is wrong, with the place when there is one
   std::string hint;  ///< what to do; may be empty
 };
 
-/// Something that was assumed, changed or noticed while a result was made. Data, not output.
+/// What a note is about, for reports that give a subject a place of its own.
+enum class Topic : std::uint8_t {
+  general,
+  unit,
+  reading,  ///< what was taken to be cast
+  mending,
+  walls,    ///< walls and release in short
+  ratio,    ///< how far rounding moved it
+  limit,    ///< what more room in a limit would save
+  pigment,  ///< of one cup
+};
+
+/// Something that was assumed, changed or noticed while a result was made. Data, not output: nothing may
+/// depend on its code or text, and a stage never reads another stage's notes. A warning is what `--strict`
+/// turns into exit code 1.
 struct Note {
   std::string code;  ///< stable kebab-case word
   std::string text;  ///< one sentence
   bool warning = false;
+  Topic topic = Topic::general;
+  std::string brief = {};  ///< the sentence without what is true of one file alone; empty: the same
 };
 using Notes = std::vector<Note>;
 
-/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`.
+/// A result or the Problem that prevented it. Test it, then use `*`, `->` or `error()`; the wrong one of the
+/// two throws, which is a bug of ours.
 template <class T>
 class [[nodiscard]] Expected {
  public:

@@ -1,6 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Quantities as types. Density is the only door from a volume to a mass; masses are whole micrograms,
 // ratios are whole millionths, so that sums of rounded parts are exact.
+//
+// Laws. Geometry is real (doubles): lengths, areas, volumes, densities, times, temperatures. What is weighed,
+// shared or priced is whole (64-bit): masses, ratios, money. A real number becomes a whole one in one place,
+// with one rounding: by halves to even (ISO 80000-1:2009 rule A) wherever a sum must come out again, so that
+// no side is favoured. Nothing here allocates but text; everything is O(1) or O(length of the text).
+//
+// Errors. Reading refuses with bad_number or bad_quantity, naming the text and the unit that was meant;
+// arithmetic does not check: nothing the program accepts comes near the limits, which are 9.2e12 g and ratios
+// of 9.2e12.
 #pragma once
 
 #include <pourwright/problem.hpp>
@@ -14,7 +23,9 @@
 
 namespace pourwright {
 
-/// A real quantity of one kind. Made and read only through the named functions below it.
+/// A real quantity of one kind, in the base unit beside its name. Made and read only through the named
+/// functions below it, so that no number passes from one unit to another unseen. Quantities of a kind add,
+/// scale by a number, and divide to a number; kinds do not mix. The operators round as doubles do.
 template <class Kind>
 class Quantity {
  public:
@@ -49,6 +60,7 @@ using Density = Quantity<struct DensityKind>;          // g/mL
 using Duration = Quantity<struct DurationKind>;        // s
 using Temperature = Quantity<struct TemperatureKind>;  // °C
 
+// One pair for each unit the program speaks; what is typed in other units is converted where it is read.
 constexpr Length millimetres(double v) {
   return Length(v);
 }
@@ -67,6 +79,7 @@ constexpr Volume cubic_millimetres(double v) {
 constexpr double in_cubic_millimetres(Volume v) {
   return v.base();
 }
+/// 1 ml = 1 cm³ = 1000 mm³, exact since 1964.
 constexpr Volume millilitres(double v) {
   return Volume(v * 1000.0);
 }
@@ -85,6 +98,7 @@ constexpr Duration minutes(double v) {
 constexpr double in_minutes(Duration v) {
   return v.base() / 60.0;
 }
+/// A point on the scale, not a difference.
 constexpr Temperature celsius(double v) {
   return Temperature(v);
 }
@@ -92,7 +106,8 @@ constexpr double in_celsius(Temperature v) {
   return v.base();
 }
 
-/// A mass in whole micrograms (±9.2e12 g). Addition is exact.
+/// A mass in whole micrograms (±9.2e12 g). Addition is exact, so that parts in steps of a scale add up to
+/// their total whatever the order; a microgram is a thousandth of what the finest scale of a workshop reads.
 class Mass {
  public:
   constexpr Mass() = default;
@@ -104,6 +119,7 @@ class Mass {
   /// Nearest microgram, halves away from zero.
   static Mass grams(double v) { return micrograms(std::llround(v * 1e6)); }
   constexpr std::int64_t in_micrograms() const { return ug_; }
+  /// Exact up to 9e9 g, a double's 53 bits.
   constexpr double in_grams() const { return static_cast<double>(ug_) / 1e6; }
 
   constexpr Mass operator+(Mass o) const { return micrograms(ug_ + o.ug_); }
@@ -124,7 +140,8 @@ class Mass {
   std::int64_t ug_ = 0;
 };
 
-/// A decimal number in whole millionths: mixing ratios, shares, doses, allowances. 3.2 is exactly 3.2.
+/// A decimal number in whole millionths: mixing ratios, shares, doses, allowances. 3.2 is exactly 3.2, which
+/// no double is: powder for 102 g at 3.2 is 326.4 g, not one step less.
 class Ratio {
  public:
   constexpr Ratio() = default;
@@ -133,6 +150,7 @@ class Ratio {
     r.ppm_ = v;
     return r;
   }
+  /// Nearest millionth, halves away from zero. 1 is the whole in `of`, 100 in `percent`.
   static Ratio of(double v) { return millionths(std::llround(v * 1e6)); }
   static Ratio percent(double v) { return millionths(std::llround(v * 1e4)); }
   constexpr std::int64_t in_millionths() const { return ppm_; }
@@ -146,13 +164,14 @@ class Ratio {
   std::int64_t ppm_ = 0;
 };
 
-/// numerator·a/b rounded to the nearest integer, exact halves to even (ISO 80000-1 rule A). 128-bit inside.
-/// Precondition: b > 0.
+/// numerator·a/b rounded to the nearest integer, exact halves to even (ISO 80000-1 rule A): the one rounding
+/// that weighing and pricing are made of. 128-bit inside, so that the product never runs over; the result
+/// must fit 64. Precondition: b > 0.
 std::int64_t multiply_divide(std::int64_t numerator, std::int64_t a, std::int64_t b);
 
 /// Ratio of a mass, exact in micrograms, halves to even.
 Mass operator*(Mass m, Ratio r);
-/// The only door from volume to mass.
+/// The only door from volume to mass: ml · g/ml, in doubles, then to the nearest microgram.
 Mass operator*(Volume v, Density d);
 /// How much room a mass takes.
 Volume operator/(Mass m, Density d);
@@ -168,7 +187,9 @@ struct Reason {
   double share = 0;  ///< half width this reason alone would give, relative to the value
 };
 
-/// A value with the range in which the truth lies, and the reasons in order of size.
+/// A value with the range in which the truth lies, and the reasons in order of size. low <= value <= high;
+/// the two sides need not be alike. It is a bound, not a standard deviation: widths add, they are not added
+/// in squares.
 template <class T>
 struct Interval {
   T value{};
@@ -179,7 +200,9 @@ struct Interval {
 };
 
 // ---- reading what people type -------------------------------------------------------------------------
-// A decimal point or one decimal comma; never a thousands separator, "nan", "inf" or hexadecimal.
+// A decimal point or one decimal comma; never a thousands separator, "nan", "inf" or hexadecimal. White space
+// around is ignored, anything else that is left over is an error. Factors are exact: avoirdupois pound
+// 453.59237 g (1959), US gallon 231 in³, inch 25.4 mm.
 
 /// "2.5", "2,5", "-3", "1e3".
 Expected<double> parse_number(std::string_view text);
@@ -207,7 +230,7 @@ Expected<Duration> parse_duration(std::string_view text);
 /// "17C", "17 °C", "63F"; a bare number is degrees Celsius.
 Expected<Temperature> parse_temperature(std::string_view text);
 
-/// The length unit a mesh file is written in.
+/// The length unit a mesh file is written in. Formats without one leave it to the caller.
 enum class LengthUnit : std::uint8_t { mm, cm, m, in, ft };
 Expected<LengthUnit> parse_length_unit(std::string_view text);
 std::string_view name(LengthUnit unit);

@@ -48,18 +48,20 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
   };
   const Alternative* const other = reading.others.empty() ? nullptr : &reading.others.front();
   if (reading.chosen == Reading::mold && other != nullptr)
-    notes.push_back({"read-as-mold",
-                     fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
-                                 "take {} ({})",
-                                 amount(*other->fill), other->option),
-                     false});
+    notes.push_back(
+        {"read-as-mold",
+         fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
+                     "take {} ({})",
+                     amount(*other->fill), other->option),
+         false, Topic::reading,
+         fmt::format("read as a mold, because it holds liquid ({} for the other reading)", other->option)});
   if (reading.chosen == Reading::piece)
     notes.push_back({"read-as-piece",
                      other != nullptr
                          ? fmt::format("read as the piece itself; as a mold it would hold {} ({})",
                                        amount(*other->fill), other->option)
                          : std::string("read as the piece itself: it holds no liquid in this position"),
-                     false});
+                     false, Topic::reading, "read as the piece itself"});
 }
 
 void note_tilt(const Measured& m, double allowance, Notes& notes) {

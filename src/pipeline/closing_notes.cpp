@@ -33,7 +33,7 @@ void note_repair(const Measurable& m, Notes& notes) {
     if (share(s.doubt) >= 1e-4)
       text += fmt::format(" (±{}, {:.2g} %)", volume_text(s.doubt), 100 * share(s.doubt));
   }
-  notes.push_back({"mended", text, share(m.mending_doubt) >= 0.01});
+  notes.push_back({"mended", text, share(m.mending_doubt) >= 0.01, Topic::mending});
 }
 
 void note_gap_closed(const Measurable& m, std::optional<Volume> left_open_holds, Notes& notes) {
@@ -43,13 +43,13 @@ void note_gap_closed(const Measurable& m, std::optional<Volume> left_open_holds,
   if (left_open_holds)
     text += fmt::format("; left open the mold would hold {:.1f} ml (--gap 0mm)",
                         in_millilitres(*left_open_holds));
-  notes.push_back({"gap-closed", std::move(text), false});
+  notes.push_back({"gap-closed", std::move(text), false, Topic::mending});
 }
 
 void note_union(const Measurable& m, Notes& notes) {
   const United& u = *m.united;
   if (u.gaps > 0 && m.gaps != Gaps::closed)
-    notes.push_back({"united", "bodies that touch were united", false});
+    notes.push_back({"united", "bodies that touch were united", false, Topic::mending});
   if (u.contacts > 0) {
     const std::string what = u.bodies > 1
                                  ? fmt::format("{} bodies overlap or touch and were united", u.bodies)
@@ -65,7 +65,7 @@ void note_union(const Measurable& m, Notes& notes) {
          fmt::format("{} there twice, not quite in one place; one was kept, the other would add {}",
                      u.copies == 1 ? "a body is" : fmt::format("{} bodies are", u.copies),
                      volume_text(u.copies_add)),
-         true});
+         true, Topic::mending});
   if (u.turned > 0)
     notes.push_back({"inverted",
                      fmt::format("{} inside out and turned",
@@ -92,8 +92,9 @@ Notes closing_notes(const Measurable& m, bool joined, std::optional<Volume> left
   note_repair(m, notes);
   notes.insert(notes.end(), m.proven.begin(), m.proven.end());
   if (m.columns)
-    notes.push_back(
-        {"columns", "surfaces overlap and could not be united: the volume was measured by columns", true});
+    notes.push_back({"columns",
+                     "surfaces overlap and could not be united: the volume was measured by columns", true,
+                     Topic::mending});
   // Bodies that could not be joined: whatever the file is read as, a mold of them would leak.
   if (m.gaps == Gaps::left)
     notes.push_back({"gap-left",

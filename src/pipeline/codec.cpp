@@ -26,8 +26,8 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Note> T>
 void pass(Bytes& b, T& n) {
-  auto& [code, text, warning] = n;
-  b(code, text, warning);
+  auto& [code, text, warning, topic, brief] = n;
+  b(code, text, warning, topic, brief);
 }
 template <class Bytes, Is<Problem> T>
 void pass(Bytes& b, T& p) {

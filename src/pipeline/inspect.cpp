@@ -83,12 +83,12 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
                      fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}",
                                  name(worst->spot.kind), in_millimetres(worst->spot.typical),
                                  place(worst->spot.at), duration_text(how.time.age), worst->help[0]),
-                     worst->risk == Risk::high});
+                     worst->risk == Risk::high, Topic::walls});
     else if (w.thin_share > 0.01)
       out.push_back({"thin-walls",
                      fmt::format("{:.0f} % of the piece is thinner than {:.3g} mm", 100 * w.thin_share,
                                  in_millimetres(w.limit)),
-                     false});
+                     false, Topic::walls});
   }
   // How a piece lay in its mold is only guessed.
   const bool known_pose = !for_card || !m.row.read_as(Reading::piece);
@@ -104,7 +104,7 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     text += need > 1 ? std::string("it needs a mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
                                    m.release->leaves_flexible ? "flexible" : "very soft", 100 * need);
-    out.push_back({"undercut", std::move(text), !m.release->leaves_flexible});
+    out.push_back({"undercut", std::move(text), !m.release->leaves_flexible, Topic::walls});
   }
   return out;
 }

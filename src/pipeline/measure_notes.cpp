@@ -62,15 +62,18 @@ void note_unit(const Findings& f, Notes& notes) {
   if (f.box.empty()) return;
   const Vec3 s = f.box.size();
   const std::string size = fmt::format("{:.4g} × {:.4g} × {:.4g} mm", s.x(), s.y(), s.z());
+  const auto say = [&](std::string code, const std::string& brief) {
+    notes.push_back({std::move(code), brief + ": " + size, false, Topic::unit, brief});
+  };
   switch (f.unit_from) {
     case UnitFrom::assumed:
-      notes.push_back({"unit-assumed", fmt::format("lengths taken as millimetres: {}", size), false});
+      say("unit-assumed", "lengths taken as millimetres");
       break;
     case UnitFrom::option:
-      notes.push_back({"unit-given", fmt::format("lengths read as {}: {}", plural(f.unit), size), false});
+      say("unit-given", fmt::format("lengths read as {}", plural(f.unit)));
       break;
     case UnitFrom::file:
-      notes.push_back({"unit-from-file", fmt::format("the file says {}: {}", plural(f.unit), size), false});
+      say("unit-from-file", fmt::format("the file says {}", plural(f.unit)));
       break;
   }
   if (unit_unlikely(f)) note_unlikely_unit(f, notes);

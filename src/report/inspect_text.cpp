@@ -260,12 +260,10 @@ class InspectPage {
 
   /// Warnings, and assumptions beyond those that every measurement makes.
   void rest(const Notes& notes) {
-    static constexpr std::string_view said[] = {"early-demold", "thin-walls", "undercut"};
     for (const bool warning : {false, true}) {
       std::string_view label = warning ? "Watch" : "Assumed";
       for (const Note& n : notes)
-        if (n.warning == warning && std::find(std::begin(said), std::end(said), n.code) == std::end(said))
-          say(std::exchange(label, {}), n.text, warning);
+        if (n.warning == warning && n.topic != Topic::walls) say(std::exchange(label, {}), n.text, warning);
     }
   }
 

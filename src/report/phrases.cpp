@@ -170,7 +170,7 @@ std::string sentence(const std::string& text, char decimal) {
 }
 
 bool is_said_elsewhere(const Note& n) {
-  return n.code == "ratio-drift";
+  return n.topic == Topic::ratio;
 }
 
 void notes(Page& page, const Notes& list, bool warnings, std::string_view label) {

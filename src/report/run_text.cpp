@@ -25,7 +25,7 @@ class Writer {
     for (const bool warning : {true, false}) {
       std::string_view label = warning ? "Watch" : "Note";
       for (const Note& n : list) {
-        if (n.warning != warning || n.code == "limit-binds") continue;
+        if (n.warning != warning || n.topic == Topic::limit) continue;
         page_.entry(label, shown(n.text), warning);
         label = {};
       }
@@ -58,7 +58,7 @@ class RunPage : Writer {
     shopping();
     std::string_view label = "To gain";
     for (const Note& note : r_.notes)
-      if (note.code == "limit-binds") {
+      if (note.topic == Topic::limit) {
         page_.entry(label, shown(note.text));
         label = {};
       }

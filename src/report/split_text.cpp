@@ -157,7 +157,7 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
   cost(page, r.cost);
   Notes rest;
   for (const Note& n : r.notes)
-    if (n.code != "pigment-too-small") rest.push_back(n);  // said below its cup
+    if (n.topic != Topic::pigment) rest.push_back(n);  // said below its cup
   if (!rest.empty() && !r.followed) page.line();
   notes(page, rest, false, "Note");
   notes(page, rest, true, "Watch");

@@ -21,12 +21,6 @@ std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
-bool tells_of_mending(const Note& n) {
-  for (const std::string_view code : {"mended", "united", "gap-closed", "columns"})
-    if (n.code == code) return true;
-  return false;
-}
-
 void errors(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
@@ -90,29 +84,20 @@ std::string levels(const CardReport& r, char decimal) {
   return text;
 }
 
-/// A mold's note without what is true of that mold alone, when the card has a short form of it.
-std::string in_short(const Note& n) {
-  if (n.code == "unit-assumed" || n.code == "unit-given" || n.code == "unit-from-file")
-    return n.text.substr(0, n.text.find(':'));
-  if (n.code == "read-as-mold")
-    return "read as a mold, because it holds liquid (--read-as piece for the other reading)";
-  if (n.code == "read-as-piece") return "read as the piece itself";
-  return n.text;
-}
-
 /// What all molds share is said once, what differs with their names.
 void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view label) {
   struct Group {
-    std::string code, text;
+    Topic topic;
+    std::string text;
     std::vector<std::string> names;
   };
   std::vector<Group> groups;
   for (const CardMold& m : r.molds)
     for (const Note& n : m.notes) {
       if (n.warning != warnings) continue;
-      const std::string text = in_short(n);
+      const std::string& text = n.brief.empty() ? n.text : n.brief;
       auto it = std::find_if(groups.begin(), groups.end(), [&](const Group& g) { return g.text == text; });
-      if (it == groups.end()) it = groups.insert(it, {n.code, text, {}});
+      if (it == groups.end()) it = groups.insert(it, {n.topic, text, {}});
       it->names.push_back(file_name(m.path));
     }
   const auto say = [&](const std::string& text) {
@@ -125,7 +110,7 @@ void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view
       if (n.warning == warnings && !is_said_elsewhere(n)) say(sentence(n.text, decimal));
   for (const Group& g : groups) {
     const bool all = g.names.size() == r.molds.size();
-    const std::string whose = !all ? some_of(g.names) + ": " : g.code.starts_with("read-as") ? "each " : "";
+    const std::string whose = !all ? some_of(g.names) + ": " : g.topic == Topic::reading ? "each " : "";
     say(whose + sentence(g.text, decimal));
   }
 }
@@ -322,7 +307,7 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
     }
     if (!f.read_as(Reading::piece)) tilt_lines(page, f.tilt);
     Notes mended, others;
-    for (const Note& n : f.notes) (tells_of_mending(n) ? mended : others).push_back(n);
+    for (const Note& n : f.notes) (n.topic == Topic::mending ? mended : others).push_back(n);
     for (const bool warning : {false, true}) notes(page, mended, warning, "Mended");
     notes(page, others, false, "Assumed");
     notes(page, others, true, "Watch");

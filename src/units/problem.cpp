@@ -118,9 +118,6 @@ constexpr std::array table{
              "More pigment than the mix bears: it sets slowly and stays weak. Lower the dose, or change the "
              "ceiling in "
              "the catalogue if your supplier allows more."},
-    CodeInfo{step_too_coarse, "step-too-coarse", Kind::usage,
-             "A part weighs fewer than 50 steps of the scale, so rounding alone moves it by more than one "
-             "percent."},
     CodeInfo{
         shares_invalid, "shares-invalid", Kind::usage,
         "The shares of the cups must be positive and add up to 100 %, or leave out one that takes the rest."},

@@ -18,7 +18,7 @@ COMPARED = re.compile(r'\bcode [!=]= ' + CODE)
 ANY = re.compile(r'(?<![!=]= )' + CODE)
 LISTED = re.compile(r'NoteInfo\{\s*' + CODE)
 # A code of problems that has become a note's: the word stays explained, and the enumerator goes when its header is next touched.
-RETIRED = {"step_too_coarse"}
+RETIRED = set()
 ENUM = re.compile(r'enum class Code : \S+ \{(.*?)\};', re.S)
 
 

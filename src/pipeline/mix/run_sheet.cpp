@@ -233,7 +233,8 @@ class Sheet {
       else if (a.time_saved > minutes(1))
         gain += fmt::format("{}{}", also, time_text(a.time_saved));
       if (!gain.empty())
-        out_.notes.push_back({"limit-binds", fmt::format("{} would save {}", what, gain), false});
+        out_.notes.push_back(
+            {"limit-binds", fmt::format("{} would save {}", what, gain), false, Topic::limit});
     }
   }
 

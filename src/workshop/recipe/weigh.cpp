@@ -143,7 +143,7 @@ std::optional<Note> drift_note(const Recipe& recipe) {
               fmt::format("Rounding to the scale makes the ratio {} instead of {} ({}{} %).",
                           fixed(recipe.ratio_weighed.value(), 3), fixed(recipe.ratio_asked.value(), 3),
                           recipe.drift > Ratio{} ? "+" : "", fixed(recipe.drift.in_percent(), 1)),
-              false};
+              false, Topic::ratio};
 }
 
 /// Cup and everything that goes into it stand on the batch's scale at the end.

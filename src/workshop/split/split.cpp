@@ -114,6 +114,7 @@ void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup
   if (!note) return;
   if (auto master = master_batch(dose, cup.mix, step)) {
     note->code = "pigment-too-small";
+    note->topic = Topic::pigment;
     note->text += fmt::format(
         " Or stir {} g of it into {} g of plain mix and put {} g of that in the cup, "
         "in place of as much plain mix.",
