@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Damaged triangles made into a closed surface, or a scan with one real rim; overlapping bodies made one.
-// Every change is counted with its place, its effect and what it leaves in doubt:
-// docs/algorithms/{repair,union,interval}.md.
+// Damaged triangles made into a closed surface, or a scan with one real rim. Every change is counted with its
+// place, its effect and what it leaves in doubt: docs/algorithms/{repair,interval}.md.
 #pragma once
 
 #include <pourwright/mesh.hpp>
@@ -68,45 +67,6 @@ struct Repaired {
 /// Mends what its census shows to be damaged. A healthy surface comes back as it is, at no cost. Fails only
 /// when nothing is left to measure. O(n log n); holes cost by their length.
 Expected<Repaired> repair(Surface surface, const RepairOptions& options = {});
-
-struct United {
-  Surface surface;
-  std::size_t contacts = 0;  ///< pairs of triangles that cut or touched
-  std::size_t bodies = 0;    ///< shells that took part
-  Vec3 at = Vec3::Zero();    ///< one contact
-  std::size_t turned = 0;    ///< shells that faced the wrong way
-  std::size_t copies = 0;    ///< shells that nearly repeat another one; dropped
-  Volume copies_add;         ///< what they would add
-  Volume volume;             ///< of the result
-  Volume overlap;            ///< how much of the shells' volume was counted more than once
-  std::size_t gaps = 0;      ///< places where a parting gap was closed
-  Volume gap_volume;         ///< what closing gaps added
-  Length widest;             ///< gap closed, at most; rounding alone keeps some bodies apart
-};
-
-/// Everything inside at least one outward-facing shell becomes one body, exactly: crossings, shared faces,
-/// edges and points, bodies inside bodies, and surfaces that cut themselves. Voids stay. With a gap, plates
-/// are laid first between shells that face each other across less than it. Precondition: closed and
-/// consistently oriented. Coordinates of new vertices are rounded to doubles, nothing else. O(n log n +
-/// contacts).
-Expected<United> unite_shells(Surface surface, Length gap = {});
-
-struct GapFound {
-  std::size_t places = 0;  ///< pairs of faces that look at each other across less than the gap
-  Volume volume;           ///< between them
-  Length widest;
-};
-/// Parting gaps between the shells of a closed, outward-facing surface. O(n log n); nothing for a single
-/// shell.
-GapFound find_gaps(const Surface& surface, Length gap);
-
-/// Bodies that share edges or vertices but are each closed by themselves get vertices of their own, and so
-/// become shells of their own. Costs nothing for a single body. O(n).
-Surface bodies_apart(Surface surface);
-
-/// Volume of what is wrapped at least once, by vertical columns at two resolutions; for what cannot be
-/// united. The half width is a multiple of the difference of the two.
-Interval<Volume> volume_by_columns(const Surface& surface);
 
 struct Wrapped {
   Surface surface;  ///< closed, shrunk back by the offset

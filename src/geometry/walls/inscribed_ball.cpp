@@ -210,8 +210,8 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
       const Vec3 centre = c + s * d;
       double least2 = within * within;
       const Meetings::Met* deepest = nullptr;
-      for (const Meetings::Met& m : known)
-        if (const double d2 = (m.at - centre).squaredNorm(); d2 < least2) deepest = &m, least2 = d2;
+      for (const Meetings::Met& near : known)
+        if (const double d2 = (near.at - centre).squaredNorm(); d2 < least2) deepest = &near, least2 = d2;
       if (deepest) {
         met = *deepest;
       } else {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/repair.hpp>
+#include <pourwright/union.hpp>
 
 #include "geometry/mesh/sums.hpp"
 #include "geometry/mesh/vertical_lines.hpp"

@@ -2,9 +2,9 @@
 // Parting gaps: narrow rooms between bodies that were meant to lie on each other.
 #pragma once
 
-#include <pourwright/repair.hpp>
+#include <pourwright/union.hpp>
 
-namespace pourwright::mending {
+namespace pourwright::uniting {
 
 struct GapPlates {
   TriangleSoup plates;     ///< closed bodies that sink a little into both sides
@@ -21,4 +21,4 @@ struct GapPlates {
 /// well, for bodies that share edges are one shell. O(n log n + pairs).
 GapPlates plates_for_gaps(const Surface& surface, double gap, std::size_t few, bool within);
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::uniting

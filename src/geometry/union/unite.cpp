@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/repair.hpp>
+#include <pourwright/union.hpp>
 
 #include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/nearest.hpp"
+#include "geometry/mesh/point_tree.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
-#include "geometry/repair/arrangement.hpp"
-#include "geometry/repair/gaps.hpp"
-#include "geometry/repair/point_tree.hpp"
+#include "geometry/union/arrangement.hpp"
+#include "geometry/union/gaps.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -20,7 +20,7 @@
 namespace pourwright {
 namespace {
 
-using mending::Contact;
+using uniting::Contact;
 
 constexpr std::size_t most_contacts = 1'000'000;
 /// Places where contacts cross each other, for all rounds together. A surface that passes through itself in
@@ -234,7 +234,7 @@ void close_by_moving(Surface& s, double gap, United& out) {
   }
   std::vector<Index> ids(s.vertices.size());
   for (Index i = 0; i < ids.size(); ++i) ids[i] = i;
-  const mending::PointTree tree(s.vertices, std::move(ids));
+  const PointTree tree(s.vertices, std::move(ids));
   std::vector<Facing> facing(s.vertices.size());
   for (std::size_t t = 0; t < s.triangles.size(); ++t) {
     const Triangle& c = s.triangles[t];
@@ -283,12 +283,12 @@ void close_by_moving(Surface& s, double gap, United& out) {
 /// plates too. False when gaps are left.
 bool close_gaps(Surface& s, double gap, United& out) {
   constexpr std::size_t few = 16, many = 64;  // pairs of level faces; uniting curved plates takes long
-  mending::GapPlates g = mending::plates_for_gaps(s, gap, few, true);
+  uniting::GapPlates g = uniting::plates_for_gaps(s, gap, few, true);
   if (g.too_many || g.curved) {
     const Surface before = s;
     close_by_moving(s, gap, out);
     out.widest = millimetres(gap);
-    g = mending::plates_for_gaps(s, gap, many, true);
+    g = uniting::plates_for_gaps(s, gap, many, true);
     if (g.too_many || g.curved) {
       s = before;
       return false;
@@ -319,7 +319,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
   if (!surface.census.closed() || !surface.census.oriented())
     return fail(Code::not_closed, "only closed surfaces can be united", "mend the surface first");
   if (gap > Length()) {
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    const auto contacts = uniting::find_contacts(surface.vertices, surface.triangles, most_contacts);
     if (contacts) {
       out.turned = turn_inverted(surface, *contacts);
       out.contacts = contacts->size();
@@ -334,7 +334,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
   for (int round = 0;; ++round) {
     const bool any_flat = std::any_of(surface.triangles.begin(), surface.triangles.end(),
                                       [&](const Triangle& t) { return has_no_area(surface.vertices, t); });
-    const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts);
+    const auto contacts = uniting::find_contacts(surface.vertices, surface.triangles, most_contacts);
     if (!contacts)
       return fail(Code::overlaps_itself, "the bodies touch in too many places to be united exactly",
                   "unite them in the modelling program and export again");
@@ -364,7 +364,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
                     [&](const Contact& c) { return number[c.first] == none || number[c.second] == none; });
       for (Contact& c : between) c = {number[c.first], number[c.second]};
     }
-    auto soup = mending::outer_boundary(surface.vertices, triangles, between, work);
+    auto soup = uniting::outer_boundary(surface.vertices, triangles, between, work);
     if (!soup)
       return fail(Code::overlaps_itself, "the bodies could not be united exactly",
                   "unite them in the modelling program and export again");
@@ -386,7 +386,7 @@ Expected<United> unite_all(Surface surface, Length gap) {
 
 Expected<United> unite_shells(Surface surface, Length gap) {
   if (surface.census.shells > 1 && surface.census.closed() && surface.census.oriented())
-    if (const auto contacts = mending::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
+    if (const auto contacts = uniting::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
       const std::vector<bool> copy = near_copies(surface, *contacts);
       if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
         auto alone = unite_shells(make_surface(without(surface, copy)), gap);
@@ -401,7 +401,7 @@ Expected<United> unite_shells(Surface surface, Length gap) {
 }
 
 GapFound find_gaps(const Surface& surface, Length gap) {
-  const mending::GapPlates g = mending::plates_for_gaps(surface, in_millimetres(gap), 16, false);
+  const uniting::GapPlates g = uniting::plates_for_gaps(surface, in_millimetres(gap), 16, false);
   return {g.places, cubic_millimetres(g.volume), millimetres(g.widest)};
 }
 

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/mesh/self_overlap.hpp"
-#include "geometry/repair/arrangement.hpp"
+#include "geometry/union/arrangement.hpp"
 
 #include <CGAL/Box_intersection_d/Box_with_info_d.h>
 #include <CGAL/box_intersection_d.h>
 
-namespace pourwright::mending {
+namespace pourwright::uniting {
 
 std::optional<std::vector<Contact>> find_contacts(const std::vector<Vec3>& vertices,
                                                   const std::vector<Triangle>& triangles, std::size_t most) {
@@ -34,4 +34,4 @@ std::optional<std::vector<Contact>> find_contacts(const std::vector<Vec3>& verti
   return out;
 }
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::uniting

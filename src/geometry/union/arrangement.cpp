@@ -3,7 +3,7 @@
 // become one with a multiplicity. Across a piece of multiplicity m the winding number grows by m from front
 // to back; round an edge it is carried from wedge to wedge; one vertical line per connected part starts it.
 // Kept is what divides "not wrapped" from "wrapped".
-#include "geometry/repair/arrangement.hpp"
+#include "geometry/union/arrangement.hpp"
 
 #include "geometry/mesh/cgal_variant.hpp"
 #include "geometry/mesh/edges.hpp"
@@ -15,7 +15,7 @@
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
 
-namespace pourwright::mending {
+namespace pourwright::uniting {
 namespace {
 
 using Exact = CGAL::Exact_predicates_exact_constructions_kernel;
@@ -430,4 +430,4 @@ std::optional<TriangleSoup> outer_boundary(const std::vector<Vec3>& vertices,
   return Arrangement(vertices, triangles, contacts, work).boundary();
 }
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::uniting

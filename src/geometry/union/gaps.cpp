@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/repair/gaps.hpp"
+#include "geometry/union/gaps.hpp"
 
 #include "geometry/mesh/edges.hpp"
 
@@ -14,7 +14,7 @@
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>
 #include <CGAL/box_intersection_d.h>
 
-namespace pourwright::mending {
+namespace pourwright::uniting {
 namespace {
 
 using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
@@ -376,4 +376,4 @@ GapPlates plates_for_gaps(const Surface& surface, double gap, std::size_t few, b
   return PlateMaker(surface, gap, few, within).run();
 }
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::uniting

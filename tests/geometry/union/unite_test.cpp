@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
+#include <pourwright/union.hpp>
 
 #include "geometry/mesh/vertex_welder.hpp"
 #include "support/corruption.hpp"
@@ -207,17 +208,4 @@ TEST_CASE("columns bound the same volumes") {
   CHECK(in_cubic_millimetres(v.low) <= exact);
   CHECK(in_cubic_millimetres(v.high) >= exact);
   CHECK((v.high - v.low) / v.value < 0.01);
-}
-
-TEST_CASE("a skin round a soup that nothing closes keeps its word") {
-  TriangleSoup s = sphere(30, 40);
-  corruption::Vandal v(2);
-  for (Vec3& p : s.vertices) p += 0.02 * v.direction();
-  const double truth = volume_of_soup(s);
-  v.remove_scattered(s, 0.05);
-  const auto w = wrap(make_surface(s));
-  REQUIRE(w);
-  CHECK(w->surface.census.closed());
-  const double value = measure(w->surface.vertices, w->surface.triangles, w->surface.box.centre()).volume;
-  CHECK(std::abs(value - truth) <= in_cubic_millimetres(w->doubt));
 }

@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-namespace pourwright::mending {
+namespace pourwright::uniting {
 
 using Contact = std::pair<Index, Index>;
 
@@ -24,4 +24,4 @@ std::optional<TriangleSoup> outer_boundary(const std::vector<Vec3>& vertices,
                                            const std::vector<Triangle>& triangles,
                                            const std::vector<Contact>& contacts, std::size_t& work);
 
-}  // namespace pourwright::mending
+}  // namespace pourwright::uniting
