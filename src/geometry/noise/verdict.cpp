@@ -18,7 +18,7 @@ namespace {
 constexpr double least_noisy = 0.1;
 /// Wide residuals over those about, of noise: 1 when independent, up to 1.27 with correlation, and less on
 /// few vertices. A quartic leaves a tenth of what the quadric leaves of a surface that is drawn smooth.
-constexpr double least_growth = 0.6, most_growth = 1.6;
+constexpr double most_growth = 1.6;  // and `least_growth`
 /// Noise is the same everywhere: the largest spread of the places that agree over the smallest of them. Of
 /// independent vertices nearly all lie within it; correlated ones are worth fewer, and half of the places do.
 constexpr double same = 1.6;

@@ -28,6 +28,9 @@ struct Found {
 
 /// Places that must agree: the median spread of sixteen is known to a fifteenth.
 inline constexpr std::size_t fewest_places = 16;
+/// Wide residuals over those about, at least: a quartic leaves a tenth of what the quadric leaves of a
+/// surface that is drawn smooth.
+inline constexpr double least_growth = 0.6;
 
 /// Noise leaves the same everywhere, near by and farther out, as far as neighbours go together. Clean places
 /// are left out; nothing when the others do not agree. `floor`, mm: rounding of coordinates. O(n log n).
