@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Measured files kept on disk. Whatever is wrong with an entry makes it one that is not there: nothing in
+// the folder is believed without its checksum, and a failure to write is no failure of the measuring.
 #include "pipeline/cache.hpp"
 
 #include <pourwright/mesh_format.hpp>
