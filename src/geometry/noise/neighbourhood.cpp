@@ -17,7 +17,7 @@ constexpr double least_limit = 0.45, most_limit = 0.8;  // radians
 /// Three times what a triangle leans as a rule: beyond that lies one in a hundred, of a normal distribution.
 constexpr double leans = 3;
 /// Vertices beyond the coefficients, so that the spread is known to a quarter of itself.
-constexpr Eigen::Index least_freedom = 8;
+constexpr Eigen::Index least_left_over = 8;
 
 }  // namespace
 
@@ -92,7 +92,7 @@ std::optional<Residuals> Neighbourhoods::residuals(const Reach& reach) const {
   Eigen::Index n = 0;
   for (const Index v : grown_) n += ring_[v] <= reach.rings ? 1 : 0;
   const Eigen::Index terms = (reach.degree + 1) * (reach.degree + 2) / 2;
-  if (n < terms + least_freedom) return std::nullopt;
+  if (n < terms + least_left_over) return std::nullopt;
   Vec3 middle = Vec3::Zero();
   for (Eigen::Index i = 0; i < n; ++i) middle += points_[grown_[static_cast<std::size_t>(i)]];
   middle /= static_cast<double>(n);
@@ -119,7 +119,7 @@ std::optional<Residuals> Neighbourhoods::residuals(const Reach& reach) const {
   Eigen::ColPivHouseholderQR<Eigen::MatrixXd> qr(rows);
   qr.setThreshold(1e-9);  // vertices in rows leave some terms undetermined
   const Eigen::Index freedom = n - qr.rank();
-  if (freedom < least_freedom) return std::nullopt;
+  if (freedom < least_left_over) return std::nullopt;
   const Eigen::VectorXd off = height - rows * qr.solve(height);
   const double squares = off.squaredNorm();
   Residuals out;

@@ -11,7 +11,7 @@
 namespace pourwright::scatter {
 namespace {
 
-constexpr std::size_t fewest = 40;  // pairs that must tell
+constexpr std::size_t fewest_pairs = 40;  // pairs that must tell
 
 /// Of p over the plane of t, in standard deviations.
 double off_plane(const FacetList& facets, Index t, const Vec3& p) {
@@ -50,7 +50,9 @@ double noise_of_pairs(const FacetList& facets, const SharedEdges& edges) {
       static_cast<double>(above) / static_cast<double>(std::max<std::size_t>(size.size(), 1));
   if (bent * 7 > size.size()) return 0;  // it bends a little everywhere: not made of planes
   // A surface that bends is bent alike on either side of a triangle.
-  if (size.size() < fewest || std::abs(share - 0.5) > 0.15 || (pairs >= fewest && with > 0.2 * own)) return 0;
+  if (size.size() < fewest_pairs || std::abs(share - 0.5) > 0.15 ||
+      (pairs >= fewest_pairs && with > 0.2 * own))
+    return 0;
   return random_sizes(size) ? median(size) / 0.674 : 0;
 }
 

@@ -13,7 +13,7 @@
 namespace pourwright::scatter {
 namespace {
 
-constexpr std::size_t fewest = 40;  // vertices that must tell
+constexpr std::size_t fewest_vertices = 40;  // vertices that must tell
 
 class Rings {
  public:
@@ -36,7 +36,7 @@ class Rings {
     std::vector<double> size;
     for (std::size_t v = 0; v < facets_.points.size(); ++v)
       if (inner_[v]) size.push_back(std::abs(twice[v]));
-    if (size.size() < fewest) return std::nullopt;
+    if (size.size() < fewest_vertices) return std::nullopt;
     const double typical = median(size);
     if (!(typical > 1e-9 * facets_.reach)) return 0;
     // Correlation with the neighbors: near +1 where the surface bends gradually, below −0.2 for noise.
