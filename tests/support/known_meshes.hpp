@@ -197,7 +197,7 @@ inline double scan_noise(corruption::Vandal& v, const TriangleSoup& s, double lo
 inline const std::vector<Damage>& noises() {
   using corruption::Vandal;
   using S = TriangleSoup;
-  constexpr auto nowhere = [](const pourwright::Vec3&) { return false; };
+  static constexpr auto nowhere = [](const pourwright::Vec3&) { return false; };
   static const std::vector<Damage> list{
       {"noise", false, [](Vandal& v, S& s) { v.fuse(s, scan_noise(v, s), 0, nowhere); }},
       {"noise, one side clean", false, [](Vandal& v, S& s) { v.shake_half(s, scan_noise(v, s)); }},
