@@ -6,13 +6,14 @@
 #include "geometry/union/arrangement.hpp"
 
 #include "geometry/mesh/cgal_variant.hpp"
-#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/edge_fan.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
 #include <map>
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
+#include <CGAL/Constrained_triangulation_plus_2.h>
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
 
 namespace pourwright::uniting {
@@ -86,7 +87,10 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
   }
 }
 
-using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>;
+/// Where lines cross, the point is made from the lines as they were inserted, not from pieces of them that
+/// end in made points: its numbers stay as long as the first crossing's, however often a line is crossed.
+using Sheet = CGAL::Constrained_triangulation_plus_2<
+    CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>>;
 
 /// How often the lines on a triangle cross each other, as doubles see it; counts no further than `most`.
 /// Lines that follow each other, as those of one contact do, cost little.
@@ -255,37 +259,20 @@ class Arrangement {
     return {points_.at(c[0]), points_.at(c[1]), points_.at(c[2])};
   }
 
-  /// Uses of the edge a→b by growing angle as seen along it; exact.
-  std::vector<EdgeUse> round_edge(Index ia, Index ib, std::span<const EdgeUse> uses) {
+  /// Uses of the edge a→b in their order round it; exact.
+  std::vector<FanLeaf<EdgeUse>> round_edge(Index ia, Index ib, std::span<const EdgeUse> uses) {
     const Point a = points_.at(ia), b = points_.at(ib);
-    const auto apex = [&](const EdgeUse& u) -> Point {
+    const auto apex = [&](const EdgeUse& u) -> const Point& {
       return points_.at(pieces_[u.half_edge / 3].corners[(u.half_edge % 3 + 2) % 3]);
     };
-    const Point first = apex(uses[0]);
-    struct Leaf {
-      Point apex;
-      EdgeUse use;
-      int part;  // 0 beside the first, 1 up to half a turn on, 2 opposite, 3 beyond
-    };
-    std::vector<Leaf> leaves;
-    for (const EdgeUse& u : uses) {
-      const Point p = apex(u);
-      const auto side = CGAL::orientation(a, b, first, p);
-      int part = side == CGAL::POSITIVE ? 1 : side == CGAL::NEGATIVE ? 3 : 0;
-      if (part == 0) {
-        const Exact::Vector_3 d = b - a;
-        const Exact::Vector_3 n1 = CGAL::cross_product(d, first - a), n2 = CGAL::cross_product(d, p - a);
-        if (n1 * n2 < 0) part = 2;
-      }
-      leaves.push_back({p, u, part});
-    }
-    std::stable_sort(leaves.begin(), leaves.end(), [&](const Leaf& x, const Leaf& y) {
-      if (x.part != y.part) return x.part < y.part;
-      return x.part % 2 == 1 && CGAL::orientation(a, b, x.apex, y.apex) == CGAL::POSITIVE;
-    });
-    std::vector<EdgeUse> out;
-    for (const Leaf& l : leaves) out.push_back(l.use);
-    return out;
+    return sort_round_line<EdgeUse>(
+        uses,
+        [&](const EdgeUse& x, const EdgeUse& y) {
+          return static_cast<int>(CGAL::orientation(a, b, apex(x), apex(y)));
+        },
+        [&](const EdgeUse& x, const EdgeUse& y) {
+          return CGAL::coplanar_orientation(a, b, apex(x), apex(y)) == CGAL::POSITIVE;
+        });
   }
 
   /// Patches of pieces joined across plain edges, and the differences of winding between them round the
@@ -318,7 +305,7 @@ class Arrangement {
     for (const Crowd& c : crowds) {
       const auto ring = round_edge(c.a, c.uses[0].other, c.uses);
       for (std::size_t i = 0; i < ring.size(); ++i) {
-        const EdgeUse &x = ring[i], &y = ring[(i + 1) % ring.size()];
+        const EdgeUse &x = ring[i].use, &y = ring[(i + 1) % ring.size()].use;
         const Index p = x.half_edge / 3, q = y.half_edge / 3;
         // A forward piece fronts the wedge after it, a backward one the wedge before it.
         const int after = x.forward ? 0 : pieces_[p].count;  // winding there, over that at the front of p
