@@ -23,13 +23,6 @@ void pair_across_void(const std::vector<FanLeaf<EdgeUse>>& leaves, std::vector<H
   }
 }
 
-HalfEdge next(HalfEdge h) {
-  return h % 3 == 2 ? h - 2 : h + 1;
-}
-HalfEdge previous(HalfEdge h) {
-  return h % 3 == 0 ? h + 2 : h - 1;
-}
-
 }  // namespace
 
 std::vector<HalfEdge> pair_half_edges(const std::vector<Vec3>& vertices,

@@ -7,6 +7,14 @@
 
 namespace pourwright {
 
+/// The half-edges after and before this one round their triangle.
+inline HalfEdge next(HalfEdge h) {
+  return h % 3 == 2 ? h - 2 : h + 1;
+}
+inline HalfEdge previous(HalfEdge h) {
+  return h % 3 == 0 ? h + 2 : h - 1;
+}
+
 /// For each half-edge 3t+k the one across its edge, `none` at a border. Where more than two triangles meet at
 /// an edge, they are paired across the wedges of void between them, so that material touching along an edge
 /// is told apart. Precondition: every edge is used equally often in both directions, or once. O(n), 24 bytes

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Two parts that move apart along an axis: what neither can leave is found by rays from places spread evenly
 // over the surface.
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/release/wall.hpp"
-#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One direction of pull. Which wall is undercut is decided triangle by triangle; how deep it lies, in plan.
+#include "geometry/mesh/plan_tree.hpp"
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/mesh/sums.hpp"
-#include "geometry/release/plan_tree.hpp"
 #include "geometry/release/wall.hpp"
-#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <array>

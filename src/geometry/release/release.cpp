@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/release.hpp>
 
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/release/wall.hpp"
-#include "geometry/walls/ray_scene.hpp"
 
 #include <algorithm>
 #include <array>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Borders that run along each other: T-junctions and cracks.
-#include "geometry/repair/point_tree.hpp"
+#include "geometry/mesh/point_tree.hpp"
 #include "geometry/repair/workpiece.hpp"
 
 #include <cmath>

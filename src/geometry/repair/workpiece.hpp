@@ -5,15 +5,9 @@
 #include <pourwright/repair.hpp>
 
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/half_edges.hpp"
 
 namespace pourwright::mending {
-
-inline HalfEdge next(HalfEdge h) {
-  return h % 3 == 2 ? h - 2 : h + 1;
-}
-inline HalfEdge previous(HalfEdge h) {
-  return h % 3 == 0 ? h + 2 : h - 1;
-}
 
 struct Workpiece {
   std::vector<Vec3> vertices;

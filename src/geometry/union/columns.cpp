@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The volume of what surfaces wrap at least once, along vertical lines: for what cannot be united. It needs no
-// topology at all, only that each surface is closed.
+// The volume of what surfaces wrap at least once, along vertical lines: for what cannot be united. It needs
+// no topology at all, only that each surface is closed.
+#include "geometry/union/columns.hpp"
+
 #include <pourwright/union.hpp>
 
 #include "geometry/mesh/sums.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
-#include "geometry/union/columns.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geometry/walls/agreement.hpp"
 
-#include "geometry/walls/point_grid.hpp"
+#include "geometry/mesh/point_grid.hpp"
 
 #include <algorithm>
 #include <cmath>

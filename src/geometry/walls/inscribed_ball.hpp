@@ -2,7 +2,7 @@
 // The largest ball inside a body that touches a point of its surface, and what stands for it beside an edge.
 #pragma once
 
-#include "geometry/walls/ray_scene.hpp"
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/walls/skin.hpp"
 
 #include <array>

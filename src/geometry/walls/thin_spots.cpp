@@ -2,7 +2,7 @@
 #include "geometry/walls/thin_spots.hpp"
 
 #include "geometry/mesh/edges.hpp"
-#include "geometry/walls/point_grid.hpp"
+#include "geometry/mesh/point_grid.hpp"
 
 #include <cmath>
 #include <numbers>

@@ -4,7 +4,7 @@
 
 #include <pourwright/walls.hpp>
 
-#include "geometry/walls/ray_scene.hpp"
+#include "geometry/mesh/ray_scene.hpp"
 #include "geometry/walls/samples.hpp"
 
 #include <functional>

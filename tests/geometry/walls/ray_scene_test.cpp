@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/walls/ray_scene.hpp"
+#include "geometry/mesh/ray_scene.hpp"
 
 #include <pourwright/walls.hpp>
 

@@ -10,7 +10,7 @@
 
 #include <Eigen/Core>
 
-namespace pourwright::release {
+namespace pourwright {
 
 using Vec2 = Eigen::Vector2d;
 
@@ -114,4 +114,4 @@ class PlanTree {
   std::vector<Node> nodes_;
 };
 
-}  // namespace pourwright::release
+}  // namespace pourwright

@@ -9,7 +9,7 @@
 #include <utility>
 #include <vector>
 
-namespace pourwright::thickness {
+namespace pourwright {
 
 class PointGrid {
  public:
@@ -54,4 +54,4 @@ class PointGrid {
   std::vector<std::pair<std::uint64_t, Index>> cells_;
 };
 
-}  // namespace pourwright::thickness
+}  // namespace pourwright

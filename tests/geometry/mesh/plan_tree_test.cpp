@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/release/plan_tree.hpp"
+#include "geometry/mesh/plan_tree.hpp"
 
 #include <cmath>
 #include <limits>
@@ -8,7 +8,6 @@
 #include <doctest/doctest.h>
 
 using namespace pourwright;
-using namespace pourwright::release;
 
 TEST_CASE("the tree finds what looking at every item finds") {
   std::mt19937 random(3);

@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-namespace pourwright::mending {
+namespace pourwright {
 
 class PointTree {
  public:
@@ -55,4 +55,4 @@ class PointTree {
   std::vector<Index> ids_;
 };
 
-}  // namespace pourwright::mending
+}  // namespace pourwright

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "geometry/release/plan_tree.hpp"
+#include "geometry/mesh/plan_tree.hpp"
 
 #include <algorithm>
 #include <numeric>
 
-namespace pourwright::release {
+namespace pourwright {
 namespace {
 constexpr Index leaf = 4;
 }  // namespace
@@ -39,4 +39,4 @@ PlanTree::PlanTree(std::vector<Rectangle> items, std::vector<double> from)
   }
 }
 
-}  // namespace pourwright::release
+}  // namespace pourwright
