@@ -10,6 +10,10 @@
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
+#include <bit>
+#include <cmath>
+#include <cstdint>
+#include <limits>
 #include <map>
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
@@ -86,6 +90,12 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
     ring(*polygon);
   }
 }
+
+/// What a contact and a place where contacts cross cost, in the unit of the budget: measured, see
+/// docs/algorithms/union.md.
+constexpr std::size_t contact_cost = 1, crossing_cost = 4;
+/// Doubles of which the smallest that counts is a millionth of the largest.
+constexpr double usual_bits = 53 + 20;
 
 /// Where lines cross, the point is made from the lines as they were inserted, not from pieces of them that
 /// end in made points: its numbers stay as long as the first crossing's, however often a line is crossed.
@@ -208,13 +218,19 @@ class Arrangement {
  private:
   /// False when it would be more work than allowed.
   bool make_pieces(const std::vector<Contact>& contacts, std::size_t& work) {
+    const double length = length_of_numbers(contacts);
+    const auto spend = [&](std::size_t steps) {
+      const double cost = length * static_cast<double>(steps);
+      if (!(cost <= static_cast<double>(work))) return false;
+      work -= static_cast<std::size_t>(cost);
+      return true;
+    };
+    if (!spend(contacts.size() * contact_cost)) return false;
     std::map<Index, Marks> marks;
     for (const auto& [s, t] : contacts) mark(exact(s), exact(t), marks[s], marks[t]);
     for (const auto& [t, m] : marks) {
       const Plan plan = widest_plan(t);
-      const std::size_t n = crossings(m, plan.i, plan.j, work);
-      if (n > work) return false;
-      work -= n;
+      if (!spend(crossings(m, plan.i, plan.j, work) * crossing_cost)) return false;
     }
     std::map<Triangle, std::size_t> known;
     std::vector<Triangle> cuts;
@@ -244,6 +260,26 @@ class Arrangement {
       }
     std::erase_if(pieces_, [](const Piece& p) { return p.count == 0; });
     return true;
+  }
+
+  /// Cost of an exact step for these triangles against one for coordinates as files usually have them:
+  /// products of long numbers cost by the square of their bits, from the highest of any coordinate to the
+  /// lowest.
+  double length_of_numbers(const std::vector<Contact>& contacts) const {
+    int high = std::numeric_limits<int>::min(), low = std::numeric_limits<int>::max();
+    for (const auto& [s, t] : contacts)
+      for (const Index side : {s, t})
+        for (const Index v : triangles_[side])
+          for (const double x : vertices_[v]) {
+            if (x == 0) continue;
+            int exponent = 0;
+            const auto digits =
+                static_cast<std::uint64_t>(std::ldexp(std::abs(std::frexp(x, &exponent)), 53));
+            high = std::max(high, exponent);
+            low = std::min(low, exponent - 53 + std::countr_zero(digits));
+          }
+    const double bits = high > low ? high - low : 1;
+    return std::max(1.0, bits * bits / (usual_bits * usual_bits));
   }
 
   /// Seen along the axis in which the triangle is widest.

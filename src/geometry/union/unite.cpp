@@ -21,9 +21,9 @@ namespace {
 using uniting::Contact;
 
 constexpr std::size_t most_contacts = 1'000'000;
-/// Places where contacts cross each other, for all rounds together. A surface that passes through itself in
-/// bundles has them by the million, and their coordinates, made of made ones, grow long.
-constexpr std::size_t most_work = 80'000;
+/// For all rounds together, in contacts as the arrangement counts them. A surface that passes through itself
+/// in bundles has places where contacts cross by the million.
+constexpr std::size_t most_work = 320'000;
 
 constexpr int plain_rounds = 2, most_rounds = 6;
 
