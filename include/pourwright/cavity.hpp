@@ -143,34 +143,40 @@ struct CavityResult {
   std::vector<Drain> drains;
   Ceiling ceiling;
   std::vector<TiltLoss> tilt;  ///< the worst direction for each tilt asked for
+  /// What was known of the surface. Where it overlaps itself, capacities may be wrong by what overlaps.
+  SelfOverlap overlap = SelfOverlap::not_checked;
   Notes notes;
 };
 
-/// Every cavity of a solid in the position given by `up`. O(n log n). An empty list is an answer: it holds
+/// Every cavity of a body in the position given by `up`. O(n log n). An empty list is an answer: it holds
 /// nothing.
+Expected<CavityResult> find_cavities(const ClosedBody& body, const CavityOptions& options = {});
+/// The same; the result says that overlap is excluded.
 Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options = {});
 /// Which way is up, and why.
 struct Pose {
   Vec3 up = Vec3::UnitZ();
   std::string why;
 };
-/// The axis direction in which the solid holds most; the one modelled when it is as good. Six sweeps.
-Expected<Pose> choose_up(const Solid& solid);
+/// The axis direction in which the body holds most; the one modelled when it is as good. Six sweeps.
+Expected<Pose> choose_up(const ClosedBody& body);
 /// Square to the best plane through the open rim of a scan, the surface below it. O(n).
 Expected<Pose> rim_up(const Surface& surface);
 
 /// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh
-/// whose volume is the cavity's at that level. In the file's frame.
-Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level);
+/// whose volume is the cavity's at that level. In the file's frame. It is as free of overlap as the surface
+/// it was taken from.
+Expected<TriangleSoup> cast_piece(const ClosedBody& body, const Cavities& cavities, int id, Length level);
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id, Length level);
 /// The same less the air that filling from below shuts in: its volume is the cavity's at that level minus
 /// that of every air trap below it.
-Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id,
+Expected<TriangleSoup> cast_piece_without_air(const ClosedBody& body, const Cavities& cavities, int id,
                                               Length level);
 Expected<TriangleSoup> cast_piece_without_air(const OpenSurface& surface, const Cavities& cavities, int id,
                                               Length level);
 
 /// The same for a scan; its rim is where it spills at the latest.
 Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options = {});
+Expected<CavityResult> find_cavities(const ProvenOpenSurface& surface, const CavityOptions& options = {});
 
 }  // namespace pourwright

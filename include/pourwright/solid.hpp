@@ -1,12 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a surface encloses. A Solid exists only for a closed, outward-facing surface that does not overlap
-// itself, so its volume has one meaning; an OpenSurface is a scan with a real rim, which can hold liquid but
-// has no volume.
+// What a surface encloses, in types that say what was proven of it. A ClosedBody is closed and faces outward
+// everywhere. A Solid is one that was also proven not to cut or touch itself, so its volume has one meaning.
+// An OpenSurface is a scan with a real rim, which can hold liquid but has no volume; a ProvenOpenSurface is
+// one that does not cut or touch itself. The stronger type may stand wherever the weaker is asked for;
+// nothing but the proof makes it.
 #pragma once
 
 #include <pourwright/mesh.hpp>
 
 #include <span>
+#include <utility>
+#include <variant>
 #include <vector>
 
 namespace pourwright {
@@ -39,8 +43,19 @@ struct Shell {
   bool turned = false;  ///< faced the wrong way in the file and was turned
 };
 
-class Solid {
+/// Whether it is known that a surface does not cut or touch itself: said in answers about bodies of either
+/// kind.
+enum class SelfOverlap : std::uint8_t {
+  excluded,     ///< proven not to be there
+  not_checked,  ///< volumes count what lies twice as often as it lies there
+};
+
+/// Closed and facing outward: made by `take_closed`. Where it overlaps itself, what lies there twice is
+/// counted twice.
+class ClosedBody {
  public:
+  static constexpr SelfOverlap overlap = SelfOverlap::not_checked;  ///< what this type says
+
   const std::vector<Vec3>& vertices() const { return vertices_; }
   /// Outward facing; redundant shells are left out.
   const std::vector<Triangle>& triangles() const { return triangles_; }
@@ -50,54 +65,98 @@ class Solid {
   Interval<Volume> volume() const;  ///< of the material; the interval is rounding only
   Area area() const { return square_millimetres(measures_.area); }  ///< hollows included
   Vec3 centroid() const { return measures_.centroid; }
-  bool proven_free_of_overlap() const { return proven_; }
 
  private:
   friend struct SolidBuilder;
+  ClosedBody() = default;
   std::vector<Vec3> vertices_;
   std::vector<Triangle> triangles_;
   Box box_;
   std::vector<Shell> shells_;
   Measures measures_;
-  bool proven_ = false;
 };
 
-struct SolidOptions {
-  bool prove_no_overlap = true;  ///< off: the caller says in a note that it was not proved
+/// A closed body that was proven not to cut or touch itself: made by `prove_solid` and by nothing else.
+class Solid : public ClosedBody {
+ public:
+  static constexpr SelfOverlap overlap = SelfOverlap::excluded;
+
+ private:
+  friend struct SolidBuilder;
+  explicit Solid(ClosedBody body) : ClosedBody(std::move(body)) {}
 };
 
-struct SolidResult {
-  Solid solid;
+/// One of the two, where only the run of the program tells which.
+using AnyBody = std::variant<Solid, ClosedBody>;
+inline const ClosedBody& as_closed(const AnyBody& body) {
+  return std::visit([](const ClosedBody& b) -> const ClosedBody& { return b; }, body);
+}
+
+struct ClosedBodyResult {
+  ClosedBody body;
   Notes notes;  ///< turned shells, hollows, bodies inside bodies, non-manifold edges
 };
+struct SolidResult {
+  Solid solid;
+  Notes notes;  ///< the same
+};
 
-/// Proves a surface to be a solid, turning inverted shells, or says what is wrong, where, and what to do.
-/// Edges with more than two triangles are allowed when as many run one way as the other.
-/// O(n log n) with the overlap proof, O(n) without.
-Expected<SolidResult> prove_solid(Surface surface, const SolidOptions& options = {});
+/// Takes a surface for a closed body, turning inverted shells, or says what is wrong, where, and what to do.
+/// Edges with more than two triangles are allowed when as many run one way as the other. Whether the surface
+/// overlaps itself is not asked. O(n).
+Expected<ClosedBodyResult> take_closed(Surface surface);
 
-/// A surface whose open border is a real rim.
+/// The same for a surface that is proven not to cut or touch itself. O(n log n).
+Expected<SolidResult> prove_solid(Surface surface);
+
+/// A surface whose open border is a real rim: made by `take_open_surface`.
 class OpenSurface {
  public:
+  static constexpr SelfOverlap overlap = SelfOverlap::not_checked;  ///< what this type says
+
   const std::vector<Vec3>& vertices() const { return vertices_; }
   const std::vector<Triangle>& triangles() const { return triangles_; }
   const Box& box() const { return box_; }
 
  private:
   friend struct SolidBuilder;
+  OpenSurface() = default;
   std::vector<Vec3> vertices_;
   std::vector<Triangle> triangles_;
   Box box_;
 };
 
+/// One that was proven not to cut or touch itself: made by `prove_open_surface` and by nothing else.
+class ProvenOpenSurface : public OpenSurface {
+ public:
+  static constexpr SelfOverlap overlap = SelfOverlap::excluded;
+
+ private:
+  friend struct SolidBuilder;
+  explicit ProvenOpenSurface(OpenSurface surface) : OpenSurface(std::move(surface)) {}
+};
+
+/// One of the two, where only the run of the program tells which.
+using AnyOpenSurface = std::variant<ProvenOpenSurface, OpenSurface>;
+inline const OpenSurface& as_open(const AnyOpenSurface& surface) {
+  return std::visit([](const OpenSurface& s) -> const OpenSurface& { return s; }, surface);
+}
+
 struct OpenSurfaceResult {
   OpenSurface surface;
   Notes notes;
 };
+struct ProvenOpenSurfaceResult {
+  ProvenOpenSurface surface;
+  Notes notes;
+};
 
-/// Accepts a clean scan: consistently oriented, edge-manifold, one border loop per component that goes round
-/// the piece as seen along `up`. The surface is turned so that its liquid side faces up. O(n).
-Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up,
-                                              const SolidOptions& options = {});
+/// Accepts a clean scan: consistently oriented, edge-manifold, one component with one border loop that goes
+/// round the piece as seen along `up` (any length but zero). The surface is turned so that its liquid side
+/// faces up. Whether it overlaps itself is not asked. O(n).
+Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up);
+
+/// The same for a surface that is proven not to cut or touch itself. O(n log n).
+Expected<ProvenOpenSurfaceResult> prove_open_surface(Surface surface, const Vec3& up);
 
 }  // namespace pourwright

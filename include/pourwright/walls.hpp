@@ -80,9 +80,13 @@ struct Walls {
   std::vector<ThinSpot> spots;   ///< the most exposed first: by reach and area against thickness squared
   std::vector<WallSample> kept;  ///< with keep_samples
   Notes notes;
+  /// What was known of the surface. Where it overlaps itself, a wall ends at the first surface met.
+  SelfOverlap overlap = SelfOverlap::not_checked;
 };
 
 /// Measures a closed body. O(n log n + samples · log n).
+Expected<Walls> measure_walls(const ClosedBody& piece, const WallsOptions& options = {});
+/// The same; the result says that overlap is excluded.
 Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options = {});
 
 }  // namespace pourwright

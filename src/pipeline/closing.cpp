@@ -52,7 +52,7 @@ Volume enclosed(const Surface& s) {
 
 /// A body inside another of nearly its size is more likely the same surface twice than material in material.
 void doubt_inner_copies(Measurable& out) {
-  const std::vector<Shell>& shells = out.solid->shells();
+  const std::vector<Shell>& shells = as_closed(*out.solid).shells();
   Volume doubt;
   for (const Shell& s : shells)
     if (s.role == ShellRole::redundant && s.parent != none && s.enclosed > shells[s.parent].enclosed * 0.9)
@@ -104,12 +104,26 @@ void note_union(const United& united, const ClosingOptions& options, Measurable&
   }
 }
 
+struct BodyResult {
+  AnyBody body;
+  Notes notes;
+};
+Expected<BodyResult> closed_body(Surface surface, bool prove) {
+  if (prove) {
+    auto solid = prove_solid(std::move(surface));
+    if (!solid) return solid.error();
+    return BodyResult{std::move(solid->solid), std::move(solid->notes)};
+  }
+  auto closed = take_closed(std::move(surface));
+  if (!closed) return closed.error();
+  return BodyResult{std::move(closed->body), std::move(closed->notes)};
+}
+
 /// The union, proven. Rounding to doubles may leave contacts far below anything that counts; the union itself
 /// was exact.
-Expected<SolidResult> proven_union(Surface surface) {
-  auto proven = prove_solid(surface, {true});
-  if (!proven && proven.error().code == Code::overlaps_itself)
-    proven = prove_solid(std::move(surface), {false});
+Expected<BodyResult> proven_union(Surface surface) {
+  auto proven = closed_body(surface, true);
+  if (!proven && proven.error().code == Code::overlaps_itself) return closed_body(std::move(surface), false);
   return proven;
 }
 
@@ -129,16 +143,17 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   const bool several = surface.census.shells > 1 && options.gap > Length();
   std::optional<Surface> kept;
   if (options.prove_no_overlap || several) kept = surface;
-  auto first = prove_solid(std::move(surface), {options.prove_no_overlap});
+  auto first = closed_body(std::move(surface), options.prove_no_overlap);
   std::size_t gaps = 0;
   if (first) {
     if (several) {
       // As proven: shells that faced the wrong way have been turned.
-      Surface facing_out = make_surface({first->solid.vertices(), first->solid.triangles()});
+      Surface facing_out =
+          make_surface({as_closed(first->body).vertices(), as_closed(first->body).triangles()});
       gaps = find_gaps(facing_out, options.gap).places;
       if (gaps > 0) kept = std::move(facing_out);
     }
-    out.solid = std::move(first->solid);
+    out.solid = std::move(first->body);
     doubt_inner_copies(out);
     std::move(first->notes.begin(), first->notes.end(), std::back_inserter(out.notes));
     if (gaps == 0) return std::nullopt;
@@ -179,10 +194,10 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   if (united->gaps > 0 && united->widest > options.gap * 1e-5) {
     if (!out.solid)
       if (auto plain = unite_shells(std::move(*kept)))
-        if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->solid);
+        if (auto p = proven_union(std::move(plain->surface))) out.solid = std::move(p->body);
     out.left_open = std::move(out.solid);
   }
-  out.solid = std::move(proven->solid);
+  out.solid = std::move(proven->body);
   note_union(*united, options, out);
   return std::nullopt;
 }
@@ -212,6 +227,17 @@ std::optional<Volume> spread(const Cavity& c, const std::vector<CavityResult>& v
   return cubic_millimetres(high - low);
 }
 
+std::optional<Problem> take_scan(Surface surface, const Vec3& up, bool prove, Measurable& out) {
+  const auto take = [&](auto open) -> std::optional<Problem> {
+    if (!open) return open.error();
+    out.scan = std::move(open->surface);
+    out.notes = std::move(open->notes);
+    return std::nullopt;
+  };
+  return prove ? take(prove_open_surface(std::move(surface), up))
+               : take(take_open_surface(std::move(surface), up));
+}
+
 }  // namespace
 
 Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& options) {
@@ -230,13 +256,11 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
       out.pose = *pose;
       up = pose->up;
     }
-    auto open = take_open_surface(std::move(repaired->surface), up, {options.prove_no_overlap});
-    if (!open) return open.error();
-    out.scan = std::move(open->surface);
-    out.notes = std::move(open->notes);
+    if ((problem = take_scan(std::move(repaired->surface), up, options.prove_no_overlap, out)))
+      return *problem;
     for (auto* variant : {&repaired->least, &repaired->most})
       if (*variant)
-        if (auto v = take_open_surface(std::move(**variant), up, {false}))
+        if (auto v = take_open_surface(std::move(**variant), up))
           out.scan_variants.push_back(std::move(v->surface));
   } else {
     if (!census.closed() || !census.oriented()) {
@@ -251,11 +275,10 @@ Expected<Measurable> make_measurable(Surface surface, const ClosingOptions& opti
       repaired->most.reset();
     }
     if ((problem = prove(std::move(repaired->surface), options, out))) return *problem;
-    if (out.solid) volume = out.solid->volume().value;
+    if (out.solid) volume = as_closed(*out.solid).volume().value;
     for (auto* variant : {&repaired->least, &repaired->most})
       if (*variant && out.solid)
-        if (auto v = prove_solid(std::move(**variant), {false}))
-          out.solid_variants.push_back(std::move(v->solid));
+        if (auto v = take_closed(std::move(**variant))) out.solid_variants.push_back(std::move(v->body));
   }
   out.patches = std::move(repaired->patches);
   out.doubt = repaired->doubt + out.rest + out.noise.volume;
@@ -325,7 +348,7 @@ std::vector<Volume> capacity_doubts(const Measurable& m, const CavityResult& fou
   plain.tilts.clear();
   plain.fill_to = {};
   std::vector<CavityResult> variants;
-  for (const Solid& s : m.solid_variants)
+  for (const ClosedBody& s : m.solid_variants)
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));
   for (const OpenSurface& s : m.scan_variants)
     if (auto v = find_cavities(s, plain)) variants.push_back(std::move(*v));

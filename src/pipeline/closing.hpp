@@ -4,8 +4,8 @@
 #pragma once
 
 #include <pourwright/cavity.hpp>
-#include <pourwright/pipeline.hpp>
 #include <pourwright/noise.hpp>
+#include <pourwright/pipeline.hpp>
 #include <pourwright/repair.hpp>
 #include <pourwright/solid.hpp>
 #include <pourwright/union.hpp>
@@ -23,12 +23,12 @@ struct ClosingOptions {
 };
 
 struct Measurable {
-  std::optional<Solid> solid;               ///< this,
-  std::optional<Solid> left_open;           ///< the same with its parting gaps, when some were closed
-  std::optional<OpenSurface> scan;          ///< or this,
+  std::optional<AnyBody> solid;             ///< this,
+  std::optional<AnyBody> left_open;         ///< the same with its parting gaps, when some were closed
+  std::optional<AnyOpenSurface> scan;       ///< or this,
   std::optional<Interval<Volume>> columns;  ///< or only a volume
   Length gap_left;  ///< bodies lie closer than this, but could not be joined; zero when there are none
-  std::vector<Solid> solid_variants;  ///< holes closed so as to enclose least, and most
+  std::vector<ClosedBody> solid_variants;  ///< holes closed so as to enclose least, and most
   std::vector<OpenSurface> scan_variants;
   std::vector<Patched> patches;  ///< the closed holes
   Noise noise;

@@ -86,14 +86,13 @@ ReleaseRow release_row(const Release& x, double stretch) {
 }
 
 Expected<Walls> walls_of(TriangleSoup soup, const Inspection& how) {
-  SolidOptions no_proof;
-  no_proof.prove_no_overlap = false;  // the file's own proof was made, or left out and said
-  auto solid = prove_solid(make_surface(std::move(soup)), no_proof);
-  if (!solid) return solid.error();
+  // The file's own proof was made, or left out and said.
+  auto taken = take_closed(make_surface(std::move(soup)));
+  if (!taken) return taken.error();
   WallsOptions o;
   o.limit = how.limit;
   if (how.in_short) o.samples = 1'000;
-  return measure_walls(solid->solid, o);
+  return measure_walls(taken->body, o);
 }
 
 Expected<Release> release_of(const TriangleSoup& piece, const Measured& m, const Inspection& how) {

@@ -280,8 +280,8 @@ class OneFile {
     const bool dropped = std::any_of(made->mended.begin(), made->mended.end(), [](const MendRow& m) {
       return m.code == "fragments" || m.code == "loose-sheets" || m.code == "table";
     });
-    if (dropped && made->solid) box_ = box_of(made->solid->vertices());
-    if (dropped && made->scan) box_ = box_of(made->scan->vertices());
+    if (dropped && made->solid) box_ = box_of(as_closed(*made->solid).vertices());
+    if (dropped && made->scan) box_ = box_of(as_open(*made->scan).vertices());
     row_.mended = std::move(made->mended);
     noise_ = made->noise.spread;
     append(std::move(made->notes));
@@ -374,7 +374,7 @@ class OneFile {
     return o;
   }
 
-  void take_body(const Solid& solid, const Measurable& made) {
+  void take_body(const ClosedBody& solid, const Measurable& made) {
     Interval<Volume> volume = solid.volume();
     widen_by(volume, rounding_ = rounding(box_, solid.area()));
     add_doubt(volume, made.doubt, made.reasons);
@@ -384,10 +384,10 @@ class OneFile {
   }
 
   std::optional<Problem> as_solid(const Measurable& made) {
-    const Solid& solid = *made.solid;
+    const ClosedBody& solid = as_closed(*made.solid);
     take_body(solid, made);
     if (settings_.only == Only::solid) {
-      if (made.left_open && settings_.gap.empty()) take_body(*made.left_open, made);
+      if (made.left_open && settings_.gap.empty()) take_body(as_closed(*made.left_open), made);
       row_.read_as = settings_.read_as == ReadAs::mold ? "mold" : "piece";
       return std::nullopt;
     }
@@ -398,20 +398,20 @@ class OneFile {
     }
     CavityOptions options = cavity_options();
     options.bridge = made.gap_left;
-    auto found = find_cavities(solid, options);
+    auto found = std::visit([&](const auto& body) { return find_cavities(body, options); }, *made.solid);
     if (!found) return found.error();
     take_cavities(*found, made);
     const bool mold = settings_.read_as == ReadAs::mold || settings_.read_as == ReadAs::scan ||
                       (settings_.read_as == ReadAs::decide && is_vessel(*found, solid.volume().value));
     row_.read_as = mold ? "mold" : "piece";
     if (mold) {
-      if (made.left_open) note_left_open(*made.left_open);
+      if (made.left_open) note_left_open(as_closed(*made.left_open));
       keep_pieces(solid, found->cavities);
       return pour(found->cavities, made);
     }
     // Bodies that hold nothing need no joining: what they enclose is asked for.
     if (made.left_open && settings_.gap.empty()) {
-      take_body(*made.left_open, made);
+      take_body(as_closed(*made.left_open), made);
       std::erase_if(row_.notes, [](const Note& n) { return n.code == "gap-closed"; });
       std::erase_if(row_.mended, [](const MendRow& m) { return m.code == "gap-closed"; });
     }
@@ -428,7 +428,7 @@ class OneFile {
   }
 
   /// The other reading of a gap that was closed.
-  void note_left_open(const Solid& solid) {
+  void note_left_open(const ClosedBody& solid) {
     CavityOptions plain = cavity_options();
     plain.look_further = plain.find_lean = false;
     if (plain.fill_to.kind == FillTo::Kind::chosen) plain.fill_to = {};
@@ -444,18 +444,20 @@ class OneFile {
   }
 
   std::optional<Problem> as_scan(const Measurable& made, std::size_t open_edges) {
-    auto found = find_cavities(*made.scan, cavity_options());
+    const OpenSurface& scan = as_open(*made.scan);
+    auto found =
+        std::visit([&](const auto& surface) { return find_cavities(surface, cavity_options()); }, *made.scan);
     if (!found) return found.error();
     if (filled_count(found->cavities) == 0)
       return fail(
           Code::not_closed,
           fmt::format("the surface is open ({} open edges) and holds nothing in this position", open_edges),
           "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
-    rounding_ = rounding(
-        box_, square_millimetres(measure(made.scan->vertices(), made.scan->triangles(), box_.centre()).area));
+    rounding_ =
+        rounding(box_, square_millimetres(measure(scan.vertices(), scan.triangles(), box_.centre()).area));
     take_cavities(*found, made);
-    if (keeps()) out_.mesh = {made.scan->vertices(), made.scan->triangles()};
-    keep_pieces(*made.scan, found->cavities);
+    if (keeps()) out_.mesh = {scan.vertices(), scan.triangles()};
+    keep_pieces(scan, found->cavities);
     row_.read_as = "scan";
     row_.notes.push_back(
         {"read-as-scan", "an open surface with a rim: read as a scan of the mold's inside", false});

@@ -55,8 +55,8 @@ TriangleSoup PieceCaster::piece(const std::vector<Vec3>& vertices, const std::ve
   return out;
 }
 
-Expected<TriangleSoup> cast_piece(const Solid& solid, const Cavities& cavities, int id, Length level) {
-  return PieceCaster::piece(solid.vertices(), solid.triangles(), cavities, id, level);
+Expected<TriangleSoup> cast_piece(const ClosedBody& body, const Cavities& cavities, int id, Length level) {
+  return PieceCaster::piece(body.vertices(), body.triangles(), cavities, id, level);
 }
 
 Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& cavities, int id,
@@ -64,9 +64,9 @@ Expected<TriangleSoup> cast_piece(const OpenSurface& surface, const Cavities& ca
   return PieceCaster::piece(surface.vertices(), surface.triangles(), cavities, id, level);
 }
 
-Expected<TriangleSoup> cast_piece_without_air(const Solid& solid, const Cavities& cavities, int id,
+Expected<TriangleSoup> cast_piece_without_air(const ClosedBody& body, const Cavities& cavities, int id,
                                               Length level) {
-  return PieceCaster::piece(solid.vertices(), solid.triangles(), cavities, id, level, false);
+  return PieceCaster::piece(body.vertices(), body.triangles(), cavities, id, level, false);
 }
 
 Expected<TriangleSoup> cast_piece_without_air(const OpenSurface& surface, const Cavities& cavities, int id,

@@ -634,15 +634,31 @@ Expected<CavityResult> as_chosen(CavityResult r, const FillTo& fill_to) {
 
 }  // namespace
 
+namespace {
+
+template <class Surface>
+Expected<CavityResult> find_in(const Surface& s, bool open, const CavityOptions& options) {
+  CavityResult r = CavityFinder::with_tilts(s.vertices(), s.triangles(), s.box(), open, options);
+  r.overlap = Surface::overlap;
+  return as_chosen(std::move(r), options.fill_to);
+}
+
+}  // namespace
+
+Expected<CavityResult> find_cavities(const ClosedBody& body, const CavityOptions& options) {
+  return find_in(body, false, options);
+}
+
 Expected<CavityResult> find_cavities(const Solid& solid, const CavityOptions& options) {
-  return as_chosen(CavityFinder::with_tilts(solid.vertices(), solid.triangles(), solid.box(), false, options),
-                   options.fill_to);
+  return find_in(solid, false, options);
 }
 
 Expected<CavityResult> find_cavities(const OpenSurface& surface, const CavityOptions& options) {
-  return as_chosen(
-      CavityFinder::with_tilts(surface.vertices(), surface.triangles(), surface.box(), true, options),
-      options.fill_to);
+  return find_in(surface, true, options);
+}
+
+Expected<CavityResult> find_cavities(const ProvenOpenSurface& surface, const CavityOptions& options) {
+  return find_in(surface, true, options);
 }
 
 }  // namespace pourwright

@@ -11,7 +11,7 @@
 
 namespace pourwright {
 
-Expected<Pose> choose_up(const Solid& solid) {
+Expected<Pose> choose_up(const ClosedBody& body) {
   static constexpr std::array<std::string_view, 6> names{"+z", "-z", "+y", "-y", "+x", "-x"};
   const std::array<Vec3, 6> axes{Vec3::UnitZ(),  -Vec3::UnitZ(), Vec3::UnitY(),
                                  -Vec3::UnitY(), Vec3::UnitX(),  -Vec3::UnitX()};
@@ -21,7 +21,7 @@ Expected<Pose> choose_up(const Solid& solid) {
     CavityOptions o;
     o.up = axes[k];
     o.look_further = false;
-    const auto r = find_cavities(solid, o);
+    const auto r = find_cavities(body, o);
     if (!r) return r.error();
     for (const Cavity& c : r->cavities.list())
       if (c.parent == 0 && c.kind != CavityKind::sealed) held[k] += in_millilitres(c.capacity.value);

@@ -1,4 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// From triangles that meet to a body with an inside. Whether a shell bounds material or a void is decided
+// from the outside in: an outward shell wraps its inside once more, an inward one once less, and the wrapping
+// number may never be negative. Which shell lies in which is told by the parity of crossings along a line,
+// decided by exact signs.
 #include <pourwright/solid.hpp>
 
 #include "geometry/mesh/edges.hpp"
@@ -15,8 +19,10 @@
 namespace pourwright {
 
 struct SolidBuilder {
-  static Expected<SolidResult> prove(Surface s, const SolidOptions& options);
-  static Expected<OpenSurfaceResult> open(Surface s, const Vec3& up, const SolidOptions& options);
+  static Expected<ClosedBodyResult> close(Surface s);
+  static Expected<SolidResult> prove(Surface s);
+  static Expected<OpenSurfaceResult> open(Surface s, const Vec3& up);
+  static Expected<ProvenOpenSurfaceResult> prove_open(Surface s, const Vec3& up);
 };
 
 namespace {
@@ -180,22 +186,19 @@ Expected<Notes> assign_roles(std::vector<Shell>& shells, const std::vector<doubl
 
 }  // namespace
 
-Interval<Volume> Solid::volume() const {
+Interval<Volume> ClosedBody::volume() const {
   const double v = measures_.volume, e = measures_.volume_error;
   Interval<Volume> out{cubic_millimetres(v), cubic_millimetres(v - e), cubic_millimetres(v + e), {}};
   out.reasons.push_back({"rounding", v > 0 ? e / v : 0});
   return out;
 }
 
-Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options) {
+Expected<ClosedBodyResult> SolidBuilder::close(Surface s) {
   if (auto problem = topology_problem(s.census)) return *problem;
-  if (options.prove_no_overlap)
-    if (auto problem = overlap_problem(s.vertices, s.triangles, true)) return *problem;
   if (auto problem = shared_edge_problem(s)) return *problem;
 
-  SolidResult out;
-  Solid& solid = out.solid;
-  solid.proven_ = options.prove_no_overlap;
+  ClosedBodyResult out{ClosedBody(), {}};
+  ClosedBody& solid = out.body;
   solid.shells_.resize(s.census.shells);
   const Vec3 centre = s.box.centre();
   std::vector<double> signed_volume(s.census.shells);
@@ -264,12 +267,25 @@ Expected<SolidResult> SolidBuilder::prove(Surface s, const SolidOptions& options
   return out;
 }
 
-Expected<SolidResult> prove_solid(Surface surface, const SolidOptions& options) {
-  return SolidBuilder::prove(std::move(surface), options);
+Expected<SolidResult> SolidBuilder::prove(Surface s) {
+  if (auto problem = topology_problem(s.census)) return *problem;
+  if (auto problem = overlap_problem(s.vertices, s.triangles, true)) return *problem;
+  auto closed = close(std::move(s));
+  if (!closed) return closed.error();
+  return SolidResult{Solid(std::move(closed->body)), std::move(closed->notes)};
 }
 
-Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const SolidOptions& options) {
-  const Census& c = s.census;
+Expected<ClosedBodyResult> take_closed(Surface surface) {
+  return SolidBuilder::close(std::move(surface));
+}
+
+Expected<SolidResult> prove_solid(Surface surface) {
+  return SolidBuilder::prove(std::move(surface));
+}
+
+namespace {
+
+std::optional<Problem> rim_problem(const Census& c) {
   if (c.boundary_edges == 0) return fail(Code::internal, "a closed surface was taken for a scan");
   if (c.misoriented_edges > 0 || c.nonmanifold_edges > 0)
     return fail(Code::not_closed,
@@ -281,9 +297,13 @@ Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const 
   if (c.shells != 1)
     return fail(Code::not_closed, fmt::format("the surface is open and falls into {} pieces", c.shells),
                 "remove loose fragments in the scan program and export again");
-  if (options.prove_no_overlap)
-    if (auto problem = overlap_problem(s.vertices, s.triangles, false)) return *problem;
+  return std::nullopt;
+}
 
+}  // namespace
+
+Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up) {
+  if (auto problem = rim_problem(s.census)) return *problem;
   // A frame with `up` as its third axis.
   const Vec3 u = up.normalized();
   const Vec3 e1 = u.unitOrthogonal(), e2 = u.cross(e1);
@@ -306,18 +326,18 @@ Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const 
     return fail(
         Code::not_closed,
         fmt::format("the surface is open with {} borders, one near {}; a scan of a mold has one, its rim",
-                    loop_count, place(c.boundary_at)),
+                    loop_count, place(s.census.boundary_at)),
         "fill the holes in the scan program, leave the rim open, and export again");
   // A hole is small against the piece; a rim goes round it.
   const Vec3 border_size = border.size(), size = all.size();
   if (border_size.x() < 0.5 * size.x() || border_size.y() < 0.5 * size.y())
     return fail(Code::not_closed,
                 fmt::format("the surface has a hole of {:.3g} × {:.3g} mm near {} ({})", border_size.x(),
-                            border_size.y(), place(c.boundary_at),
-                            counted(c.boundary_edges, "open edge", "open edges")),
+                            border_size.y(), place(s.census.boundary_at),
+                            counted(s.census.boundary_edges, "open edge", "open edges")),
                 "close the hole in the modelling or scan program and export again");
 
-  OpenSurfaceResult out;
+  OpenSurfaceResult out{OpenSurface(), {}};
   // The liquid side faces up on balance: the sum of n·u over the area is the rim's plan area.
   double facing = 0;
   const Vec3 centre = s.box.centre();
@@ -335,8 +355,20 @@ Expected<OpenSurfaceResult> SolidBuilder::open(Surface s, const Vec3& up, const 
   return out;
 }
 
-Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up, const SolidOptions& options) {
-  return SolidBuilder::open(std::move(surface), up, options);
+Expected<ProvenOpenSurfaceResult> SolidBuilder::prove_open(Surface s, const Vec3& up) {
+  if (auto problem = rim_problem(s.census)) return *problem;
+  if (auto problem = overlap_problem(s.vertices, s.triangles, false)) return *problem;
+  auto open = SolidBuilder::open(std::move(s), up);
+  if (!open) return open.error();
+  return ProvenOpenSurfaceResult{ProvenOpenSurface(std::move(open->surface)), std::move(open->notes)};
+}
+
+Expected<OpenSurfaceResult> take_open_surface(Surface surface, const Vec3& up) {
+  return SolidBuilder::open(std::move(surface), up);
+}
+
+Expected<ProvenOpenSurfaceResult> prove_open_surface(Surface surface, const Vec3& up) {
+  return SolidBuilder::prove_open(std::move(surface), up);
 }
 
 }  // namespace pourwright

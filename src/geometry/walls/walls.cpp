@@ -334,7 +334,7 @@ Walls Gauge::result() {
 
 }  // namespace
 
-Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
+Expected<Walls> measure_walls(const ClosedBody& piece, const WallsOptions& options) {
   Body body{Skin(piece.vertices(), piece.triangles()), {}};
   body.roughness = measure_roughness(body.skin);
   std::vector<Vec3> averaged;
@@ -349,6 +349,12 @@ Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
     return fail(Code::no_volume, "This body has no thickness to measure.",
                 "Check with `pourwright measure` that the file holds a closed body.");
   return gauge.result();
+}
+
+Expected<Walls> measure_walls(const Solid& piece, const WallsOptions& options) {
+  auto walls = measure_walls(static_cast<const ClosedBody&>(piece), options);
+  if (walls) walls->overlap = Solid::overlap;
+  return walls;
 }
 
 }  // namespace pourwright

@@ -238,15 +238,64 @@ TEST_CASE("open, flipped, doubled, pierced and flat surfaces are refused") {
   pillow.triangle({0, 0, 0}, {1, 0, 0}, {0, 1, 0});
   pillow.triangle({1, 0, 0}, {0, 0, 0}, {0, 1, 0});
   CHECK(refused(pillow.take()).code == Code::overlaps_itself);
-  SolidOptions unproven;
-  unproven.prove_no_overlap = false;
   Builder flat;
   flat.triangle({0, 0, 0}, {1, 0, 0}, {0, 1, 0});
   flat.triangle({1, 0, 0}, {0, 0, 0}, {0, 1, 0});
-  const auto r = prove_solid(make_surface(flat.take()), unproven);
+  const auto r = take_closed(make_surface(flat.take()));
   REQUIRE_FALSE(r.has_value());
   CHECK(r.error().code == Code::no_volume);
   CHECK(refused({}).code == Code::no_triangles);
+}
+
+// Only the proof makes the stronger types, and they stand wherever the weaker ones do.
+static_assert(!std::is_default_constructible_v<Solid> && !std::is_default_constructible_v<ClosedBody>);
+static_assert(!std::is_constructible_v<Solid, ClosedBody> && !std::is_assignable_v<Solid&, ClosedBody>);
+static_assert(!std::is_constructible_v<ProvenOpenSurface, OpenSurface> &&
+              !std::is_assignable_v<ProvenOpenSurface&, OpenSurface>);
+static_assert(std::is_convertible_v<Solid, ClosedBody> &&
+              std::is_convertible_v<ProvenOpenSurface, OpenSurface>);
+
+TEST_CASE("a closed body may overlap itself: it has measures, but it is no solid") {
+  const TriangleSoup crossed = joined({box({0, 0, 0}, {10, 1, 1}), box({4, -5, 0}, {6, 5, 1})});
+  CHECK(refused(crossed).code == Code::overlaps_itself);
+  const auto taken = take_closed(make_surface(crossed));
+  REQUIRE(taken.has_value());
+  // What lies twice is counted twice.
+  CHECK(in_cubic_millimetres(taken->body.volume().value) == doctest::Approx(10 + 20).epsilon(1e-14));
+  CHECK(in_square_millimetres(taken->body.area()) == doctest::Approx(42 + 64).epsilon(1e-14));
+  CHECK(taken->body.shells().size() == 2);
+  CHECK(taken->body.triangles().size() == crossed.triangles.size());
+
+  // Where there is no overlap both say the same.
+  const TriangleSoup plain = sphere(10, 24);
+  const auto weak = take_closed(make_surface(plain));
+  REQUIRE(weak.has_value());
+  const Solid strong = proven(plain).solid;
+  CHECK(in_cubic_millimetres(weak->body.volume().value) == volume_of(strong));
+  CHECK(weak->body.triangles() == strong.triangles());
+  const AnyBody either = strong;
+  CHECK(as_closed(either).triangles() == strong.triangles());
+
+  // What the other proof refuses is refused here as well.
+  CHECK(take_closed(make_surface({})).error().code == Code::no_triangles);
+  TriangleSoup holed = plain;
+  holed.triangles.pop_back();
+  CHECK(take_closed(make_surface(holed)).error().code == Code::not_closed);
+}
+
+TEST_CASE("a scan that cuts itself is taken for an open surface, and for no proven one") {
+  // A leaf folded over, whose tip is pushed through it again.
+  Builder leaf;
+  leaf.triangle({0, 0, 0}, {4, 0, 0}, {0, 4, 0});
+  leaf.triangle({4, 0, 0}, {0.5, 0.5, 1}, {0, 4, 0});
+  leaf.triangle({4, 0, 0}, {0.5, 0.6, -1}, {0.5, 0.5, 1});
+  const TriangleSoup folded = leaf.take();
+  REQUIRE(take_open_surface(make_surface(folded), Vec3::UnitZ()).has_value());
+  const auto refusal = prove_open_surface(make_surface(folded), Vec3::UnitZ());
+  REQUIRE_FALSE(refusal.has_value());
+  CHECK(refusal.error().code == Code::overlaps_itself);
+  const TriangleSoup bowl = revolve({{40, 40}, {30, 10}, {0, 0}}, 24);
+  CHECK(prove_open_surface(make_surface(bowl), Vec3::UnitZ()).has_value());
 }
 
 TEST_CASE("random cells: the volume is the number of cells, however they touch, nest and enclose") {

@@ -159,13 +159,11 @@ const Body bodies[] = {
 };
 
 Walls walls_of(TriangleSoup soup) {
-  SolidOptions no_proof;
-  no_proof.prove_no_overlap = false;  // noise folds slivers over each other
-  auto solid = prove_solid(make_surface(std::move(soup)), no_proof);
+  auto solid = take_closed(make_surface(std::move(soup)));  // noise folds slivers over each other
   REQUIRE_MESSAGE(solid, solid.error().text);
   WallsOptions options;
   options.find_spots = false;
-  auto w = measure_walls(solid->solid, options);
+  auto w = measure_walls(solid->body, options);
   REQUIRE_MESSAGE(w, w.error().text);
   return *w;
 }
@@ -233,11 +231,9 @@ TEST_CASE("a rough fin is one spot as thick as the fin" * doctest::test_suite("l
                                               }),
                                seed);
     roughen(soup, Noise::coordinates, 0.05, 30 + seed);
-    SolidOptions no_proof;
-    no_proof.prove_no_overlap = false;
-    const auto solid = prove_solid(make_surface(std::move(soup)), no_proof);
+    const auto solid = take_closed(make_surface(std::move(soup)));
     REQUIRE(solid);
-    const auto w = measure_walls(solid->solid);
+    const auto w = measure_walls(solid->body);
     REQUIRE(w);
     REQUIRE(w->spots.size() == 1);
     const ThinSpot& s = w->spots[0];
