@@ -345,9 +345,15 @@ class PlateMaker {
     for (const auto& [t, u, a, b] : creases_)
       for (const Index v : {a, b})
         for (const Index p : {patch_[t], patch_[u]}) round[v].push_back(p);
+    // Long ones first: what lies in their bars needs none of its own.
+    const auto length = [&](const auto& c) {
+      return (s_.vertices[std::get<3>(c)] - s_.vertices[std::get<2>(c)]).squaredNorm();
+    };
+    std::stable_sort(creases_.begin(), creases_.end(),
+                     [&](const auto& x, const auto& y) { return length(x) > length(y); });
     for (const auto& [t, u, a, b] : creases_) {
       const Index one = patch_[t], two = patch_[u];
-      if (!(std::max(height_[one], height_[two]) > 0)) continue;
+      if (!(std::max(height_[one], height_[two]) > touch())) continue;
       const auto past = [&](Index v) {
         double h = 0;
         for (const Index p : round[v])
@@ -357,6 +363,21 @@ class PlateMaker {
       bar(s_.vertices[a], s_.vertices[b], normal(t), normal(u), height_[one], height_[two], past(a), past(b));
     }
   }
+
+  /// Where bodies meet at a channel, each has an edge along it, and one bar fills it for all of them.
+  struct Bar {
+    Vec3 from, to;
+    std::array<Vec3, 4> section;
+    bool holds(const Vec3& p) const {
+      const Vec3 d = (to - from).normalized();
+      if ((p - from).dot(d) < 0 || (p - to).dot(d) > 0) return false;
+      for (std::size_t k = 0; k < 4; ++k) {
+        const Vec3 &x = section[k], &y = section[(k + 1) % 4];
+        if (d.cross(y - x).dot(p - from - x) < 0) return false;
+      }
+      return true;
+    }
+  };
 
   /// From the edge pq out to where the planes lie that are `high` and `wide` in front of the faces at it.
   void bar(const Vec3& p, const Vec3& q, const Vec3& n, const Vec3& m, double high, double wide,
@@ -375,10 +396,14 @@ class PlateMaker {
     // Past both normals by as much as plates sink.
     const std::array<Vec3, 4> section{Vec3(-s * (n + m).normalized()), Vec3(high * n - s * d.cross(n)), tip,
                                       Vec3(wide * m + s * d.cross(m))};
+    for (const Bar& other : bars_)
+      if (other.holds(p) && other.holds(q)) return;
+    const Bar made{p - before_p * d, q + past_q * d, section};
+    bars_.push_back(made);
     std::array<Index, 4> low, up;
     for (std::size_t k = 0; k < 4; ++k) {
-      low[k] = add(p - before_p * d + section[k]);
-      up[k] = add(q + past_q * d + section[k]);
+      low[k] = add(made.from + section[k]);
+      up[k] = add(made.to + section[k]);
     }
     auto& out = out_.plates.triangles;
     for (std::size_t k = 0; k < 4; ++k) {
@@ -401,6 +426,7 @@ class PlateMaker {
   std::vector<std::vector<Index>> members_;                      // per patch
   std::vector<double> height_;                                   // per patch, of its tallest plate
   std::vector<std::tuple<Index, Index, Index, Index>> creases_;  // two triangles and the edge of the first
+  std::vector<Bar> bars_;
   GapPlates out_;
 };
 

@@ -95,8 +95,7 @@ TEST_CASE("L walls round a floor and under a lid: joints meet at the corners of 
   const auto l_wall = [&](bool second) {
     // An L as one body: its outline raised.
     const double x = 40, y = 30, w = 5;
-    std::vector<Vec3> p{{0, 0, 0}, {x - w - g, 0, 0}, {x - w - g, w, 0},
-                        {w, w, 0}, {w, y - w - g, 0}, {0, y - w - g, 0}};
+    std::vector<Vec3> p{{0, 0, 0}, {x, 0, 0}, {x, w, 0}, {w, w, 0}, {w, y - w - g, 0}, {0, y - w - g, 0}};
     if (second)
       for (Vec3& q : p) q = Vec3(x - q.x(), y - q.y(), 0);
     Builder b;
