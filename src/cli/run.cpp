@@ -3,6 +3,7 @@
 // Problem into what the person sees. Nothing here prints or exits; main.cpp does.
 #include "cli/run.hpp"
 
+#include <pourwright/mesh_format.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "cli/completion.hpp"
@@ -59,8 +60,9 @@ Outcome run_doctor(Session& session) {
   const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return session.refuse(catalogue.error());
 #ifdef POURWRIGHT_GEOMETRY
-  SelfDescription self{
-      POURWRIGHT_VERSION, true, {"stl", "obj", "ply", "off", "3mf"}, catalogue->mixes.size(), {}};
+  SelfDescription self{POURWRIGHT_VERSION, true, {}, catalogue->mixes.size(), {}};
+  for (const MeshFormatInfo& f : mesh_formats)
+    if (f.own && !f.ending.empty()) self.formats.emplace_back(f.ending.substr(1));
 #else
   SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size(), {}};
 #endif

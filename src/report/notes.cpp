@@ -234,6 +234,8 @@ constexpr std::array known_notes{
     NoteInfo{"shared-edges",
              "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
              "are exact all the same."},
+    NoteInfo{"shared-faces",
+             "Bodies of the file share faces, of which both copies were dropped: the bodies are one there."},
     NoteInfo{"shells-turned",
              "Closed shells of the file faced inwards and were turned before bodies were united."},
     NoteInfo{

@@ -23,8 +23,8 @@ int main(int argc, char** argv) {
   if (argc != 3) return 64;
   auto file = read_mesh_file(argv[1]);
   if (!file) return 66;
-  const auto solid = prove_solid(make_surface(std::move(file->soup)), {false});
-  if (!solid) return 65;
+  const auto closed = take_closed(make_surface(std::move(file->soup)));
+  if (!closed) return 65;
   double before = bench::cpu_seconds();
   const auto lap = [&] {
     const double now = bench::cpu_seconds(), took = now - before;
@@ -33,11 +33,11 @@ int main(int argc, char** argv) {
   };
   CavityOptions plain;
   plain.look_further = false;
-  const auto found = find_cavities(solid->solid, plain);
+  const auto found = find_cavities(closed->body, plain);
   const double cavities = lap();
   if (!found || found->cavities.list().empty()) return 65;
   const Cavity& c = found->cavities.list().back();
-  const auto body = cast_piece(solid->solid, found->cavities, c.id, c.brim);
+  const auto body = cast_piece(closed->body, found->cavities, c.id, c.brim);
   if (!body) return 65;
   const Length level = c.floor + (c.brim - c.floor) * std::atof(argv[2]);
   lap();

@@ -47,6 +47,20 @@ int make(const std::vector<std::string>& words) {
   return 0;
 }
 
+/// A surface as a solid, or as a closed body when the proof is not to be timed.
+template <class Result, class Lap>
+int stages_of(const Result& taken, Json& j, const Lap& lap) {
+  lap("solid_s");
+  if (!taken) return failed(taken.error().text);
+  const auto& [body, notes] = *taken;
+  const auto found = find_cavities(body);
+  lap("cavities_s");
+  if (!found) return failed(found.error().text);
+  j["volume_mm3"] = in_cubic_millimetres(body.volume().value);
+  j["cavities"] = found->cavities.list().size();
+  return show(j);
+}
+
 int stages(const std::string& path, bool proof) {
   using namespace pourwright;
   Json j;
@@ -62,31 +76,24 @@ int stages(const std::string& path, bool proof) {
   Surface surface = make_surface(std::move(file->soup));
   lap("surface_s");
   j["triangles"] = surface.triangles.size();
-  const auto solid = prove_solid(std::move(surface), {proof});
-  lap("solid_s");
-  if (!solid) return failed(solid.error().text);
-  const auto found = find_cavities(solid->solid);
-  lap("cavities_s");
-  if (!found) return failed(found.error().text);
-  j["volume_mm3"] = in_cubic_millimetres(solid->solid.volume().value);
-  j["cavities"] = found->cavities.list().size();
-  return show(j);
+  return proof ? stages_of(prove_solid(std::move(surface)), j, lap)
+               : stages_of(take_closed(std::move(surface)), j, lap);
 }
 
 int turns(const std::string& path) {
   using namespace pourwright;
   auto file = read_mesh_file(path);
   if (!file) return failed(file.error().text);
-  const auto solid = prove_solid(make_surface(std::move(file->soup)), {false});
-  if (!solid) return failed(solid.error().text);
+  const auto closed = take_closed(make_surface(std::move(file->soup)));
+  if (!closed) return failed(closed.error().text);
   CavityOptions options;
   options.look_further = false;
   double before = bench::cpu_seconds();
-  if (!find_cavities(solid->solid, options)) return failed("no answer");
+  if (!find_cavities(closed->body, options)) return failed("no answer");
   const double one = bench::cpu_seconds() - before;
   options.tilts = {1.0};  // eight directions
   before = bench::cpu_seconds();
-  if (!find_cavities(solid->solid, options)) return failed("no answer");
+  if (!find_cavities(closed->body, options)) return failed("no answer");
   return show({{"one_s", one}, {"further_s", (bench::cpu_seconds() - before - one) / 8}});
 }
 

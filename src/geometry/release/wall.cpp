@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What every direction of pull needs to know of the piece, and which triangles are its opening. Law: a
+// triangle whose direction is only rounding takes its neighbour's, so that areas do not depend on slivers.
 #include "geometry/release/wall.hpp"
 
 #include "geometry/mesh/half_edges.hpp"
