@@ -1,8 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Closes parting gaps with bodies of their own: a plate for every pair of level faces that look at each
-// other, a bar along every edge at which two gaps meet. Nothing of the bodies is moved; what is laid between
-// them only joins them, and the union is exact. Law: a plate reaches into both sides, and never past the
-// outline of the gap by more than rounding.
 #include "geometry/union/gaps.hpp"
 
 #include "geometry/mesh/edges.hpp"
@@ -25,43 +21,32 @@ using Kernel = CGAL::Exact_predicates_inexact_constructions_kernel;
 using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Kernel, CGAL::Default, CGAL::Exact_predicates_tag>;
 using Point2 = Kernel::Point_2;
 
-/// Faces look at each other when their normals are within 30° of opposite: the facets of a round joint of
-/// twelve or more sides do, a wall and the floor it stands on do not.
+/// Faces look at each other when their normals are within about 30° of opposite.
 constexpr double facing = -0.87;
-/// What rounding keeps apart, as a share of the gap. Text with three decimals moves a corner by up to 0.5 µm
-/// in each coordinate, 0.9 µm in all; the gap is 0.1 mm where nothing else is asked for.
-constexpr double rounding = 1e-2;
-/// How far plates sink into the faces: past what rounding has moved both of them.
-constexpr double sink = 3 * rounding;
-/// How far the walls of a plate that is askew stand outside its outline: past what rounding has moved both
-/// faces sideways, so that plates which meet at an edge overlap there.
-constexpr double outset_share = 2 * rounding;
-/// Of a very large model single precision is coarser than that share of the gap.
-constexpr double single_precision = 1e-9;
-/// A bar along a sharp edge ends at this many times the gap's width, where the faces' continuations have not
-/// met.
-constexpr double longest_mitre = 2;
-/// Pairs of triangles that are looked at, and of faces that get plates. Each pair of triangles takes a
-/// microsecond, each plate some forty contacts in the arrangement.
-constexpr std::size_t most_pairs = 1'000'000, most_plates = 3'000;
+/// How far plates sink into the faces, as a share of the gap: more than rounding, less than matters.
+constexpr double sink = 0.01;
+/// Beyond this many pairs of triangles uniting plates exactly would take too long.
+constexpr std::size_t most_pairs = 20'000;
 
 class PlateMaker {
  public:
-  PlateMaker(const Surface& s, double gap, bool within)
-      : s_(s), gap_(gap), size_(s.box.size().norm()), within_(within) {}
+  PlateMaker(const Surface& s, double gap, std::size_t few, bool within)
+      : s_(s), gap_(gap), size_(s.box.size().norm()), few_(few), within_(within) {}
 
   GapPlates run() {
     find_pairs();
     if (out_.too_many || (pairs_.empty() && touching_.empty())) return std::move(out_);
     find_patches();
     std::set<std::pair<Index, Index>> done;
-    for (const auto* list : {&pairs_, &touching_})
-      for (const auto& [a, b] : *list) done.insert(std::minmax(patch_[a], patch_[b]));
-    if (done.size() > most_plates) {
-      out_.too_many = true;
+    for (const auto& [a, b] : pairs_) done.insert(std::minmax(patch_[a], patch_[b]));
+    out_.curved = done.size() > few_;
+    if (out_.curved) {
       out_.places = done.size();
       return std::move(out_);
     }
+    std::set<std::pair<Index, Index>> nearly;
+    for (const auto& [a, b] : touching_) nearly.insert(std::minmax(patch_[a], patch_[b]));
+    if (nearly.size() <= few_) done.insert(nearly.begin(), nearly.end());
     for (const auto& [a, b] : done) plate(a, b);
     bridge_creases();
     return std::move(out_);
@@ -69,8 +54,8 @@ class PlateMaker {
 
  private:
   const Vec3& at(Index t, std::size_t k) const { return s_.vertices[s_.triangles[t][k]]; }
-  /// What rounding may have moved: less than plates sink in, and less than matters.
-  double touch() const { return std::max(single_precision * size_, rounding * gap_); }
+  /// Rounding, to single precision at the worst: less than plates sink in, and less than matters.
+  double touch() const { return std::max(1e-9 * size_, 2e-3 * gap_); }
   Vec3 normal(Index t) const { return (at(t, 1) - at(t, 0)).cross(at(t, 2) - at(t, 0)).normalized(); }
 
   void consider(Index a, Index b) {
@@ -94,7 +79,7 @@ class PlateMaker {
     const bool one = in_front(a, m, b), two = in_front(b, n, a);
     if (touching ? !one && !two : !one || !two || s_.shell[a] == s_.shell[b]) return;
     (touching ? touching_ : pairs_).emplace_back(a, b);
-    if (pairs_.size() + touching_.size() > most_pairs) out_.too_many = true;
+    if (pairs_.size() > most_pairs) out_.too_many = true;
   }
 
   void find_pairs() {
@@ -136,7 +121,8 @@ class PlateMaker {
         }
     }
     std::sort(pairs_.begin(), pairs_.end());
-    if (out_.too_many) out_.places = pairs_.size() + touching_.size();
+    if (touching_.size() > most_pairs) touching_.clear();
+    if (out_.too_many) out_.places = pairs_.size();
   }
 
   /// Level pieces of the faces that take part: triangles that share an edge and a plane.
@@ -307,7 +293,7 @@ class PlateMaker {
     const auto outset = [&](Sheet::Vertex_handle w) {
       const auto it = outward.find(w);
       if (it == outward.end() || !(it->second.squared_length() > 0.01)) return w->point();
-      return w->point() + it->second * (outset_share * gap_ / it->second.squared_length());
+      return w->point() + it->second * (5e-4 * gap_ / it->second.squared_length());
     };
     std::map<Sheet::Vertex_handle, std::array<Index, 2>> number;
     const auto corner = [&](Sheet::Vertex_handle w, std::size_t top) {
@@ -337,88 +323,42 @@ class PlateMaker {
     return static_cast<Index>(out_.plates.vertices.size() - 1);
   }
 
-  /// Plates stand square on their faces, so beside a convex edge at which two gaps meet they leave a channel
-  /// open as wide as the gaps: a bar along the edge fills it, as far out as either gap is wide, and past a
-  /// corner at which a third gap meets them.
+  /// Plates stand square on their faces, so beside a convex crease two of them leave a wedge open, thin but a
+  /// way out. A bar along the crease fills it.
   void bridge_creases() {
-    std::map<Index, std::vector<Index>> round;  // vertex to the patches of the creases that end there
-    for (const auto& [t, u, a, b] : creases_)
-      for (const Index v : {a, b})
-        for (const Index p : {patch_[t], patch_[u]}) round[v].push_back(p);
-    // Long ones first: what lies in their bars needs none of its own.
-    const auto length = [&](const auto& c) {
-      return (s_.vertices[std::get<3>(c)] - s_.vertices[std::get<2>(c)]).squaredNorm();
-    };
-    std::stable_sort(creases_.begin(), creases_.end(),
-                     [&](const auto& x, const auto& y) { return length(x) > length(y); });
     for (const auto& [t, u, a, b] : creases_) {
-      const Index one = patch_[t], two = patch_[u];
-      if (!(std::max(height_[one], height_[two]) > touch())) continue;
-      const auto past = [&](Index v) {
-        double h = 0;
-        for (const Index p : round[v])
-          if (p != one && p != two) h = std::max(h, height_[p]);
-        return h + sink * gap_;
-      };
-      bar(s_.vertices[a], s_.vertices[b], normal(t), normal(u), height_[one], height_[two], past(a), past(b));
-    }
-  }
-
-  /// Where bodies meet at a channel, each has an edge along it, and one bar fills it for all of them.
-  struct Bar {
-    Vec3 from, to;
-    std::array<Vec3, 4> section;
-    bool holds(const Vec3& p) const {
-      const Vec3 d = (to - from).normalized();
-      if ((p - from).dot(d) < 0 || (p - to).dot(d) > 0) return false;
+      const double h = std::max(height_[patch_[t]], height_[patch_[u]]);
+      if (!(h > 0)) continue;
+      const Vec3 p = s_.vertices[a], q = s_.vertices[b], n = normal(t), m = normal(u);
+      const Vec3 d = (q - p).normalized();
+      if (n.cross(m).dot(d) < -1e-6) continue;  // hollow: the plates overlap
+      const double s = sink * gap_, tall = h + s;
+      // Past the ends and past both normals by as much as plates sink.
+      const Vec3 past_n = d.cross(n), past_m = d.cross(m);
+      const Vec3 root = -s * (n + m).normalized();
+      const std::array<Vec3, 4> section{root, Vec3(tall * n - s * past_n), Vec3(tall * (n + m).normalized()),
+                                        Vec3(tall * m + s * past_m)};
+      std::array<Index, 4> low, high;
       for (std::size_t k = 0; k < 4; ++k) {
-        const Vec3 &x = section[k], &y = section[(k + 1) % 4];
-        if (d.cross(y - x).dot(p - from - x) < 0) return false;
+        low[k] = add(p - s * d + section[k]);
+        high[k] = add(q + s * d + section[k]);
       }
-      return true;
+      auto& out = out_.plates.triangles;
+      for (std::size_t k = 0; k < 4; ++k) {
+        const std::size_t l = (k + 1) % 4;
+        out.push_back({low[k], low[l], high[l]});
+        out.push_back({low[k], high[l], high[k]});
+      }
+      out.push_back({low[0], low[2], low[1]});
+      out.push_back({low[0], low[3], low[2]});
+      out.push_back({high[0], high[1], high[2]});
+      out.push_back({high[0], high[2], high[3]});
     }
-  };
-
-  /// From the edge pq out to where the planes lie that are `high` and `wide` in front of the faces at it.
-  void bar(const Vec3& p, const Vec3& q, const Vec3& n, const Vec3& m, double high, double wide,
-           double before_p, double past_q) {
-    const Vec3 d = (q - p).normalized();
-    if (n.cross(m).dot(d) < -1e-6) return;  // hollow: the plates overlap
-    const double s = sink * gap_, c = n.dot(m);
-    // At a blunt edge the two planes are nearly one, and where they meet says nothing.
-    if (c > 0.5) high = wide = std::max(high, wide);
-    high += s;
-    wide += s;
-    Vec3 tip = c > 0.5 ? Vec3(high * (n + m) / (1 + c))
-                       : Vec3(((high - c * wide) * n + (wide - c * high) * m) / (1 - c * c));
-    if (const double most = longest_mitre * std::max(high, wide); !(tip.norm() <= most))
-      tip = most * (n + m).normalized();
-    // Past both normals by as much as plates sink.
-    const std::array<Vec3, 4> section{Vec3(-s * (n + m).normalized()), Vec3(high * n - s * d.cross(n)), tip,
-                                      Vec3(wide * m + s * d.cross(m))};
-    for (const Bar& other : bars_)
-      if (other.holds(p) && other.holds(q)) return;
-    const Bar made{p - before_p * d, q + past_q * d, section};
-    bars_.push_back(made);
-    std::array<Index, 4> low, up;
-    for (std::size_t k = 0; k < 4; ++k) {
-      low[k] = add(made.from + section[k]);
-      up[k] = add(made.to + section[k]);
-    }
-    auto& out = out_.plates.triangles;
-    for (std::size_t k = 0; k < 4; ++k) {
-      const std::size_t l = (k + 1) % 4;
-      out.push_back({low[k], low[l], up[l]});
-      out.push_back({low[k], up[l], up[k]});
-    }
-    out.push_back({low[0], low[2], low[1]});
-    out.push_back({low[0], low[3], low[2]});
-    out.push_back({up[0], up[1], up[2]});
-    out.push_back({up[0], up[2], up[3]});
   }
 
   const Surface& s_;
   double gap_, size_;
+  std::size_t few_;
   bool within_;
   std::vector<std::pair<Index, Index>> pairs_;                   // triangles, that of the earlier shell first
   std::vector<std::pair<Index, Index>> touching_;                // the same, apart by rounding only
@@ -426,15 +366,14 @@ class PlateMaker {
   std::vector<std::vector<Index>> members_;                      // per patch
   std::vector<double> height_;                                   // per patch, of its tallest plate
   std::vector<std::tuple<Index, Index, Index, Index>> creases_;  // two triangles and the edge of the first
-  std::vector<Bar> bars_;
   GapPlates out_;
 };
 
 }  // namespace
 
-GapPlates plates_for_gaps(const Surface& surface, double gap, bool within) {
+GapPlates plates_for_gaps(const Surface& surface, double gap, std::size_t few, bool within) {
   if ((surface.census.shells < 2 && !within) || !(gap > 0)) return {};
-  return PlateMaker(surface, gap, within).run();
+  return PlateMaker(surface, gap, few, within).run();
 }
 
 }  // namespace pourwright::uniting

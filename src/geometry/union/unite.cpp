@@ -4,6 +4,8 @@
 // are rounded.
 #include <pourwright/union.hpp>
 
+#include "geometry/mesh/nearest.hpp"
+#include "geometry/mesh/point_tree.hpp"
 #include "geometry/mesh/predicates.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
@@ -86,10 +88,89 @@ void snap(TriangleSoup& soup, const Box& box) {
   for (Vec3& p : soup.vertices) p = (p / step).array().round().matrix() * step;
 }
 
-/// Plates and bars are added to the bodies. False when gaps are left.
+/// Nearest place on the triangles of other shells that face p, within `reach`.
+struct Facing {
+  Vec3 at = Vec3::Zero(), normal = Vec3::Zero();
+  bool found = false;
+};
+
+/// For faces too finely divided to lay plates between them. Vertices that face another shell across less than
+/// the gap are moved just into it, so that the union closes the gap. Of two shells only the later one's move.
+void close_by_moving(Surface& s, double gap, United& out) {
+  if (s.census.shells < 2) return;
+  std::vector<Vec3> normal(s.vertices.size(), Vec3::Zero());
+  std::vector<Index> shell(s.vertices.size(), none);
+  for (std::size_t t = 0; t < s.triangles.size(); ++t) {
+    const Triangle& c = s.triangles[t];
+    const Vec3 n = (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]);
+    for (const Index v : c) {
+      normal[v] += n;
+      shell[v] = s.shell[t];
+    }
+  }
+  std::vector<Index> ids(s.vertices.size());
+  for (Index i = 0; i < ids.size(); ++i) ids[i] = i;
+  const PointTree tree(s.vertices, std::move(ids));
+  std::vector<Facing> facing(s.vertices.size());
+  for (std::size_t t = 0; t < s.triangles.size(); ++t) {
+    const Triangle& c = s.triangles[t];
+    const Vec3 &p = s.vertices[c[0]], &q = s.vertices[c[1]], &r = s.vertices[c[2]];
+    const Vec3 n = (q - p).cross(r - p).normalized(), reach = Vec3::Constant(gap);
+    if (!n.allFinite()) continue;
+    tree.in_box(p.cwiseMin(q).cwiseMin(r) - reach, p.cwiseMax(q).cwiseMax(r) + reach, [&](Index v) {
+      if (shell[v] <= s.shell[t]) return;
+      const Vec3 at = nearest_on_triangle(s.vertices[v], p, q, r);
+      const double d = (s.vertices[v] - at).norm();
+      // In front of the triangle, and not already touching it.
+      if (d > gap || (s.vertices[v] - at).dot(n) <= 0 || normal[v].dot(n) > 0.2 * normal[v].norm()) return;
+      if (facing[v].found && (s.vertices[v] - facing[v].at).norm() <= d) return;
+      facing[v] = {at, n, true};
+    });
+  }
+  // Walls: faces at the vertex that do not look across the gap; parts of one direction that others lack.
+  std::vector<std::vector<Vec3>> walls(s.vertices.size());
+  for (const Triangle& c : s.triangles) {
+    const Vec3 m =
+        (s.vertices[c[1]] - s.vertices[c[0]]).cross(s.vertices[c[2]] - s.vertices[c[0]]).normalized();
+    for (const Index v : c) {
+      if (!facing[v].found || m.dot(facing[v].normal) < -0.87) continue;
+      Vec3 part = m;
+      for (const Vec3& w : walls[v]) part -= part.dot(w) * w;
+      if (part.norm() > 0.5) walls[v].push_back(part.normalized());
+    }
+  }
+  const double before = uniting::signed_volume(s.vertices, s.triangles, s.box.centre());
+  for (Index v = 0; v < facing.size(); ++v) {
+    if (!facing[v].found) continue;
+    // Along the walls that end there, so that they stay where they are. A little beyond contact: flat faces
+    // that only nearly meet would leave slivers of gap.
+    const Vec3& n = facing[v].normal;
+    Vec3 way = n;
+    for (const Vec3& w : walls[v]) way -= way.dot(w) * w;
+    if (way.dot(n) < 0.3) way = n;
+    way /= way.dot(n);
+    s.vertices[v] -= ((s.vertices[v] - facing[v].at).dot(n) + 0.01 * gap) * way;
+    ++out.gaps;
+  }
+  out.gap_volume =
+      cubic_millimetres(uniting::signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
+}
+
+/// Plates between flat faces, exactly; curved ones are moved onto each other first, and what that leaves gets
+/// plates too. False when gaps are left.
 bool close_gaps(Surface& s, double gap, United& out) {
-  const uniting::GapPlates g = uniting::plates_for_gaps(s, gap, true);
-  if (g.too_many) return false;
+  constexpr std::size_t few = 16, many = 64;  // pairs of level faces; uniting curved plates takes long
+  uniting::GapPlates g = uniting::plates_for_gaps(s, gap, few, true);
+  if (g.too_many || g.curved) {
+    const Surface before = s;
+    close_by_moving(s, gap, out);
+    out.widest = millimetres(gap);
+    g = uniting::plates_for_gaps(s, gap, many, true);
+    if (g.too_many || g.curved) {
+      s = before;
+      return false;
+    }
+  }
   out.gaps += g.places;
   out.gap_volume += cubic_millimetres(g.volume);
   out.widest = std::max(out.widest, millimetres(g.widest));
@@ -191,7 +272,7 @@ Expected<United> unite_shells(Surface surface, Length gap) {
 }
 
 GapFound find_gaps(const Surface& surface, Length gap) {
-  const uniting::GapPlates g = uniting::plates_for_gaps(surface, in_millimetres(gap), false);
+  const uniting::GapPlates g = uniting::plates_for_gaps(surface, in_millimetres(gap), 16, false);
   return {g.places, cubic_millimetres(g.volume), millimetres(g.widest)};
 }
 
