@@ -15,6 +15,22 @@
 #include <fmt/format.h>
 
 namespace pourwright::cli {
+// The commands; one file each, or each family. A further one is its file, a line here and in the table below,
+// and a line in the table of options.cpp.
+Outcome run_mix(Session& session);
+Outcome run_split(Session& session);
+Outcome run_leftover(Session& session);
+Outcome run_records(Session& session);
+Outcome run_repeat(Session& session);
+Outcome run_blend(Session& session);
+Outcome run_run(Session& session);
+Outcome run_price(Session& session);
+Outcome run_learn(Session& session);
+Outcome run_measure(Session& session);
+Outcome run_card(Session& session);
+Outcome run_mend(Session& session);
+Outcome run_inspect(Session& session);
+
 namespace {
 
 /// Errors first, as they come in the work; then notes.

@@ -292,7 +292,8 @@ void Region::walk_from_the_root() {
     }
   }
   while (!queue.empty()) {
-    const auto [d, i] = queue.top();
+    const double d = queue.top().first;
+    const Index i = queue.top().second;
     queue.pop();
     if (d > walked_[i]) continue;
     net_.each_neighbour(i, [&](Index j) {

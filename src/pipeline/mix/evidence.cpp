@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which records of the ledger speak of a mold: those of its name whose file had the same content, or that
+// named no file. The law: a record of another shape is never used, and that it was left out is said.
 #include "pipeline/mix/evidence.hpp"
 
 #include <pourwright/mesh_format.hpp>

@@ -113,10 +113,11 @@ TEST_CASE("the ball found on the tree is the one found by asking every triangle"
   }
 }
 
-TEST_CASE("the ball in a wedge touches both flanks") {
-  // Flanks through the y axis, half an angle above and below the x axis; at distance s from the apex the ball
-  // that touches one flank touches the other too: r = s · tan(angle / 2).
-  const double half = 0.12, length = 80;
+namespace {
+
+/// Flanks through the y axis, half an angle above and below the x axis; at distance s from the apex the ball
+/// that touches one flank touches the other too: r = s · tan(angle / 2).
+TriangleSoup wedge_of(double half, double length) {
   const double x = length * std::cos(half), z = length * std::sin(half);
   shapes::Builder b;
   const Vec3 a0(0, 0, 0), a1(0, 40, 0), low0(x, 0, -z), low1(x, 40, -z), top0(x, 0, z), top1(x, 40, z);
@@ -125,7 +126,14 @@ TEST_CASE("the ball in a wedge touches both flanks") {
   b.quad(low0, low1, top1, top0);
   b.triangle(a0, low0, top0);
   b.triangle(a1, top1, low1);
-  const TriangleSoup wedge = b.take();
+  return b.take();
+}
+
+}  // namespace
+
+TEST_CASE("the ball in a wedge touches both flanks") {
+  const double half = 0.12;
+  const TriangleSoup wedge = wedge_of(half, 80);
   for (const std::uint32_t seed : {3U, 4U, 5U}) {
     const Eigen::Matrix3d r = random_rotation(seed);
     const TriangleSoup soup = turned_by(r, wedge);
@@ -139,6 +147,29 @@ TEST_CASE("the ball in a wedge touches both flanks") {
       CHECK(ray->distance == doctest::Approx(s * std::tan(2 * half)).epsilon(1e-9));
       CHECK(scene->shrink(at, n, ray->distance / 2, exactly).radius ==
             doctest::Approx(s * std::tan(half)).epsilon(1e-9));
+    }
+  }
+}
+
+TEST_CASE("the sides of a wedge of less than 40 degrees are a wall, those of a wider one are an edge") {
+  for (const double degrees : {20.0, 38.0, 42.0, 80.0}) {
+    CAPTURE(degrees);
+    const double half = degrees / 2 * shapes::pi / 180, s = 10;
+    const TriangleSoup soup = turned_by(random_rotation(6), wedge_of(half, 80));
+    const auto scene = RayScene::build(soup.vertices, soup.triangles);
+    REQUIRE(scene);
+    const thickness::Skin skin(soup.vertices, soup.triangles);
+    const Vec3 at = random_rotation(6) * Vec3(s * std::cos(half), 20, s * std::sin(half));
+    thickness::Clearances known;
+    const Index flank = scene->nearest(at)->triangle;
+    const auto ball = thickness::inscribed_ball(*scene, skin, at, flank, {}, known);
+    REQUIRE(ball);
+    const double between = 2 * s * std::tan(half);
+    if (degrees < 40) {
+      CHECK(ball->own);
+      CHECK(ball->diameter == doctest::Approx(between).epsilon(1e-6));
+    } else {
+      CHECK_FALSE((ball->own && ball->diameter < 1.01 * between));
     }
   }
 }
