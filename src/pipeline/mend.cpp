@@ -33,7 +33,16 @@ Expected<MendResult> mend(const FoundFile& file, const std::filesystem::path& ou
     std::filesystem::path name = out;
     if (bodies.size() > 1)
       name.replace_filename(fmt::format("{}-{}{}", out.stem().string(), i + 1, out.extension().string()));
-    if (auto problem = write_file(name, mesh_bytes(*bodies[i], *format), overwrite)) return *problem;
+    const auto fitted = fitted_bytes(*bodies[i], *format);
+    if (!fitted) return fitted.error();
+    if (!fitted->moved.isZero())
+      m.row.notes.push_back(
+          {"recentred",
+           fmt::format("{} was moved by ({:.0f}, {:.0f}, {:.0f}) mm: so far from the origin "
+                       "an STL file would lose digits",
+                       name.filename().string(), fitted->moved.x(), fitted->moved.y(), fitted->moved.z()),
+           false});
+    if (auto problem = write_file(name, fitted->bytes, overwrite)) return *problem;
     result.written.push_back(name.string());
   }
   result.row = std::move(m.row);

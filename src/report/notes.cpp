@@ -209,6 +209,10 @@ constexpr std::array known_notes{
              "The library that reads this format found something odd in the file. What it said stands in the "
              "note."},
     NoteInfo{
+        "recentred",
+        "The mesh lay so far from the origin that an STL file's numbers would have lost digits of it. It "
+        "was moved by whole millimetres; .ply and .obj keep it where it is."},
+    NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
         "that you can withdraw it or measure again."},

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // OFF as Geomview's manual describes it (oogl, section OFF): optional ST, C and N prefixes, comments, one row
 // to a line. Texture coordinates, colours and normals behind the coordinates are skipped with the rest of
-// their line.
+// their line. Some programs write several vertices, or all of them, in one line: where a file without prefix
+// has more numbers in the first vertex's line than one vertex can have, they are a stream.
 #include "geometry/intake/readers.hpp"
 #include "geometry/intake/text_reader.hpp"
 
@@ -20,6 +21,8 @@ class Off {
   std::optional<Problem> read_keyword();
   std::optional<Problem> read_counts();
   std::optional<Problem> read_vertices();
+  std::optional<Problem> coordinate(double& out, std::uint64_t vertex);
+  void look_along_the_line();
   std::optional<Problem> read_faces();
   std::optional<Problem> whole(std::int64_t& out, std::string_view what);
   Problem malformed(std::string_view what, std::string_view hint = "export the mesh again, or as binary STL");
@@ -29,7 +32,14 @@ class Off {
   const Job& job_;
   FaceCollector faces_;
   std::uint64_t vertex_count_ = 0, face_count_ = 0;
+  bool prefixed_ = false;
+  bool stream_ = false;        // vertices follow each other without regard to lines
+  std::vector<double> ahead_;  // of the stream, taken to see that it is one
+  std::size_t taken_ = 0;      // of these
 };
+
+/// Behind x, y and z: a normal, a colour of four and two texture coordinates.
+constexpr std::size_t most_behind = 9;
 
 Problem Off::malformed(std::string_view what, std::string_view hint) {
   return fail(Code::file_malformed, fmt::format("{}, {}: {}", job_.label, line(), what), std::string(hint));
@@ -51,6 +61,7 @@ std::optional<Problem> Off::read_keyword() {
   if (word.size() < 3 || !is_word(word.substr(word.size() - 3), "off"))
     return std::nullopt;  // it may be left out
   std::string_view prefix = word.substr(0, word.size() - 3);
+  prefixed_ = !prefix.empty();
   if (prefix.starts_with("ST")) prefix.remove_prefix(2);
   if (prefix.starts_with("C")) prefix.remove_prefix(1);
   if (prefix.starts_with("N")) prefix.remove_prefix(1);
@@ -94,21 +105,41 @@ std::optional<Problem> Off::read_counts() {
   return std::nullopt;
 }
 
+std::optional<Problem> Off::coordinate(double& out, std::uint64_t vertex) {
+  if (taken_ < ahead_.size()) {
+    out = ahead_[taken_++];
+    return std::nullopt;
+  }
+  const char c = stream_ ? next_row() : text_.peek();
+  const Parsed parsed = text_.number(out);
+  if (parsed == Parsed::ok) return std::nullopt;
+  if (c == '\0' && text_.at_end())
+    return cut_off(job_, fmt::format("{} of {} vertices are there", vertex, vertex_count_));
+  return bad_number(parsed, job_.label, text_.line(), text_.word(), "coordinate");
+}
+
+/// After the first vertex: does its line go on as no single vertex's can?
+void Off::look_along_the_line() {
+  double number = 0;
+  while (ahead_.size() <= most_behind) {
+    text_.peek();
+    if (text_.number(number) != Parsed::ok) break;
+    ahead_.push_back(number);
+  }
+  stream_ = ahead_.size() > most_behind && ahead_.size() <= 3 * (vertex_count_ - 1);
+  if (!stream_) ahead_.clear();
+}
+
 std::optional<Problem> Off::read_vertices() {
   faces_.vertices.reserve(static_cast<std::size_t>(vertex_count_));
   for (std::uint64_t i = 0; i < vertex_count_; ++i) {
-    next_row();
+    if (!stream_) next_row();
     Vec3 p;
-    for (int axis = 0; axis < 3; ++axis) {
-      const char c = text_.peek();
-      const Parsed parsed = text_.number(p[axis]);
-      if (parsed == Parsed::ok) continue;
-      if (c == '\0' && text_.at_end())
-        return cut_off(job_, fmt::format("{} of {} vertices are there", i, vertex_count_));
-      return bad_number(parsed, job_.label, text_.line(), text_.word(), "coordinate");
-    }
+    for (int axis = 0; axis < 3; ++axis)
+      if (auto problem = coordinate(p[axis], i)) return problem;
     faces_.vertices.push_back(p);
-    text_.skip_line();
+    if (i == 0 && !prefixed_) look_along_the_line();
+    if (!stream_ || i + 1 == vertex_count_) text_.skip_line();
   }
   return std::nullopt;
 }

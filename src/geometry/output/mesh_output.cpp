@@ -7,7 +7,9 @@
 #include <array>
 #include <bit>
 #include <charconv>
+#include <cmath>
 #include <cstring>
+#include <limits>
 
 #include <fmt/format.h>
 
@@ -100,6 +102,45 @@ std::string mesh_bytes(const TriangleSoup& mesh, OutputFormat format) {
       return obj(mesh);
   }
   return {};
+}
+
+namespace {
+
+/// Share of the volume of the box that rounding may move: ten times what a mesh near the origin loses.
+constexpr double most_moved = 1e-5;
+
+/// What moving every vertex by half a unit in the last place of the farthest coordinate may do to the volume,
+/// as a share of the box's.
+double lost_to_single_precision(const TriangleSoup& mesh, const Box& box) {
+  const double farthest = std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
+  double area = 0;
+  for (const Triangle& t : mesh.triangles) {
+    const Vec3 &a = mesh.vertices[t[0]], &b = mesh.vertices[t[1]], &c = mesh.vertices[t[2]];
+    area += (b - a).cross(c - a).norm() / 2;
+  }
+  const double volume = box.size().prod();
+  return volume > 0 ? farthest * 0x1p-24 * area / volume : 0;
+}
+
+}  // namespace
+
+Expected<FittedBytes> fitted_bytes(TriangleSoup mesh, OutputFormat format) {
+  FittedBytes out;
+  const Box box = bounds(mesh);
+  if (format == OutputFormat::stl && !box.empty() && lost_to_single_precision(mesh, box) > most_moved) {
+    const Vec3 centre = box.centre();
+    for (int k = 0; k < 3; ++k) out.moved[k] = -std::round(centre[k]);
+    if (out.moved.allFinite())
+      for (Vec3& p : mesh.vertices) p += out.moved;
+  }
+  const double largest = format == OutputFormat::stl ? static_cast<double>(std::numeric_limits<float>::max())
+                                                     : std::numeric_limits<double>::max();
+  for (const Vec3& p : mesh.vertices)
+    if (!(p.cwiseAbs().maxCoeff() <= largest) || !p.allFinite())
+      return fail(Code::coordinate_not_finite, "a coordinate of the mesh is too large for this format",
+                  "write .ply or .obj, or say the unit (--unit)");
+  out.bytes = mesh_bytes(mesh, format);
+  return out;
 }
 
 }  // namespace pourwright

@@ -41,6 +41,27 @@ TEST_CASE("OFF: the ways it is written") {
   check_off_cube(off(cube()), "cube.txt");
 }
 
+TEST_CASE("OFF: vertices without regard to lines") {
+  std::string stream, three;
+  const TriangleSoup solid = cube();
+  for (std::size_t v = 0; v < solid.vertices.size(); ++v) {
+    const Vec3& p = solid.vertices[v];
+    const std::string row = text("%g %g %g", p[0], p[1], p[2]);
+    stream += row + " ";
+    three += row + (v == 5 ? "\n" : " ");  // as long as the first line tells that it is one
+  }
+  std::string faces;
+  for (const Triangle& t : solid.triangles) faces += text("3 %u %u %u\n", t[0], t[1], t[2]);
+  check_off_cube("OFF 8 12 18\n" + stream + "\n" + faces);
+  check_off_cube("OFF\n8 12 18\n# all of them\n" + three + "\n" + faces);
+  // Of a vertex with everything that may stand behind it, nothing is taken for another vertex.
+  check_off_cube("OFF\n8 12 0\n" + rows_with(" 0 0 1 255 0 0 255 0.5 0.5", ""));
+  // With a prefix nobody knows how many numbers a vertex has.
+  CHECK(refused("COFF 8 12 18\n" + stream + "\n" + faces, "x.off").code == Code::file_truncated);
+  // Cut off within the stream.
+  CHECK(refused("OFF 8 12 18\n" + stream.substr(0, stream.size() / 2), "x.off").code == Code::file_truncated);
+}
+
 TEST_CASE("OFF: faces with more corners, and with fewer") {
   const MeshFile file =
       read_well("OFF\n4 3 0\n0 0 0\n4 0 0\n1 1 0\n0 4 0\n4 0 1 2 3\n2 0 1\n1 2\n", "dart.off");
