@@ -262,9 +262,10 @@ Expected<United> unite_shells(Surface surface, Length gap) {
       if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
         auto alone = unite_shells(make_surface(uniting::without(surface, copy)), gap);
         if (!alone) return alone;
-        const auto all = unite_all(surface, gap);
-        alone->copies = static_cast<std::size_t>(n);
-        alone->copies_add = (all ? all->volume : volume_by_columns(surface).high) - alone->volume;
+        Volume all = volume_by_columns(surface).high;
+        if (n == 1)  // of many copies nearly every triangle crosses nearly every other
+          if (const auto exact = unite_all(surface, gap)) all = exact->volume;
+        alone->copies_add = all - alone->volume;
         return alone;
       }
     }
