@@ -164,7 +164,11 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
       return first.error();
   }
   auto united = unite_shells(*kept, options.gap);
-  if (!united && options.gap > Length() && !out.solid) united = unite_shells(*kept);
+  bool left = false;
+  if (!united && options.gap > Length() && !out.solid) {
+    united = unite_shells(*kept);
+    left = static_cast<bool>(united);
+  }
   if (!united) {
     if (out.solid) {
       note_left(options, out);
@@ -186,6 +190,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
     if (united && proven) note_left(options, out);
   }
   if (!proven) return proven.error();
+  if (left) note_left(options, out);
   if (united->gaps > 0 && united->widest > options.gap * 1e-5) {
     if (!out.solid)
       if (auto plain = unite_shells(std::move(*kept)))
