@@ -123,6 +123,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   if (!look) return look.error();
   if (!look->unite) return std::nullopt;
   auto united = unite_shells(*look->kept, options.gap);
+  const bool joined = static_cast<bool>(united);
   if (!united && options.gap > Length() && !out.solid) united = unite_shells(*look->kept);
   if (!united) {
     if (out.solid)
@@ -142,6 +143,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
     if (united && proven) out.gaps = Gaps::left;
   }
   if (!proven) return proven.error();
+  if (!joined) out.gaps = Gaps::left;
   if (truly_joined(*united, options.gap)) {
     out.gaps = Gaps::closed;
     if (!out.solid)

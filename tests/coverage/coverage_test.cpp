@@ -189,7 +189,7 @@ void print(const std::string& name, const Tally& solids, const Tally& capacities
 TEST_CASE("the truth lies inside the interval") {
   const support::TemporaryFolder folder;
   const std::vector<Clean> meshes = clean_meshes(folder);
-  const auto& damages = known::damages();
+  const auto& damages = setting("POURWRIGHT_COVERAGE_NOISE", 0) != 0 ? known::noises() : known::damages();
   const std::size_t cases = setting("POURWRIGHT_COVERAGE_CASES", 300);
   const auto seed = static_cast<std::uint32_t>(setting("POURWRIGHT_COVERAGE_SEED", 1));
   CHECK(meshes.size() >= 12);

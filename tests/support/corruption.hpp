@@ -246,6 +246,60 @@ class Vandal {
     for (Vec3& p : soup.vertices) p += reach * uniform(0, 1) * direction();
   }
 
+  /// Normal noise of so much along the normals, averaged over neighbours so many times and as large after it:
+  /// what a scan program leaves that fuses many views. Where `clean` says so the surface stays.
+  template <class Clean>
+  void fuse(TriangleSoup& soup, double spread, int rounds, Clean clean) {
+    const std::size_t n = soup.vertices.size();
+    std::vector<double> off(n), sum(n);
+    std::vector<std::size_t> count(n);
+    for (double& x : off) {
+      x = -6;  // the sum of twelve even numbers is all but normal
+      for (int k = 0; k < 12; ++k) x += uniform(0, 1);
+    }
+    for (int r = 0; r < rounds; ++r) {
+      sum = off;
+      count.assign(n, 1);
+      for (const Triangle& t : soup.triangles)
+        for (std::size_t k = 0; k < 3; ++k)
+          for (const Index w : {t[(k + 1) % 3], t[(k + 2) % 3]}) {
+            sum[t[k]] += off[w] / 2;  // each neighbour is met from two triangles
+            count[t[k]] += 1;
+          }
+      for (std::size_t v = 0; v < n; ++v) off[v] = sum[v] / (1 + static_cast<double>(count[v] - 1) / 2);
+    }
+    double squares = 0;
+    for (const double x : off) squares += x * x;
+    const double scale = spread / std::sqrt(squares / static_cast<double>(n));
+    std::vector<Vec3> along(n, Vec3::Zero());
+    for (std::size_t t = 0; t < soup.triangles.size(); ++t)
+      for (const Index v : soup.triangles[t]) along[v] += normal(soup, t);
+    for (std::size_t v = 0; v < n; ++v)
+      if (!clean(soup.vertices[v])) soup.vertices[v] += scale * off[v] * along[v].normalized();
+  }
+
+  /// Noise on one side of a plane at random through the middle, the other side clean.
+  void shake_half(TriangleSoup& soup, double spread) {
+    const pourwright::Box box = pourwright::bounds(soup);
+    const Vec3 across = direction(),
+               middle = box.centre() + uniform(-0.15, 0.15) * box.size().norm() * across;
+    fuse(soup, spread, 0, [&](const Vec3& p) { return across.dot(p - middle) > 0; });
+  }
+
+  /// Bites out of the highest edge: triangles near its corners go.
+  void bite_rim(TriangleSoup& soup, double radius, int bites) {
+    const double top = pourwright::bounds(soup).high.z();
+    std::vector<Vec3> rim;
+    for (const Vec3& p : soup.vertices)
+      if (p.z() > top - radius) rim.push_back(p);
+    for (int k = 0; k < bites && !rim.empty(); ++k) {
+      const Vec3 at = rim[index(rim.size())];
+      std::size_t number = 0;
+      std::erase_if(soup.triangles,
+                    [&](const Triangle&) { return (middle(soup, number++) - at).norm() < radius; });
+    }
+  }
+
   Vec3 direction() {
     while (true) {
       const Vec3 d(uniform(-1, 1), uniform(-1, 1), uniform(-1, 1));

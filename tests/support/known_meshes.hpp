@@ -187,4 +187,49 @@ inline const std::vector<Damage>& damages() {
   return list;
 }
 
+/// Of the size, one standard deviation of a scan's noise.
+inline double scan_noise(corruption::Vandal& v, const TriangleSoup& s, double low = 2e-4,
+                         double high = 1e-3) {
+  return v.uniform(low, high) * pourwright::bounds(s).size().norm();
+}
+
+/// Noise as scanners and scan programs leave it; a run of its own.
+inline const std::vector<Damage>& noises() {
+  using corruption::Vandal;
+  using S = TriangleSoup;
+  static constexpr auto nowhere = [](const pourwright::Vec3&) { return false; };
+  static const std::vector<Damage> list{
+      {"noise", false, [](Vandal& v, S& s) { v.fuse(s, scan_noise(v, s), 0, nowhere); }},
+      {"noise, one side clean", false, [](Vandal& v, S& s) { v.shake_half(s, scan_noise(v, s)); }},
+      {"noise over 1 edge", false, [](Vandal& v, S& s) { v.fuse(s, scan_noise(v, s), 1, nowhere); }},
+      {"noise over 1.6 edges", false, [](Vandal& v, S& s) { v.fuse(s, scan_noise(v, s), 3, nowhere); }},
+      {"noise over 2.6 edges", false, [](Vandal& v, S& s) { v.fuse(s, scan_noise(v, s), 8, nowhere); }},
+      {"noise, clean base", false,
+       [](Vandal& v, S& s) {
+         const pourwright::Box box = pourwright::bounds(s);
+         const double base = box.low.z() + 1e-3 * box.size().z();
+         v.fuse(s, scan_noise(v, s), static_cast<int>(v.index(3)),
+                [&](const pourwright::Vec3& p) { return p.z() < base; });
+       }},
+      {"noise, trimmed rim", false,
+       [](Vandal& v, S& s) {
+         const pourwright::Box box = pourwright::bounds(s);
+         const double rim = box.high.z() - 1e-3 * box.size().z();
+         v.fuse(s, scan_noise(v, s), static_cast<int>(v.index(3)),
+                [&](const pourwright::Vec3& p) { return p.z() > rim; });
+       }},
+      {"noise, bites out of the rim", false,
+       [](Vandal& v, S& s) {
+         v.fuse(s, scan_noise(v, s), static_cast<int>(v.index(2)), nowhere);
+         v.bite_rim(s, v.uniform(0.01, 0.03) * pourwright::bounds(s).size().norm(), 2);
+       }},
+      {"noise, holes", false,
+       [](Vandal& v, S& s) {
+         v.fuse(s, scan_noise(v, s), static_cast<int>(v.index(4)), nowhere);
+         v.remove_patches(s, 0.005, 3);
+       }},
+  };
+  return list;
+}
+
 }  // namespace known

@@ -37,7 +37,7 @@ class PlaneNoise {
 
   std::optional<double> spread() {
     double squares = 0, with = 0, all_own = 0;  // of all noisy faces
-    double freedom = 0, exact = 0, all = 0;
+    double freedom = 0, all = 0;
     std::vector<double> sizes;
     auto left = static_cast<double>(facets_.triangles.size());
     // The largest first; seldom all of them are asked for.
@@ -52,17 +52,16 @@ class PlaneNoise {
       if (taken_[seed] != 0 || !(size > 0)) continue;
       // A face has at most two corners more than triangles: what is left can no longer make up for what was
       // found.
-      if (exact > freedom + left || 4 * freedom + 3 * left < all) return std::nullopt;
+      if (4 * freedom + 3 * left < all) return std::nullopt;
       const std::vector<Index> face = grow(seed);
       left -= static_cast<double>(face.size());
       const std::vector<Index> corners = corners_of(face);
       if (corners.size() < fewest_corners) continue;
       const double own = static_cast<double>(corners.size()) - 3;
-      all += own;
       const Fit fit = look_at(face, corners);
-      if (fit.squares < own * floor_ * floor_) {
-        exact += own;
-      } else if (fit.with < 0.2 * fit.own && gain(fit) < 4) {
+      if (fit.squares < own * floor_ * floor_) continue;  // clean; the others may be noisy all the same
+      all += own;
+      if (fit.with < 0.2 * fit.own && gain(fit) < 4) {
         squares += fit.squares;
         with += fit.with;
         all_own += fit.own;
@@ -70,8 +69,7 @@ class PlaneNoise {
         for (const double e : fit.off) sizes.push_back(std::abs(e));
       }
     }
-    if (freedom < least_freedom || exact > freedom || 4 * freedom < all || !random(sizes))
-      return std::nullopt;
+    if (freedom < least_freedom || 4 * freedom < all || !random(sizes)) return std::nullopt;
     // What passes one face at a time by chance does not pass for all.
     if (with > 0.05 * all_own) return std::nullopt;
     return std::sqrt(squares / freedom);

@@ -6,13 +6,18 @@
 #include "geometry/union/arrangement.hpp"
 
 #include "geometry/mesh/cgal_variant.hpp"
-#include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/edge_fan.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>
+#include <bit>
+#include <cmath>
+#include <cstdint>
+#include <limits>
 #include <map>
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>
+#include <CGAL/Constrained_triangulation_plus_2.h>
 #include <CGAL/Exact_predicates_exact_constructions_kernel.h>
 
 namespace pourwright::uniting {
@@ -86,7 +91,16 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
   }
 }
 
-using Sheet = CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>;
+/// What a contact and a place where contacts cross cost, in the unit of the budget: measured, see
+/// docs/algorithms/union.md.
+constexpr std::size_t contact_cost = 1, crossing_cost = 4;
+/// Doubles of which the smallest that counts is a millionth of the largest.
+constexpr double usual_bits = 53 + 20;
+
+/// Where lines cross, the point is made from the lines as they were inserted, not from pieces of them that
+/// end in made points: its numbers stay as long as the first crossing's, however often a line is crossed.
+using Sheet = CGAL::Constrained_triangulation_plus_2<
+    CGAL::Constrained_Delaunay_triangulation_2<Exact, CGAL::Default, CGAL::Exact_intersections_tag>>;
 
 /// How often the lines on a triangle cross each other, as doubles see it; counts no further than `most`.
 /// Lines that follow each other, as those of one contact do, cost little.
@@ -204,13 +218,19 @@ class Arrangement {
  private:
   /// False when it would be more work than allowed.
   bool make_pieces(const std::vector<Contact>& contacts, std::size_t& work) {
+    const double length = length_of_numbers(contacts);
+    const auto spend = [&](std::size_t steps) {
+      const double cost = length * static_cast<double>(steps);
+      if (!(cost <= static_cast<double>(work))) return false;
+      work -= static_cast<std::size_t>(cost);
+      return true;
+    };
+    if (!spend(contacts.size() * contact_cost)) return false;
     std::map<Index, Marks> marks;
     for (const auto& [s, t] : contacts) mark(exact(s), exact(t), marks[s], marks[t]);
     for (const auto& [t, m] : marks) {
       const Plan plan = widest_plan(t);
-      const std::size_t n = crossings(m, plan.i, plan.j, work);
-      if (n > work) return false;
-      work -= n;
+      if (!spend(crossings(m, plan.i, plan.j, work) * crossing_cost)) return false;
     }
     std::map<Triangle, std::size_t> known;
     std::vector<Triangle> cuts;
@@ -242,6 +262,26 @@ class Arrangement {
     return true;
   }
 
+  /// Cost of an exact step for these triangles against one for coordinates as files usually have them:
+  /// products of long numbers cost by the square of their bits, from the highest of any coordinate to the
+  /// lowest.
+  double length_of_numbers(const std::vector<Contact>& contacts) const {
+    int high = std::numeric_limits<int>::min(), low = std::numeric_limits<int>::max();
+    for (const auto& [s, t] : contacts)
+      for (const Index side : {s, t})
+        for (const Index v : triangles_[side])
+          for (const double x : vertices_[v]) {
+            if (x == 0) continue;
+            int exponent = 0;
+            const auto digits =
+                static_cast<std::uint64_t>(std::ldexp(std::abs(std::frexp(x, &exponent)), 53));
+            high = std::max(high, exponent);
+            low = std::min(low, exponent - 53 + std::countr_zero(digits));
+          }
+    const double bits = high > low ? high - low : 1;
+    return std::max(1.0, bits * bits / (usual_bits * usual_bits));
+  }
+
   /// Seen along the axis in which the triangle is widest.
   Plan widest_plan(Index t) const {
     const Triangle& c = triangles_[t];
@@ -255,37 +295,20 @@ class Arrangement {
     return {points_.at(c[0]), points_.at(c[1]), points_.at(c[2])};
   }
 
-  /// Uses of the edge a→b by growing angle as seen along it; exact.
-  std::vector<EdgeUse> round_edge(Index ia, Index ib, std::span<const EdgeUse> uses) {
+  /// Uses of the edge a→b in their order round it; exact.
+  std::vector<FanLeaf<EdgeUse>> round_edge(Index ia, Index ib, std::span<const EdgeUse> uses) {
     const Point a = points_.at(ia), b = points_.at(ib);
-    const auto apex = [&](const EdgeUse& u) -> Point {
+    const auto apex = [&](const EdgeUse& u) -> const Point& {
       return points_.at(pieces_[u.half_edge / 3].corners[(u.half_edge % 3 + 2) % 3]);
     };
-    const Point first = apex(uses[0]);
-    struct Leaf {
-      Point apex;
-      EdgeUse use;
-      int part;  // 0 beside the first, 1 up to half a turn on, 2 opposite, 3 beyond
-    };
-    std::vector<Leaf> leaves;
-    for (const EdgeUse& u : uses) {
-      const Point p = apex(u);
-      const auto side = CGAL::orientation(a, b, first, p);
-      int part = side == CGAL::POSITIVE ? 1 : side == CGAL::NEGATIVE ? 3 : 0;
-      if (part == 0) {
-        const Exact::Vector_3 d = b - a;
-        const Exact::Vector_3 n1 = CGAL::cross_product(d, first - a), n2 = CGAL::cross_product(d, p - a);
-        if (n1 * n2 < 0) part = 2;
-      }
-      leaves.push_back({p, u, part});
-    }
-    std::stable_sort(leaves.begin(), leaves.end(), [&](const Leaf& x, const Leaf& y) {
-      if (x.part != y.part) return x.part < y.part;
-      return x.part % 2 == 1 && CGAL::orientation(a, b, x.apex, y.apex) == CGAL::POSITIVE;
-    });
-    std::vector<EdgeUse> out;
-    for (const Leaf& l : leaves) out.push_back(l.use);
-    return out;
+    return sort_round_line<EdgeUse>(
+        uses,
+        [&](const EdgeUse& x, const EdgeUse& y) {
+          return static_cast<int>(CGAL::orientation(a, b, apex(x), apex(y)));
+        },
+        [&](const EdgeUse& x, const EdgeUse& y) {
+          return CGAL::coplanar_orientation(a, b, apex(x), apex(y)) == CGAL::POSITIVE;
+        });
   }
 
   /// Patches of pieces joined across plain edges, and the differences of winding between them round the
@@ -318,7 +341,7 @@ class Arrangement {
     for (const Crowd& c : crowds) {
       const auto ring = round_edge(c.a, c.uses[0].other, c.uses);
       for (std::size_t i = 0; i < ring.size(); ++i) {
-        const EdgeUse &x = ring[i], &y = ring[(i + 1) % ring.size()];
+        const EdgeUse &x = ring[i].use, &y = ring[(i + 1) % ring.size()].use;
         const Index p = x.half_edge / 3, q = y.half_edge / 3;
         // A forward piece fronts the wedge after it, a backward one the wedge before it.
         const int after = x.forward ? 0 : pieces_[p].count;  // winding there, over that at the front of p

@@ -18,8 +18,8 @@ std::optional<std::vector<Contact>> find_contacts(const std::vector<Vec3>& verti
 
 /// The boundary of everything that the triangles wrap at least once. Triangles without area must have been
 /// left out; the others must be closed and consistently oriented. New vertices are rounded. Nothing when the
-/// input was not closed, or when contacts cross each other in more than `work` places, each some tenth of a
-/// millisecond. What was used is taken off.
+/// input was not closed, or when it would cost more than `work`: contacts, places where contacts cross, and
+/// how long the coordinates are. What was used is taken off.
 std::optional<TriangleSoup> outer_boundary(const std::vector<Vec3>& vertices,
                                            const std::vector<Triangle>& triangles,
                                            const std::vector<Contact>& contacts, std::size_t& work);

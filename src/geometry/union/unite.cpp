@@ -1,21 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Overlapping shells made the boundary of one body: gaps closed, then rounds of contacts, arrangement and
+// rounding until nothing touches any more. Law: what is wrapped at least once is the body; only new vertices
+// are rounded.
 #include <pourwright/union.hpp>
 
-#include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/nearest.hpp"
 #include "geometry/mesh/point_tree.hpp"
+#include "geometry/mesh/predicates.hpp"
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/mesh/vertex_welder.hpp"
-#include "geometry/mesh/vertical_lines.hpp"
 #include "geometry/union/arrangement.hpp"
 #include "geometry/union/gaps.hpp"
+#include "geometry/union/shells.hpp"
 
 #include <algorithm>
 #include <cmath>
-#include <map>
-#include <numbers>
-
-#include <fmt/format.h>
+#include <tuple>
 
 namespace pourwright {
 namespace {
@@ -23,9 +23,9 @@ namespace {
 using uniting::Contact;
 
 constexpr std::size_t most_contacts = 1'000'000;
-/// Places where contacts cross each other, for all rounds together. A surface that passes through itself in
-/// bundles has them by the million, and their coordinates, made of made ones, grow long.
-constexpr std::size_t most_work = 80'000;
+/// For all rounds together, in contacts as the arrangement counts them. A surface that passes through itself
+/// in bundles has places where contacts cross by the million.
+constexpr std::size_t most_work = 320'000;
 
 constexpr int plain_rounds = 2, most_rounds = 6;
 
@@ -34,130 +34,6 @@ bool has_no_area(const std::vector<Vec3>& v, const Triangle& t) {
   for (int k = 0; k < 3; ++k)
     if (orient2d(p[k], p[(k + 1) % 3], q[k], q[(k + 1) % 3], r[k], r[(k + 1) % 3]) != 0) return false;
   return true;
-}
-
-double signed_volume(const std::vector<Vec3>& vertices, std::span<const Triangle> triangles,
-                     const Vec3& centre) {
-  double six = 0;
-  for (const Triangle& t : triangles) {
-    const Vec3 p = vertices[t[0]] - centre;
-    six += p.dot((vertices[t[1]] - vertices[t[0]]).cross(vertices[t[2]] - vertices[t[0]]));
-  }
-  return six / 6;
-}
-
-/// Shells by number, their volumes, and which of them are in contact with another.
-struct Shells {
-  std::vector<std::vector<Index>> triangles;
-  std::vector<double> volume;
-  std::vector<bool> touched;
-
-  Shells(const Surface& s, const std::vector<Contact>& contacts)
-      : triangles(s.census.shells), volume(s.census.shells), touched(s.census.shells) {
-    for (Index t = 0; t < s.triangles.size(); ++t) triangles[s.shell[t]].push_back(t);
-    for (std::size_t i = 0; i < triangles.size(); ++i) {
-      std::vector<Triangle> part;
-      Box box;
-      for (const Index t : triangles[i]) {
-        part.push_back(s.triangles[t]);
-        for (const Index v : part.back()) box.add(s.vertices[v]);
-      }
-      volume[i] = signed_volume(s.vertices, part, box.centre());
-    }
-    for (const auto& [a, b] : contacts)
-      if (s.shell[a] != s.shell[b]) touched[s.shell[a]] = touched[s.shell[b]] = true;
-  }
-};
-
-/// How often the material of other shells wraps some vertices of each of `asked`, as a share of those
-/// vertices.
-std::vector<double> wrapped_share(const Surface& s, const Shells& shells, const std::vector<Index>& asked) {
-  constexpr std::size_t samples = 32;
-  std::vector<VerticalLine> lines;
-  std::vector<Index> owner;
-  for (const Index i : asked) {
-    const auto& list = shells.triangles[i];
-    for (std::size_t k = 0; k < std::min(samples, list.size()); ++k) {
-      const Triangle& t = s.triangles[list[k * list.size() / std::min(samples, list.size())]];
-      const Vec3 middle = (s.vertices[t[0]] + s.vertices[t[1]] + s.vertices[t[2]]) / 3;
-      lines.push_back({middle, middle});
-      owner.push_back(i);
-    }
-  }
-  std::vector<int> winding(lines.size(), 0);
-  for_each_crossing(s.vertices, s.triangles, lines, [&](Index l, Index t, int sign) {
-    const Index other = s.shell[t];
-    if (other == owner[l]) return;
-    const Triangle& c = s.triangles[t];
-    if (above_plane(s.vertices[c[0]], s.vertices[c[1]], s.vertices[c[2]], sign, lines[l].at) < 0)
-      winding[l] += shells.volume[other] > 0 ? sign : 0;  // voids do not wrap
-  });
-  std::vector<double> share(shells.volume.size(), 0), count(shells.volume.size(), 0);
-  for (std::size_t l = 0; l < lines.size(); ++l) {
-    count[owner[l]] += 1;
-    share[owner[l]] += winding[l] > 0 ? 1 : 0;
-  }
-  for (const Index i : asked) share[i] /= std::max(1.0, count[i]);
-  return share;
-}
-
-/// Shells that enclose negative volume are voids when they lie inside a body, else bodies that face the wrong
-/// way.
-std::size_t turn_inverted(Surface& s, const std::vector<Contact>& contacts) {
-  const auto turn = [&](Index t) { std::swap(s.triangles[t][1], s.triangles[t][2]); };
-  Shells shells(s, contacts);
-  double sum = 0;
-  for (const double v : shells.volume) sum += v;
-  std::size_t turned = 0;
-  if (sum < 0) {  // the whole file is inside out
-    for (Index t = 0; t < s.triangles.size(); ++t) turn(t);
-    for (double& v : shells.volume) v = -v;
-    turned = shells.volume.size();
-  }
-  std::vector<Index> inward;
-  for (Index i = 0; i < shells.volume.size(); ++i)
-    if (shells.volume[i] < 0) inward.push_back(i);
-  if (inward.empty()) return turned;
-  const std::vector<double> share = wrapped_share(s, shells, inward);
-  for (const Index i : inward) {
-    if (share[i] >= 0.9) continue;
-    for (const Index t : shells.triangles[i]) turn(t);
-    ++turned;
-  }
-  return turned;
-}
-
-/// Shells that cut a larger one of nearly the same volume and box: a second scan or an export laid over the
-/// first.
-std::vector<bool> near_copies(const Surface& s, const std::vector<Contact>& contacts) {
-  constexpr double alike = 0.03;
-  std::vector<bool> copy(s.census.shells);
-  if (s.census.shells < 2) return copy;
-  const Shells shells(s, contacts);
-  std::vector<Box> box(s.census.shells);
-  for (std::size_t t = 0; t < s.triangles.size(); ++t)
-    for (const Index v : s.triangles[t]) box[s.shell[t]].add(s.vertices[v]);
-  std::vector<std::pair<Index, Index>> pairs;
-  for (const auto& [a, b] : contacts)
-    if (s.shell[a] != s.shell[b]) pairs.push_back(std::minmax(s.shell[a], s.shell[b]));
-  std::sort(pairs.begin(), pairs.end());
-  pairs.erase(std::unique(pairs.begin(), pairs.end()), pairs.end());
-  for (const auto& [a, b] : pairs) {
-    if (copy[a] || copy[b]) continue;
-    const double size = alike * box[a].size().norm();
-    if ((box[a].low - box[b].low).norm() < size && (box[a].high - box[b].high).norm() < size &&
-        std::abs(shells.volume[a] - shells.volume[b]) <= alike * std::abs(shells.volume[a]))
-      copy[shells.volume[a] < shells.volume[b] ? a : b] = true;
-  }
-  return copy;
-}
-
-TriangleSoup without(const Surface& s, const std::vector<bool>& shells) {
-  TriangleSoup out{s.vertices, {}};
-  for (std::size_t t = 0; t < s.triangles.size(); ++t)
-    if (!shells[s.shell[t]]) out.triangles.push_back(s.triangles[t]);
-  weld_in_place(out.vertices, out.triangles);
-  return out;
 }
 
 /// Rounding may have closed a sliver: triangles that lost a corner go, and pairs that have come to lie back
@@ -263,7 +139,7 @@ void close_by_moving(Surface& s, double gap, United& out) {
       if (part.norm() > 0.5) walls[v].push_back(part.normalized());
     }
   }
-  const double before = signed_volume(s.vertices, s.triangles, s.box.centre());
+  const double before = uniting::signed_volume(s.vertices, s.triangles, s.box.centre());
   for (Index v = 0; v < facing.size(); ++v) {
     if (!facing[v].found) continue;
     // Along the walls that end there, so that they stay where they are. A little beyond contact: flat faces
@@ -276,7 +152,8 @@ void close_by_moving(Surface& s, double gap, United& out) {
     s.vertices[v] -= ((s.vertices[v] - facing[v].at).dot(n) + 0.01 * gap) * way;
     ++out.gaps;
   }
-  out.gap_volume = cubic_millimetres(signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
+  out.gap_volume =
+      cubic_millimetres(uniting::signed_volume(s.vertices, s.triangles, s.box.centre()) - before);
 }
 
 /// Plates between flat faces, exactly; curved ones are moved onto each other first, and what that leaves gets
@@ -307,13 +184,6 @@ bool close_gaps(Surface& s, double gap, United& out) {
   return true;
 }
 
-/// Shells that touch or cut each other.
-std::size_t bodies_in(const Surface& s, const std::vector<Contact>& contacts) {
-  std::vector<bool> part(s.census.shells);
-  for (const auto& [a, b] : contacts) part[s.shell[a]] = part[s.shell[b]] = true;
-  return static_cast<std::size_t>(std::count(part.begin(), part.end(), true));
-}
-
 Expected<United> unite_all(Surface surface, Length gap) {
   United out;
   if (!surface.census.closed() || !surface.census.oriented())
@@ -321,9 +191,9 @@ Expected<United> unite_all(Surface surface, Length gap) {
   if (gap > Length()) {
     const auto contacts = uniting::find_contacts(surface.vertices, surface.triangles, most_contacts);
     if (contacts) {
-      out.turned = turn_inverted(surface, *contacts);
+      out.turned = uniting::turn_inverted(surface, *contacts);
       out.contacts = contacts->size();
-      out.bodies = bodies_in(surface, *contacts);
+      out.bodies = uniting::bodies_in(surface, *contacts);
     }
     if (!close_gaps(surface, in_millimetres(gap), out))
       return fail(Code::overlaps_itself, "the gap between the bodies has too many faces to be closed exactly",
@@ -340,13 +210,13 @@ Expected<United> unite_all(Surface surface, Length gap) {
                   "unite them in the modelling program and export again");
     if (round == 0) {
       if (!counted) {
-        out.turned = std::max(out.turned, turn_inverted(surface, *contacts));
+        out.turned = std::max(out.turned, uniting::turn_inverted(surface, *contacts));
         out.contacts = contacts->size();
-        out.bodies = bodies_in(surface, *contacts);
+        out.bodies = uniting::bodies_in(surface, *contacts);
       }
       if (!contacts->empty()) out.at = surface.vertices[surface.triangles[contacts->front().first][0]];
-      out.overlap =
-          cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
+      out.overlap = cubic_millimetres(
+          uniting::signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
     }
     if (contacts->empty() && round > 0) break;
     std::vector<Contact> between = *contacts;
@@ -376,7 +246,8 @@ Expected<United> unite_all(Surface surface, Length gap) {
     if (round + 1 >= most_rounds || !find_self_overlap(surface.vertices, surface.triangles, true))
       break;  // what rounding has left
   }
-  out.volume = cubic_millimetres(signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
+  out.volume =
+      cubic_millimetres(uniting::signed_volume(surface.vertices, surface.triangles, surface.box.centre()));
   out.overlap = out.overlap - out.volume;
   out.surface = std::move(surface);
   return out;
@@ -387,13 +258,14 @@ Expected<United> unite_all(Surface surface, Length gap) {
 Expected<United> unite_shells(Surface surface, Length gap) {
   if (surface.census.shells > 1 && surface.census.closed() && surface.census.oriented())
     if (const auto contacts = uniting::find_contacts(surface.vertices, surface.triangles, most_contacts)) {
-      const std::vector<bool> copy = near_copies(surface, *contacts);
+      const std::vector<bool> copy = uniting::near_copies(surface, *contacts);
       if (const auto n = std::count(copy.begin(), copy.end(), true); n > 0) {
-        auto alone = unite_shells(make_surface(without(surface, copy)), gap);
+        auto alone = unite_shells(make_surface(uniting::without(surface, copy)), gap);
         if (!alone) return alone;
-        const auto all = unite_all(surface, gap);
-        alone->copies = static_cast<std::size_t>(n);
-        alone->copies_add = (all ? all->volume : volume_by_columns(surface).high) - alone->volume;
+        Volume all = volume_by_columns(surface).high;
+        if (n == 1)  // of many copies nearly every triangle crosses nearly every other
+          if (const auto exact = unite_all(surface, gap)) all = exact->volume;
+        alone->copies_add = all - alone->volume;
         return alone;
       }
     }
@@ -403,69 +275,6 @@ Expected<United> unite_shells(Surface surface, Length gap) {
 GapFound find_gaps(const Surface& surface, Length gap) {
   const uniting::GapPlates g = uniting::plates_for_gaps(surface, in_millimetres(gap), 16, false);
   return {g.places, cubic_millimetres(g.volume), millimetres(g.widest)};
-}
-
-namespace {
-
-/// Where bodies share an edge, the two faces of it that belong to one body: those with the material between
-/// them. Faces that lie on each other bound two bodies, not one of no thickness.
-void unite_across_material(const Surface& s, Index v, std::span<const EdgeUse> uses, DisjointSets& parts) {
-  const Vec3 p = s.vertices[v], axis = (s.vertices[uses[0].other] - p).normalized();
-  const Vec3 x = axis.unitOrthogonal(), y = axis.cross(x);
-  std::vector<std::pair<double, Index>> ends, begins;  // angle at which material ends or begins, triangle
-  for (const EdgeUse& u : uses) {
-    const Triangle& c = s.triangles[u.half_edge / 3];
-    const Vec3 w = s.vertices[c[(u.half_edge % 3 + 2) % 3]] - p;
-    (u.forward ? ends : begins).emplace_back(std::atan2(w.dot(y), w.dot(x)), u.half_edge / 3);
-  }
-  constexpr double turn = 2 * std::numbers::pi, same = 1e-4;  // single precision makes as much on small faces
-  std::vector<std::tuple<double, Index, Index>> wedges;
-  for (const auto& [from, a] : begins)
-    for (const auto& [to, b] : ends) {
-      double wide = std::fmod(to - from + 2 * turn, turn);
-      if (wide < same) wide += turn;
-      wedges.emplace_back(wide, a, b);
-    }
-  std::sort(wedges.begin(), wedges.end());
-  std::vector<Index> taken;
-  const auto free = [&](Index t) { return std::find(taken.begin(), taken.end(), t) == taken.end(); };
-  for (const auto& [wide, a, b] : wedges) {
-    if (!free(a) || !free(b)) continue;
-    taken.insert(taken.end(), {a, b});
-    parts.unite(a, b);
-  }
-}
-
-}  // namespace
-
-Surface bodies_apart(Surface surface) {
-  if (!surface.census.closed() || !surface.census.oriented() ||
-      (surface.census.edge_manifold() && surface.census.shells < 2))
-    return surface;
-  DisjointSets parts(surface.triangles.size());
-  for_each_edge(surface.triangles, surface.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
-    if (uses.size() == 2)
-      parts.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
-    else
-      unite_across_material(surface, v, uses, parts);
-  });
-  TriangleSoup out{surface.vertices, surface.triangles};
-  std::map<std::pair<Index, Index>, Index> own;  // vertex and part that came later
-  std::vector<Index> first(surface.vertices.size(), none);
-  for (Index t = 0; t < out.triangles.size(); ++t) {
-    const Index part = parts.find(t);
-    for (Index& v : out.triangles[t]) {
-      if (first[v] == none) first[v] = part;
-      if (first[v] == part) continue;
-      const auto [it, fresh] = own.try_emplace({v, part}, static_cast<Index>(out.vertices.size()));
-      if (fresh) {
-        const Vec3 at = out.vertices[v];
-        out.vertices.push_back(at);
-      }
-      v = it->second;
-    }
-  }
-  return own.empty() ? std::move(surface) : make_surface(std::move(out));
 }
 
 }  // namespace pourwright

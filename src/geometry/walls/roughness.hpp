@@ -11,10 +11,10 @@ namespace pourwright::thickness {
 struct Roughness {
   double sigma = 0;  ///< mm, of one vertex along the normal; zero when the surface is clean
   double edge = 0;   ///< mm, typical length of an edge where it was measured
+  double reach = 0;  ///< mm, over which vertices go together
 };
 
-/// Roughness is what changes sign from one vertex to the next where the surface is flat or gently curved.
-/// Clean facets, however coarse, bend one way. From a few thousand vertices and their rings.
+/// The noise of the surface, as far as thicknesses feel it.
 Roughness measure_roughness(const Skin& skin);
 
 /// Vertices moved so that faces agree with their neighbours' normals wherever these are alike; edges stay.
