@@ -193,13 +193,13 @@ std::optional<Problem> find_in_scan(const MeasureSettings& s, Findings& f) {
   auto found = std::visit([&](const auto& scan) { return find_cavities(scan, cavity_options(s, f)); },
                           *f.closed->scan);
   if (!found) return found.error();
-  f.found = std::move(*found);
-  const auto& list = f.found->cavities.list();
+  const auto& list = found->cavities.list();
   if (std::none_of(list.begin(), list.end(), [](const Cavity& c) { return c.filled; }))
     return fail(Code::not_closed,
                 fmt::format("the surface is open ({} open edges) and holds nothing in this position",
                             f.census.boundary_edges),
                 "close it if it is a solid (--close-holes all); if it is a scan of a mold, check --up");
+  f.found = std::move(*found);
   f.reading = Decision<Reading>{Reading::scan};
   f.reading->why.push_back("an open surface with a rim");
   return std::nullopt;
