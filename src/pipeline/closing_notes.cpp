@@ -70,7 +70,7 @@ void note_union(const Measurable& m, Notes& notes) {
     notes.push_back({"inverted",
                      fmt::format("{} inside out and turned",
                                  u.turned == 1 ? "1 shell was" : fmt::format("{} shells were", u.turned)),
-                     false});
+                     u.contacts > 0});  // material, or a tool to be cut out?
 }
 
 }  // namespace
@@ -102,6 +102,13 @@ Notes closing_notes(const Measurable& m, bool joined, std::optional<Volume> left
                                  "run out between them",
                                  in_millimetres(m.gap)),
                      true});
+  if (m.gaps == Gaps::closed && !joined)
+    notes.push_back(
+        {"gap-left",
+         fmt::format("bodies lie less than {:.3g} mm apart and are measured as they lie; were this a "
+                     "mold, liquid might run out between them",
+                     in_millimetres(m.gap)),
+         true});
   if (m.gaps == Gaps::closed && joined) note_gap_closed(m, left_open_holds, notes);
   if (m.united) note_union(m, notes);
   return notes;

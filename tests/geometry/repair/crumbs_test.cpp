@@ -68,7 +68,7 @@ TEST_CASE("a scrap is open, of less than a hundredth of the body's area and not 
     const double side = std::sqrt(openness * area);
     return tray(side, (area - side * side) / (4 * side), far_off);
   };
-  CHECK(count(beside_cube(part(450, 0.3)), "fragments") == 1);
+  CHECK(count(beside_cube(part(450, 0.3)), Mending::fragments) == 1);
   CHECK_FALSE(dropped(beside_cube(part(900, 0.3))));
   CHECK(dropped(beside_cube(part(450, 0.25))));
   CHECK_FALSE(dropped(beside_cube(part(450, 0.15))));
@@ -93,9 +93,9 @@ TEST_CASE("a crumb is closed and small in area and in volume; its volume is in d
 
 TEST_CASE("the table is wide, the body stands on it, and nothing of it is in doubt") {
   const double wide = std::sqrt(0.15 * 60000), small = std::sqrt(0.075 * 60000);
-  CHECK(count(beside_cube(square(wide, {0, 0, -1})), "table") == 1);
+  CHECK(count(beside_cube(square(wide, {0, 0, -1})), Mending::table) == 1);
   CHECK(count(beside_cube(square(small, {0, 0, -1})), Mending::loose_sheets) == 1);
-  CHECK(count(beside_cube(square(wide, {0, 0, 7})), "table") == 1);
+  CHECK(count(beside_cube(square(wide, {0, 0, 7})), Mending::table) == 1);
   CHECK(count(beside_cube(square(wide, {0, 0, 15})), Mending::loose_sheets) == 1);
 }
 
