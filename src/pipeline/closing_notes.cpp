@@ -57,7 +57,7 @@ void note_union(const Measurable& m, Notes& notes) {
     const bool counts = u.overlap > u.volume * 1e-5;
     notes.push_back({"united",
                      what + (counts ? fmt::format("; {} was there twice", volume_text(u.overlap)) : ""),
-                     false});
+                     false, Topic::mending});
   }
   if (u.copies > 0)
     notes.push_back(
