@@ -167,7 +167,7 @@ double cup_capacity(double outer, double height, double wall, double floor, int 
 namespace {
 
 /// A disc of rings of 6, 12, 18 … points; the last has 6·rings.
-void add_disc(Builder& b, double radius, double z, int rings, bool up) {
+void add_flat_disc(Builder& b, double radius, double z, int rings, bool up) {
   const auto at = [&](int ring, int k) {
     return ring == 0 ? Vec3(0, 0, z) : on_circle(radius * ring / rings, z, k, 6 * ring);
   };
@@ -208,11 +208,11 @@ TriangleSoup fine_cup(double outer, double height, double wall, double floor, do
       }
     }
   };
-  add_disc(b, outer, 0, rings, false);
+  add_flat_disc(b, outer, 0, rings, false);
   strip(outer, 0, outer, height);
   strip(outer, height, outer - wall, height);
   strip(outer - wall, height, outer - wall, floor);
-  add_disc(b, outer - wall, floor, rings, true);
+  add_flat_disc(b, outer - wall, floor, rings, true);
   return b.take();
 }
 
