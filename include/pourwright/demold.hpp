@@ -10,33 +10,12 @@
 #include <pourwright/units.hpp>
 
 #include <cstdint>
-#include <functional>
 #include <optional>
-#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
 
 namespace pourwright {
-
-// ---- age and temperature ------------------------------------------------------------------------------
-
-/// A stretch of time at one temperature.
-struct AgeStep {
-  Duration time;
-  Temperature at;
-};
-
-/// Nurse-Saul maturity, the sum of (T − datum)·time over the steps above the datum, in °C·h (ASTM C1074).
-double maturity(std::span<const AgeStep> steps, Temperature datum);
-
-/// Time at the reference temperature that ages as much, when a mix ages `pace(at, reference)` times as fast
-/// at one temperature as at another. The program's own rule is that of material.hpp, good from 5 to 35 °C.
-Duration equivalent_age(std::span<const AgeStep> steps, Temperature reference = celsius(20),
-                        const std::function<double(Temperature, Temperature)>& pace = room_pace);
-/// The pace of ASTM C1074, exp(−Q(1/T − 1/Tref)) with T in kelvin and Q = Ea/R, for a mix whose activation
-/// energy somebody has found. Its default of 5000 K was found for Portland cement and says nothing of gypsum.
-double arrhenius_pace(Temperature at, Temperature reference, double q_kelvin);
 
 // ---- elastic bending, small deflections; ν = 0.3 unless said -------------------------------------------
 
@@ -53,9 +32,6 @@ PlateFactors patch_plate(double aspect, double poisson = 0.3);
 double patch_radius(double radius, double thickness);
 double patch_stress(double force, double radius, double short_side, double thickness, double aspect,
                     double poisson = 0.3);
-/// A disc of radius a under uniform q: σ = stress·q·a²/t², deflection = bending·q·a⁴/(E·t³).
-PlateFactors round_plate_supported(double poisson = 0.3);
-PlateFactors round_plate_clamped(double poisson = 0.3);
 /// 6PL/(bt²), at the root.
 double cantilever_stress(double force, double reach, double width, double thickness);
 /// 3ρgL²/t in MPa, ρ in g/mL and lengths in mm.

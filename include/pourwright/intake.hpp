@@ -4,6 +4,7 @@
 #pragma once
 
 #include <pourwright/mesh.hpp>
+#include <pourwright/mesh_format.hpp>
 
 #include <filesystem>
 #include <functional>
@@ -12,9 +13,6 @@
 #include <string>
 
 namespace pourwright {
-
-enum class MeshFormat : std::uint8_t { stl_binary, stl_ascii, obj, ply, off, three_mf, other };
-std::string_view name(MeshFormat format);
 
 struct IntakeOptions {
   std::optional<LengthUnit> unit;  ///< overrides what the file says; millimetres when neither does
@@ -29,7 +27,7 @@ enum class UnitFrom : std::uint8_t { assumed, option, file };
 
 struct MeshFile {
   TriangleSoup soup;  ///< in millimetres
-  MeshFormat format = MeshFormat::other;
+  MeshFormat format = MeshFormat::unknown;
   LengthUnit unit = LengthUnit::mm;
   UnitFrom unit_from = UnitFrom::assumed;
   std::size_t polygons = 0;  ///< faces with more than three corners that were triangulated

@@ -41,9 +41,6 @@ struct Estimate {
   Notes notes;
 };
 
-/// The volume of one water fill, its scale and the judgement of the brim included in u.
-Estimate<Volume> water_volume(const WaterFill& fill);
-
 /// Mesh and water fills weighed by their precision. The mesh counts with its interval and with how far a mold
 /// as made strays from its file. Three or more fills name the one that contradicts them; two that disagree
 /// widen u. Precondition: a mesh or a fill; every record is a water fill.

@@ -26,6 +26,20 @@ constexpr bool is_wet(ComponentKind kind) {
   return kind <= ComponentKind::retarder;
 }
 
+/// What a weighed part is, for people and programs alike. Documents give `name` of it beside every part.
+enum class PartKind : std::uint8_t { liquid, powder, pigment, component, water };
+std::string_view name(PartKind kind);  ///< "liquid", "powder", "pigment", "component", "water"
+/// By its name; nothing for another word.
+std::optional<PartKind> part_kind(std::string_view word);
+/// Added water is water; whatever else a mix has beside its liquid and its powder, chips too, is a component.
+constexpr PartKind part_kind(ComponentKind kind) {
+  return kind == ComponentKind::water ? PartKind::water : PartKind::component;
+}
+/// A part of the mix besides its liquid, its powder and its pigments.
+constexpr bool is_further(PartKind kind) {
+  return kind == PartKind::component || kind == PartKind::water;
+}
+
 /// A part of the mix besides its liquid and its powder. Exactly one of the two ratios is more than nothing.
 struct Component {
   std::string name;
@@ -186,9 +200,7 @@ struct MixInRoom {
 };
 MixInRoom in_room(const Mix& mix, Temperature room);
 
-/// Density of liquid and powder mixed without air, from the components' own densities: (1+r)/(r/ρp+1/ρl).
-Density mixture_density(Ratio ratio, Density powder, Density liquid);
-/// The same with a volume share of air left in it.
+/// The density of a mix whose parts alone make `air_free`, with a volume share of air left in it.
 Density with_air(Density air_free, Ratio air);
 
 }  // namespace pourwright

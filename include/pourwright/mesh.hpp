@@ -40,7 +40,7 @@ struct TriangleSoup {
   std::vector<Triangle> triangles;
 };
 
-/// Box of the vertices that triangles use.
+/// Box of the vertices that triangles use, mm; empty for none. O(n).
 Box bounds(const TriangleSoup& soup);
 
 /// Half-edge h = 3·triangle + k runs from corner k to corner k+1 of its triangle.
@@ -74,7 +74,9 @@ struct Surface {
   Box box;
 };
 
-/// Builds adjacency and counts defects. O(n) expected time, about 30 bytes per triangle while it runs.
+/// Builds adjacency and counts defects. Never fails: an empty soup gives an empty surface, and what is not
+/// closed, not oriented or not manifold is counted, not mended. Triangles that use one vertex twice are
+/// dropped; the others keep their order. O(n) expected time, about 30 bytes per triangle while it runs.
 /// Consumes the soup: its arrays become the surface's.
 Surface make_surface(TriangleSoup soup);
 

@@ -2,6 +2,12 @@
 // Money without binary fractions. `Money` is whole minor units (cents), what is on a price tag; `Amount` is
 // money on its way there, in billionths of the major unit. One rule: amounts are carried unrounded and
 // rounded once, to Money, at the end of a line; sums are sums of rounded lines.
+//
+// Units: the major unit is what prices are said in (euro, yen, dinar); the minor one is its 10^-exponent.
+// Neither value carries its currency: a list has one, and mixing two is the caller's mistake. Range: Money
+// ±9.2e18 minor units, Amount ±1.7e29 major ones; what is typed stays under a thousand million, so that no
+// product of four such runs over. Everything is O(1). Errors: only reading fails, with bad_number or
+// unknown_name.
 #pragma once
 
 #include <pourwright/problem.hpp>
@@ -19,13 +25,16 @@ struct Currency {
   std::string code = "EUR";
   int exponent = 2;  ///< 0 to 4
 };
-/// "EUR", "eur". Fails with the nearest known code.
+/// "EUR", "eur". Fails with the nearest known code. The exponents are those of ISO 4217, kept in
+/// src/units/money.cpp.
 Expected<Currency> find_currency(std::string_view code);
 
-/// How the last digit is decided. `half_even` is ISO 80000-1 rule A, `half_up` (away from zero) its rule B.
+/// How the last digit is decided. `half_even` is ISO 80000-1 rule A, `half_up` (away from zero) its rule B;
+/// `up` goes to the next multiple above, `down` to the next below.
 enum class Rounding : std::uint8_t { half_even, half_up, up, down };
 
-/// Whole minor units of one currency, which the value itself does not carry. Addition is exact.
+/// Whole minor units of one currency, which the value itself does not carry: what can be paid. Addition and
+/// whole multiples are exact; there is no division, because a rest would be lost (see `spread` in price.hpp).
 class Money {
  public:
   constexpr Money() = default;
@@ -44,6 +53,7 @@ class Money {
     minor_ += o.minor_;
     return *this;
   }
+  /// By amount; only of one currency.
   constexpr auto operator<=>(const Money&) const = default;
 
  private:
@@ -62,6 +72,7 @@ class Amount {
     a.nano_ = v;
     return a;
   }
+  /// Exact: every exponent divides the billionths.
   static Amount of(Money m, const Currency& currency);
   constexpr Wide in_billionths() const { return nano_; }
 
@@ -81,15 +92,16 @@ class Amount {
 
 /// amount · part / whole, exact halves to even. Precondition: whole > 0.
 Amount proportion(Amount amount, std::int64_t part, std::int64_t whole);
+/// The same with a ratio's millionths.
 Amount operator*(Amount a, Ratio r);
 /// What a mass costs at a price per kilogram.
 Amount cost_of(Mass mass, Amount per_kilogram);
 /// What a time costs at a price per hour; times are taken to the millisecond.
 Amount cost_of(Duration time, Amount per_hour);
 
-/// To whole minor units.
+/// To whole minor units: the one rounding at the end of a line.
 Money rounded(Amount amount, const Currency& currency, Rounding rule = Rounding::half_even);
-/// To whole multiples of `step`. Precondition: step > 0.
+/// To whole multiples of `step`, for prices that end in .00, .50 or .95 steps. Precondition: step > 0.
 Money rounded(Money money, Money step, Rounding rule);
 
 /// "1.30", "1,30", "1.30 EUR", "EUR 1.30"; never a thousands separator. Under a thousand million,

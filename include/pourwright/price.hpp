@@ -15,11 +15,6 @@ namespace pourwright {
 
 // ---- the arithmetic of prices --------------------------------------------------------------------------
 
-/// Markup is profit over cost, margin profit over price: margin = markup / (1 + markup).
-Ratio margin_of_markup(Ratio markup);
-/// Nothing for a margin of 100 % or more, which no price gives.
-std::optional<Ratio> markup_of_margin(Ratio margin);
-
 /// A joint amount shared out in proportion to `weights` without losing a minor unit (largest remainder, ties
 /// to the earlier share). Precondition: weights >= 0 with a positive sum.
 std::vector<Money> spread(Money total, const std::vector<std::int64_t>& weights);
@@ -46,15 +41,28 @@ class AverageCost {
 
 // ---- a price list --------------------------------------------------------------------------------------
 
-/// One product; every amount is for one piece.
+/// What a mix is made of, and what that costs.
+struct PriceMaterial {
+  struct Part {
+    std::string name;
+    std::int64_t millionths = 0;  ///< by mass, against the other parts
+    Amount per_kilogram;
+  };
+  std::string name;
+  std::vector<Part> parts;
+};
+/// Of the mix: the parts' prices, weighed by their masses. Precondition: a part has a mass.
+Amount per_kilogram(const PriceMaterial& material);
+
+/// One product; every mass, time and amount is for one piece.
 struct PriceItem {
   std::string name;
-  std::int64_t pieces = 1;               ///< in this order, for the totals
-  Mass material;                         ///< mix in it, allowance included
-  Amount materials;                      ///< liquid and powder for it
-  Amount materials_low, materials_high;  ///< the same at the ends of the volume's interval
+  std::int64_t pieces = 1;  ///< in this order, for the totals
+  Amount per_kilogram;      ///< of the mix
+  Mass material;            ///< mix in it, allowance included
+  Mass low, high;           ///< the same at the ends of the volume's interval: low <= material <= high
+  Mass residue;             ///< its share of what stays in bucket and cups
   Amount pigment;
-  Amount residue;          ///< of what stays in bucket and cups
   Amount mold;             ///< cost of the mold; zero: not counted
   std::int64_t pulls = 0;  ///< pieces the mold is expected to make
   Duration labour;
@@ -75,6 +83,8 @@ struct PriceTerms {
   Rounding rounding = Rounding::half_even;
   bool vat_on_total = false;  ///< tax of the whole order from its net sum instead of line by line
 };
+/// What a price with tax is a multiple of.
+Money smallest_step(const PriceTerms& terms);
 
 struct PriceLine {
   std::string name;
@@ -99,8 +109,8 @@ struct PriceList {
 
 /// Cost with spoilt pieces: 1/(1-failed) are made for each that is sold. Price from markup or margin, fees
 /// included: net = cost·(1+markup)/(1-(1+markup)·fees) or cost/(1-margin-fees). The price with tax is rounded
-/// to `round_to`; net and tax follow from it. Fails with price_impossible when no price satisfies margin and
-/// fees, and with usage when both markup and margin are given.
+/// to `round_to`; net and tax follow from it. The steps in full: price_line.hpp. Fails with price_impossible
+/// when no price satisfies margin and fees, and with usage when both markup and margin are given. O(items).
 Expected<PriceList> price_list(const std::vector<PriceItem>& items, const PriceTerms& terms);
 
 }  // namespace pourwright

@@ -11,10 +11,8 @@
 
 namespace pourwright {
 
-enum class PartKind : std::uint8_t { liquid, powder, component, pigment };
-
 struct Part {
-  std::string name;  ///< "liquid", "powder", or a component's or pigment's name
+  std::string name;  ///< the material's own: of the mix's liquid or powder, a component or a pigment
   Mass mass;         ///< a whole number of scale steps
   PartKind kind = PartKind::pigment;
   std::string scale = {};  ///< the one it is weighed on; empty: the one scale there is

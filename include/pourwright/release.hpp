@@ -79,7 +79,8 @@ struct Release {
   bool leaves_flexible = false;    ///< none that needs more than the stretch
 };
 
-/// O(n log n). Fails when the piece has no surface.
+/// Takes the triangles of a closed piece in mm, outward. O(n log n) for each direction tried, some tens of
+/// them. Fails with `no_volume` when the piece has no surface.
 Expected<Release> find_release(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                const ReleaseOptions& options = {});
 

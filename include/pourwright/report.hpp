@@ -117,6 +117,7 @@ struct CardMold {
 };
 
 /// What the parts of a batch cost. `missing` names those without a price.
+/// What the parts of a batch cost. `missing` are those without a price; they are not in the total.
 struct BatchCost {
   Currency currency;
   Money total;
@@ -141,7 +142,7 @@ struct CardReport {
   std::vector<Failure> errors;
 };
 
-/// One batch without a mold.
+/// One batch without a mold. Masses are whole steps of the scale; the recipe's parts add up to its mix.
 struct MixReport {
   Mix mix;
   Mass scale_step;
@@ -151,6 +152,7 @@ struct MixReport {
   std::optional<BatchCost> cost;
 };
 
+/// What the page can show. Renderers read nothing else of the terminal: the shells have asked it.
 struct TextStyle {
   int width = 80;
   bool colour = false;
@@ -159,6 +161,8 @@ struct TextStyle {
   bool us = false;  ///< ounces beside grams
 };
 
+// Pages for a person. Each is O(size of the report), at most `width` cells wide where names allow, and ends
+// with a line break. Names from outside are made harmless in them.
 std::string measure_text(const MeasureReport& report, const TextStyle& style, bool fill_tables = false);
 std::string card_text(const CardReport& report, const TextStyle& style);
 std::string mix_text(const MixReport& report, const TextStyle& style);
@@ -169,7 +173,9 @@ std::string explain_text(std::string_view code, std::string_view explain, const 
 /// without Unicode the signs used here get their plain spelling.
 std::string for_terminal(std::string_view text, bool unicode);
 
-/// JSON documents, one line break at the end. Numbers are finite, keys carry units; see docs/schema/.
+/// JSON documents, one line break at the end. Numbers are finite, keys carry units, grams are exact decimals,
+/// a missing thing is null; every weighed part carries its kind beside its name. The schemas are in
+/// docs/schema/ and tested against the built program; a key is never renamed within a schema number.
 std::string measure_json(const MeasureReport& report);
 std::string card_json(const CardReport& report);
 std::string mix_json(const MixReport& report);
@@ -179,7 +185,9 @@ std::string mixes_json(const Catalogue& catalogue);
 /// `path` is empty when it was written nowhere.
 std::string template_json(std::string_view path, std::string_view text);
 
-/// Every note code with what it means, in alphabetical order; the codes of problems are in `all_codes()`.
+/// Every note code with what it means, in alphabetical order; the codes of problems are in `all_codes()`. A
+/// further note is pushed where it is noticed, explained in src/report/notes.cpp, and the page
+/// docs/error_codes.md is renewed.
 struct NoteInfo {
   std::string_view code;
   std::string_view explain;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a workshop has learned, as plain values and their rendering.
+// What a workshop has learned, as plain values and their rendering. Uncertainties `u` are standard ones (one
+// in three times the truth lies outside), unlike the intervals of measurements, which are bounds.
 #pragma once
 
 #include <pourwright/learn.hpp>
@@ -11,6 +12,7 @@
 
 namespace pourwright {
 
+/// A mold that is known from its file, from records, or from both.
 struct LearnedMoldRow {
   std::string mold;
   int copies = 1;
@@ -20,6 +22,7 @@ struct LearnedMoldRow {
   Estimate<Volume> capacity;  ///< of one copy, all records used
 };
 
+/// The batch for `molds` as the records suggest it, beside the one with the fixed allowance.
 struct LearnReport {
   std::optional<Record> recorded;  ///< what was added just now
   Mix mix;

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A production run and a price list as plain values, and their rendering.
+// A production run and a price list as plain values, and their rendering. Masses are whole steps of the
+// scale; times are seconds of work since the first morning; money is rounded once, at the end of a line.
+// Renderers compute nothing but sums of what is here, and are O(size of the report).
 #pragma once
 
 #include <pourwright/price.hpp>
@@ -12,6 +14,7 @@
 
 namespace pourwright {
 
+/// One kind of piece in a batch.
 struct RunPieceRow {
   std::string name, order;
   int pours = 0;  ///< fillings of a mold
@@ -25,6 +28,8 @@ struct RunCupRow {
   std::vector<Part> pigments;
 };
 
+/// One mixing. Its pieces, and what stays in bucket and cups, add up to `mix` less what the scale's step
+/// rounds up.
 struct RunBatchRow {
   int id = 0;
   std::string colour, material;
@@ -39,8 +44,10 @@ struct RunBatchRow {
   std::optional<Duration> start, poured, out;
 };
 
+/// What all batches need of one material, and the packs that cover what the shelf lacks at the lowest price.
 struct ShoppingRow {
   std::string name;
+  PartKind kind = PartKind::liquid;
   Mass need, stock, buy;  ///< buy: what the stock lacks
   struct Pack {
     Mass size;
@@ -60,6 +67,7 @@ struct FromStock {
   std::vector<Row> pieces;
 };
 
+/// The plan, its proof (`plan.lower_bound`, `plan.batches_proven`), and what follows from it.
 struct RunReport {
   std::string title;
   Mass scale_step;
@@ -81,25 +89,13 @@ std::string run_json(const RunReport& report);
 /// other. Empty when the run has no hours.
 std::string run_svg(const RunReport& report);
 
-/// What a mix is made of, and what that costs.
-struct PriceMaterial {
-  struct Part {
-    std::string name;
-    std::int64_t millionths = 0;  ///< by mass, against the other parts
-    Amount per_kilogram;
-  };
-  std::string name;
-  std::vector<Part> parts;
-};
-
-/// What a line was reckoned from; masses are of one piece.
+/// What a line was worked out from.
 struct PriceBasis {
   PriceItem item;
   std::size_t material = 0;  ///< index into PriceReport::materials
-  Mass residue;              ///< its share of what stays in bucket and cups
-  Mass low, high;            ///< of mix, as far as the volume is uncertain
 };
 
+/// The list and everything it came from, so that the spreadsheet can show the way from one to the other.
 struct PriceReport {
   std::string title;
   PriceTerms terms;
@@ -117,7 +113,9 @@ struct PriceReport {
 
 std::string price_text(const PriceReport& report, const TextStyle& style);
 std::string price_json(const PriceReport& report);
-/// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file.
-std::string price_xlsx(const PriceReport& report);
+/// A spreadsheet whose prices follow from its inputs by formulas; the bytes of an .xlsx file, the same for
+/// the same report. Names stay words whatever they begin with. Fails with output_failed where there is no
+/// room for the temporary files that it is packed from.
+Expected<std::string> price_xlsx(const PriceReport& report);
 
 }  // namespace pourwright

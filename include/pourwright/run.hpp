@@ -51,7 +51,7 @@ struct Packing {
 };
 
 /// Vector bin packing. Exact for a few hundred pieces: bounds, greedy filling, then a tree search over
-/// fillings that is guided by the linear relaxation of Gilmore and Gomory, whose bound is confirmed in whole
+/// patterns that is guided by the linear relaxation of Gilmore and Gomory, whose bound is confirmed in whole
 /// numbers. Fails when a piece does not fit into an empty bin, a number is negative or above 10^13, or there
 /// are more than 20,000 pieces. Above 400 kinds only the quick bounds and the greedy filling are used.
 Expected<Packing> pack(const PackProblem& problem, const PackOptions& options = {});

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // card and measure: mold files in, numbers out.
 #ifdef POURWRIGHT_GEOMETRY
-#include <pourwright/pipeline_bench.hpp>
+#include <pourwright/pipeline_split.hpp>
 #include <pourwright/report_csv.hpp>
 
 #include "cli/session.hpp"

@@ -14,7 +14,7 @@ namespace pourwright::cli {
 
 Outcome run_inspect(Session& session) {
   InspectSettings settings;
-  settings.measure = session.measure_settings();
+  settings.measure = session.remembering_settings();
   settings.mix = session.mix_settings();
   std::optional<std::string> of;
   session.read("of", of, one_of({"piece", "mold"}));

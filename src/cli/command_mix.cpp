@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // mix: the bench without a mesh.
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_run.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "cli/session.hpp"
 

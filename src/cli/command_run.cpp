@@ -116,8 +116,11 @@ Outcome run_price(Session& session) {
   if (session.line().has("csv"))
     if (const auto problem = session.write_where("csv", price_csv(*r, session.style().decimal)))
       return session.refuse(*problem);
-  if (session.line().has("xlsx"))
-    if (const auto problem = session.write_where("xlsx", price_xlsx(*r))) return session.refuse(*problem);
+  if (session.line().has("xlsx")) {
+    const auto sheet = price_xlsx(*r);
+    if (!sheet) return session.refuse(sheet.error());
+    if (const auto problem = session.write_where("xlsx", *sheet)) return session.refuse(*problem);
+  }
   Outcome out;
   if (session.json())
     out.out = price_json(*r);

@@ -3,6 +3,7 @@
 // Problem into what the person sees. Nothing here prints or exits; main.cpp does.
 #include "cli/run.hpp"
 
+#include <pourwright/mesh_format.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "cli/completion.hpp"
@@ -14,6 +15,22 @@
 #include <fmt/format.h>
 
 namespace pourwright::cli {
+// The commands; one file each, or each family. A further one is its file, a line here and in the table below,
+// and a line in the table of options.cpp.
+Outcome run_mix(Session& session);
+Outcome run_split(Session& session);
+Outcome run_leftover(Session& session);
+Outcome run_records(Session& session);
+Outcome run_repeat(Session& session);
+Outcome run_blend(Session& session);
+Outcome run_run(Session& session);
+Outcome run_price(Session& session);
+Outcome run_learn(Session& session);
+Outcome run_measure(Session& session);
+Outcome run_card(Session& session);
+Outcome run_mend(Session& session);
+Outcome run_inspect(Session& session);
+
 namespace {
 
 /// Errors first, as they come in the work; then notes.
@@ -59,8 +76,9 @@ Outcome run_doctor(Session& session) {
   const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return session.refuse(catalogue.error());
 #ifdef POURWRIGHT_GEOMETRY
-  SelfDescription self{
-      POURWRIGHT_VERSION, true, {"stl", "obj", "ply", "off", "3mf"}, catalogue->mixes.size(), {}};
+  SelfDescription self{POURWRIGHT_VERSION, true, {}, catalogue->mixes.size(), {}};
+  for (const MeshFormatInfo& f : mesh_formats)
+    if (f.own && !f.ending.empty()) self.formats.emplace_back(f.ending.substr(1));
 #else
   SelfDescription self{POURWRIGHT_VERSION, false, {}, catalogue->mixes.size(), {}};
 #endif

@@ -3,7 +3,7 @@
 #pragma once
 
 #include <pourwright/pipeline.hpp>
-#include <pourwright/pipeline_bench.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "cli/options.hpp"
 #include "cli/run.hpp"
@@ -102,20 +102,5 @@ inline auto one_of(std::vector<std::string> words) {
 }
 Problem stray(const std::string& word);  ///< a word where only options belong
 bool has_warning(const Notes& notes);
-
-// The commands; one file each, or each family.
-Outcome run_mix(Session& session);
-Outcome run_split(Session& session);
-Outcome run_leftover(Session& session);
-Outcome run_records(Session& session);
-Outcome run_repeat(Session& session);
-Outcome run_blend(Session& session);
-Outcome run_run(Session& session);
-Outcome run_price(Session& session);
-Outcome run_learn(Session& session);
-Outcome run_measure(Session& session);
-Outcome run_card(Session& session);
-Outcome run_mend(Session& session);
-Outcome run_inspect(Session& session);
 
 }  // namespace pourwright::cli

@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Measured files kept on disk. Whatever is wrong with an entry makes it one that is not there: nothing in
+// the folder is believed without its checksum, and a failure to write is no failure of the measuring.
 #include "pipeline/cache.hpp"
+
+#include <pourwright/mesh_format.hpp>
 
 #include "pipeline/codec.hpp"
 
@@ -131,13 +135,6 @@ std::array<std::int64_t, 2> time_in(const fs::path& folder) {
   return stamp ? stamp->written : std::array<std::int64_t, 2>{};
 }
 
-std::string lower_ending(const fs::path& file) {
-  std::string ending = file.extension().string();
-  for (char& c : ending)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return ending;
-}
-
 bool names_its_file(const Measured& m) {
   const std::string name = fs::path(m.row.path).filename().string();
   const auto in = [&](const std::string& text) { return text.find(name) != std::string::npos; };
@@ -181,9 +178,9 @@ Cache::Cache(const MeasureSettings& settings) : more_formats_(settings.more_form
 }
 
 std::optional<std::string> Cache::ending_of(const fs::path& file) const {
-  static constexpr std::array<std::string_view, 5> alone{".stl", ".obj", ".ply", ".off", ".3mf"};
-  std::string ending = lower_ending(file);
-  if (more_formats_ && std::find(alone.begin(), alone.end(), ending) == alone.end()) return std::nullopt;
+  std::string ending = file_ending(file.native());
+  const MeshFormat promised = promised_format(ending);
+  if (more_formats_ && (promised == MeshFormat::unknown || !info_of(promised).own)) return std::nullopt;
   return ending;
 }
 

@@ -96,7 +96,7 @@ Expected<std::vector<fs::path>> walk(const fs::path& folder) {
   std::sort(out.begin(), out.end());
   if (out.empty())
     return fail(Code::nothing_found, fmt::format("the folder “{}” holds no mesh file", folder.string()),
-                "meshes end in .stl, .obj, .ply, .off or .3mf");
+                "meshes end in " + own_endings());
   return out;
 }
 

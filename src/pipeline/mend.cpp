@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// mend: the mesh as it was measured, or the cast pieces, written to files.
 #include <pourwright/mesh_output.hpp>
 #include <pourwright/pipeline_run.hpp>
 

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Files measured in child processes that share one counter. A child that is ended by a limit or a fault
+// costs its own file only; results come through pipes and do not depend on how many children there are.
 #include "pipeline/workers.hpp"
 
 #include "pipeline/codec.hpp"

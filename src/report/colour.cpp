@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A guessed blend as text and JSON.
 #include <pourwright/report_colour.hpp>
 
 #include "report/json_values.hpp"

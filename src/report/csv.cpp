@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Tables for spreadsheets (RFC 4180). The law: numbers are the JSON's, and no word from outside becomes a
+// formula.
 #include "report/csv.hpp"
 
 #include <pourwright/report_csv.hpp>

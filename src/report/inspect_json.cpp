@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Walls, release and risks for programs.
 #include <pourwright/report_inspect.hpp>
 
 #include "report/json_values.hpp"

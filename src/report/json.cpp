@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Measurements, cards and recipes for programs. The law: a key is never renamed within a schema number.
 #include <pourwright/report.hpp>
 
 #include "report/json_values.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Values as JSON, the same in every document. The law: grams are exact decimals, so that printed parts add up
+// to printed totals; what is not finite is null.
 #include "report/json_values.hpp"
 
 #include <cmath>
@@ -67,7 +69,7 @@ Json problem(const std::optional<Problem>& p) {
 Json parts(const std::vector<Part>& list) {
   Json out = Json::array();
   for (const Part& p : list) {
-    out.push_back({{"name", p.name}, {"g", grams(p.mass)}});
+    out.push_back({{"name", p.name}, {"kind", name(p.kind)}, {"g", grams(p.mass)}});
     if (!p.scale.empty()) out.back()["scale"] = p.scale;
   }
   return out;

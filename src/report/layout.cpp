@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Lines, columns and large numerals in character cells. The law: nothing from outside can steer the terminal.
 #include "report/layout.hpp"
 
 #include <algorithm>

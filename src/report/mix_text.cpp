@@ -2,14 +2,14 @@
 // What a person reads who mixes without a mold at hand.
 #include <pourwright/report.hpp>
 
-#include "report/bench.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 
 #include <fmt/format.h>
 
 namespace pourwright {
-using namespace bench;
+using namespace phrases;
 
 namespace {
 

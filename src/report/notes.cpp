@@ -208,6 +208,9 @@ constexpr std::array known_notes{
              "a mold."},
     NoteInfo{"read-as-scan",
              "The surface is open with one rim, so it was taken for a scan of a mold's inside."},
+    NoteInfo{"reader-warning",
+             "The library that reads this format found something odd in the file. What it said stands in the "
+             "note."},
     NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
@@ -237,11 +240,17 @@ constexpr std::array known_notes{
     NoteInfo{"shared-edges",
              "More than two triangles meet along some edges, as where two bodies touch in a line. Volumes "
              "are exact all the same."},
+    NoteInfo{"shared-faces",
+             "Bodies of the file share faces, of which both copies were dropped: the bodies are one there."},
     NoteInfo{"shells-turned",
              "Closed shells of the file faced inwards and were turned before bodies were united."},
     NoteInfo{
         "side-hole",
         "A hole in the wall lies below the rim, so the mold holds only up to it. Plug it, or fill lower."},
+    NoteInfo{
+        "solid-uncertain",
+        "What the mold holds is sure, but the mold's own volume is not: damage that was mended lies on its "
+        "outside. Only the volume of the solid is left out."},
     NoteInfo{"step-too-coarse",
              "A part weighs fewer than 50 steps of the scale, so rounding alone moves it by more than one "
              "percent. "
@@ -299,6 +308,10 @@ constexpr std::array known_notes{
     NoteInfo{"up-chosen",
              "With --up auto the program chose which way is up; the note says why. --up +z and the like "
              "decide it."},
+    NoteInfo{"wrapped",
+             "Nothing else closed the surface, so a skin was drawn round it, a little outside of it. The "
+             "interval holds "
+             "what that can change."},
     NoteInfo{"y-up", "In this format +y is usually up, here +z. --up +y turns it."},
 };
 

@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The price list as a spreadsheet that goes on counting: what is blue may be changed, everything else
-// follows.
+// follows. The law: every number stands beside the formula it follows from, because both come from one run of
+// work_out(), over numbers that know their formula.
+#include <pourwright/price_line.hpp>
 #include <pourwright/report_run.hpp>
 
 #include "report/xlsx.hpp"
 
-#include <cassert>
 #include <cmath>
 #include <map>
 
@@ -16,66 +17,207 @@ namespace {
 
 using namespace xlsx;
 
-/// In patterns of formulas # is the row's number, and @name@ the cell of a term.
-constexpr char row_sign = '#', term_sign = '@';
+/// A value and the formula that gives it, in the units of the sheet: money and amounts in major units, masses
+/// in grams, times in minutes. A formula is one term: a sum in it stands in brackets.
+template <class T>
+struct Live {
+  T value{};
+  std::string formula = {};
+};
 
-/// Halves to even, which office programs have no function for. `x` is a cell; it is rounded to 7 decimals
-/// first, so that binary fractions do not hide a half.
+Live<Amount> operator+(const Live<Amount>& a, const Live<Amount>& b) {
+  return {a.value + b.value, fmt::format("({}+{})", a.formula, b.formula)};
+}
+Live<Amount> operator-(const Live<Amount>& a, const Live<Amount>& b) {
+  return {a.value - b.value, fmt::format("({}-{})", a.formula, b.formula)};
+}
+Live<Amount> operator*(const Live<Amount>& a, const Live<Ratio>& r) {
+  return {a.value * r.value, fmt::format("{}*{}", a.formula, r.formula)};
+}
+Live<Money> operator-(const Live<Money>& a, const Live<Money>& b) {
+  return {a.value - b.value, fmt::format("({}-{})", a.formula, b.formula)};
+}
+
+double in_major(Amount a) {
+  return static_cast<double>(a.in_billionths()) / 1e9;
+}
+
+/// Halves to even, which office programs have no function for. `x` is a cell.
 std::string even(std::string_view x) {
   return fmt::format("IF(MOD({0},1)=0.5,2*ROUND({0}/2,0),ROUND({0},0))", x);
 }
-double even(double x) {
-  return std::nearbyint(x);
+
+Cell words(std::string_view text, Look look = Look::plain) {
+  return {std::string(text), {}, look, false};
 }
-double cut(double x) {
-  return std::round(x * 1e7) / 1e7;
+Cell input(double value, Look look) {
+  return {value, {}, look, true};
 }
+Cell formula(std::string text, Content value, Look look) {
+  return {std::move(value), std::move(text), look, false};
+}
+
+/// One row of the sheet Costs as a kind of number for work_out(); what is kept becomes a cell. The arithmetic
+/// of values is the workshop's own, function by function; beside it stands what an office program makes of
+/// the same. Before money is rounded it is cut to 7 decimals of the minor unit, so that binary fractions hide
+/// no half.
+class CostRow {
+ public:
+  template <class T>
+  using Of = Live<T>;
+
+  CostRow(std::size_t row, const PriceTerms& terms) : row_(row), terms_(terms) {
+    for (int i = 0; i < terms.currency.exponent; ++i) minor_ *= 10;
+  }
+
+  /// Puts the cell last and names it; what is returned stands for it.
+  template <class T>
+  Live<T> put(std::string head, const T& value, Cell cell) {
+    const std::string at = fmt::format("{}{}", column(cells.size()), row_);
+    heads.push_back(std::move(head));
+    cells.push_back(std::move(cell));
+    return {value, at};
+  }
+  template <class T>
+  Live<T> keep(std::string head, const Live<T>& x) {
+    return put(std::move(head), x.value, formula(x.formula, shown(x.value), look_of(x.value)));
+  }
+
+  static Live<Ratio> nothing() { return {Ratio(), "0"}; }
+  static Live<Amount> cost(const Live<Mass>& m, const Live<Amount>& per_kilogram) {
+    return {cost_of(m.value, per_kilogram.value), fmt::format("{}/1000*{}", m.formula, per_kilogram.formula)};
+  }
+  static Live<Amount> cost(const Live<Duration>& t, const Live<Amount>& per_hour) {
+    return {cost_of(t.value, per_hour.value), fmt::format("{}/60*{}", t.formula, per_hour.formula)};
+  }
+  static Live<Amount> per_pull(const Live<Amount>& mold, const Live<std::int64_t>& n) {
+    return {price::per_pull(mold.value, n.value),
+            fmt::format("IF({1}>0,{0}/{1},0)", mold.formula, n.formula)};
+  }
+  static Live<Amount> spoilt(const Live<Amount>& made, const Live<Ratio>& f) {
+    return {price::spoilt(made.value, f.value), fmt::format("{0}*{1}/(1-{1})", made.formula, f.formula)};
+  }
+  static Live<Amount> net_by_margin(const Live<Amount>& c, const Live<Ratio>& m, const Live<Ratio>& fees) {
+    return {price::net_by_margin(c.value, m.value, fees.value),
+            fmt::format("{}/(1-{}-{})", c.formula, m.formula, fees.formula)};
+  }
+  static Live<Amount> net_by_markup(const Live<Amount>& c, const Live<Ratio>& m, const Live<Ratio>& fees) {
+    return {price::net_by_markup(c.value, m.value, fees.value),
+            fmt::format("{0}*(1+{1})/(1-ROUND((1+{1})*{2},6))", c.formula, m.formula, fees.formula)};
+  }
+  static Live<Amount> marked_up(const Live<Amount>& c, const Live<Ratio>& m) {
+    return {price::marked_up(c.value, m.value), fmt::format("{}*(1+{})", c.formula, m.formula)};
+  }
+  Live<Money> rounded(std::string_view head, const Live<Amount>& a) {
+    return of_minor(head, pourwright::rounded(a.value, terms_.currency),
+                    in_major(a.value) * static_cast<double>(minor_), a.formula);
+  }
+  Live<Money> tax_within(std::string_view head, const Live<Money>& gross, const Live<Ratio>& rate) {
+    const double r = rate.value.value();
+    return of_minor(head, pourwright::tax_within(gross.value, rate.value),
+                    static_cast<double>(gross.value.in_minor()) * r / (1 + r),
+                    fmt::format("{0}*{1}/(1+{1})", gross.formula, rate.formula));
+  }
+  Live<Money> stepped(const Live<Money>& exact, const Live<Money>& step) const {
+    const std::string steps = fmt::format("ROUND({}/{},7)", exact.formula, step.formula);
+    const std::string whole = terms_.rounding == Rounding::half_even ? even(steps)
+                              : terms_.rounding == Rounding::half_up ? fmt::format("ROUND({},0)", steps)
+                              : terms_.rounding == Rounding::up      ? fmt::format("ROUNDUP({},0)", steps)
+                                                                     : fmt::format("ROUNDDOWN({},0)", steps);
+    return {pourwright::rounded(exact.value, step.value, terms_.rounding),
+            fmt::format("{}*{}", whole, step.formula)};
+  }
+  Live<Amount> amount(const Live<Money>& m) const {
+    return {Amount::of(m.value, terms_.currency), m.formula};
+  }
+  static Live<Ratio> share(const Live<Money>& part, const Live<Money>& of) {
+    return {price::share(part.value, of.value), fmt::format("IF({1}>0,{0}/{1},0)", part.formula, of.formula)};
+  }
+  static Live<std::optional<std::int64_t>> break_even(const Live<Amount>& mold, const Live<Amount>& earned) {
+    return {
+        price::break_even(mold.value, earned.value),
+        fmt::format("IF(AND({0}>0,{1}>0),ROUNDUP(ROUND({0}/{1},7),0),\"\")", mold.formula, earned.formula)};
+  }
+
+  std::vector<std::string> heads;
+  std::vector<Cell> cells;
+
+ private:
+  /// Two cells: the minor units before they are rounded, and the money they make.
+  Live<Money> of_minor(std::string_view head, Money value, double exact, std::string_view major) {
+    const double cut = std::round(exact * 1e7) / 1e7;
+    const std::string at = fmt::format("{}{}", column(cells.size()), row_);
+    heads.push_back(fmt::format("{}, minor units", head));
+    cells.push_back(formula(fmt::format("ROUND({}*{},7)", major, minor_), cut, Look::fine));
+    return {value, fmt::format("{}/{}", even(at), minor_)};
+  }
+
+  static Content shown(Amount a) { return in_major(a); }
+  Content shown(Money m) const { return static_cast<double>(m.in_minor()) / static_cast<double>(minor_); }
+  static Content shown(Ratio r) { return r.value(); }
+  static Content shown(const std::optional<std::int64_t>& n) {
+    return n ? Content(static_cast<double>(*n)) : Content(std::string());
+  }
+  static Look look_of(Amount) { return Look::fine; }
+  static Look look_of(Money) { return Look::money; }
+  static Look look_of(Ratio) { return Look::percent; }
+  static Look look_of(const std::optional<std::int64_t>&) { return Look::whole; }
+
+  std::size_t row_;
+  const PriceTerms& terms_;
+  std::int64_t minor_ = 1;
+};
 
 class PriceBook {
  public:
   explicit PriceBook(const PriceReport& report) : r_(report), t_(report.terms), c_(report.list.currency) {
-    minor_ = std::pow(10.0, c_.exponent);
-    for (const PriceBasis& b : r_.basis) range_ |= b.low < b.item.material || b.high > b.item.material;
+    for (const PriceBasis& b : r_.basis)
+      range_ |= b.item.low < b.item.material || b.item.high > b.item.material;
   }
 
-  std::string bytes() {
+  Expected<std::string> bytes() {
     Sheet terms = terms_sheet(), materials = materials_sheet(), costs = costs_sheet();
     return workbook({prices_sheet(), std::move(costs), std::move(terms), std::move(materials)}, c_.exponent);
   }
 
  private:
+  double major(Money m) const { return in_major(Amount::of(m, c_)); }
+
   // ---- terms
 
-  void term(Sheet& s, const std::string& key, std::string_view label, Cell value,
-            std::string_view note = {}) {
-    term_cell_[key] = fmt::format("Terms!$B${}", s.rows.size() + 1);
-    s.rows.push_back({words(label), std::move(value), words(note, Look::faint)});
+  template <class T>
+  Live<T> term(Sheet& s, std::string_view label, const T& value, Cell cell, std::string_view note = {}) {
+    s.rows.push_back({words(label), std::move(cell), words(note, Look::faint)});
+    return {value, fmt::format("Terms!$B${}", s.rows.size())};
   }
-
-  static Cell share(Ratio r) { return number(fixed(r.value(), 6), Look::percent, true); }
-  Cell amount(Amount a) const { return number(amount_text(a, c_), Look::fine, true); }
-  Cell grams(Mass m) const { return number(grams_text(m, Mass::micrograms(1)), Look::decimal, true); }
+  Live<Ratio> share_term(Sheet& s, std::string_view label, Ratio r, std::string_view note = {}) {
+    return term(s, label, r, input(r.value(), Look::percent), note);
+  }
 
   Sheet terms_sheet() {
     Sheet s{"Terms", {}, {30, 14, 60}, 0, 0};
     s.rows.push_back({words("Terms", Look::title)});
     s.rows.push_back({words("What is blue may be changed; everything else follows.", Look::faint)});
     s.rows.push_back({words("Currency"), words(c_.code)});
-    term(s, "labour", "Labour for an hour", amount(t_.labour_per_hour));
-    term(s, "failed", "Spoilt pieces", share(t_.failed), "1/(1 - spoilt) are made for each that is sold");
-    term(s, "overhead", "Overhead", share(t_.overhead), "on top of all costs but fees");
-    term(s, "fees", "Fees", share(t_.fees), "of the net price");
-    term(s, "vat", "Tax", share(t_.vat), t_.vat_on_total ? "of the order's net sum" : "rounded line by line");
+    terms_.labour_per_hour =
+        term(s, "Labour for an hour", t_.labour_per_hour, input(in_major(t_.labour_per_hour), Look::fine));
+    terms_.failed =
+        share_term(s, "Spoilt pieces", t_.failed, "1/(1 - spoilt) are made for each that is sold");
+    terms_.overhead = share_term(s, "Overhead", t_.overhead, "on top of all costs but fees");
+    terms_.fees = share_term(s, "Fees", t_.fees, "of the net price");
+    terms_.vat =
+        share_term(s, "Tax", t_.vat, t_.vat_on_total ? "of the order's net sum" : "rounded line by line");
     if (t_.margin)
-      term(s, "margin", "Margin", share(*t_.margin), "profit over net price");
+      margin_ = share_term(s, "Margin", *t_.margin, "profit over net price");
     else
-      term(s, "markup", "Markup", share(t_.markup.value_or(Ratio())), "profit over cost");
-    if (t_.wholesale_markup) term(s, "wholesale", "Wholesale markup", share(*t_.wholesale_markup));
-    const Money step = t_.round_to > Money() ? t_.round_to : Money::minor(1);
+      markup_ = share_term(s, "Markup", t_.markup.value_or(Ratio()), "profit over cost");
+    if (t_.wholesale_markup)
+      terms_.wholesale_markup = share_term(s, "Wholesale markup", *t_.wholesale_markup);
     constexpr std::string_view rules[] = {"to the nearest, halves to even", "to the nearest, halves up", "up",
                                           "down"};
-    term(s, "step", "Prices in steps of", number(money_text(step, c_), Look::money, true),
-         fmt::format("rounded {}", rules[static_cast<std::size_t>(t_.rounding)]));
+    const Money step = smallest_step(t_);
+    terms_.step = term(s, "Prices in steps of", step, input(major(step), Look::money),
+                       fmt::format("rounded {}", rules[static_cast<std::size_t>(t_.rounding)]));
     return s;
   }
 
@@ -85,234 +227,82 @@ class PriceBook {
     Sheet s{"Materials", {}, {28, 28, 12, 16}, 1, 0};
     s.rows.push_back({words("mix", Look::head), words("part", Look::head), words("parts by mass", Look::head),
                       words("for a kilogram, " + c_.code, Look::head)});
-    std::map<std::string, std::string> first;
+    std::map<std::string, std::string> first;  // a part that several mixes share has its price once
     for (const PriceMaterial& m : r_.materials) {
       const std::size_t from = s.rows.size() + 1;
-      double sum = 0, whole = 0;
       for (const PriceMaterial::Part& p : m.parts) {
-        const std::string here = fmt::format("D{}", s.rows.size() + 1);
-        const auto [it, is_new] = first.emplace(p.name, here);
-        const double price = std::stod(amount_text(p.per_kilogram, c_)),
-                     part = static_cast<double>(p.millionths) / 1e6;
-        sum += price * part;
-        whole += part;
-        s.rows.push_back({words(m.name), words(p.name), number(fixed(part, 6), Look::decimal, true),
-                          is_new ? amount(p.per_kilogram) : formula(it->second, price, Look::fine)});
+        const auto [it, is_new] = first.emplace(p.name, fmt::format("D{}", s.rows.size() + 1));
+        const double price = in_major(p.per_kilogram);
+        s.rows.push_back({words(m.name), words(p.name),
+                          input(static_cast<double>(p.millionths) / 1e6, Look::decimal),
+                          is_new ? input(price, Look::fine) : formula(it->second, price, Look::fine)});
       }
-      mix_cell_.push_back(fmt::format("Materials!$D${}", s.rows.size() + 1));
-      mix_price_.push_back(sum / whole);
+      const Amount each = per_kilogram(m);
+      mixes_.push_back({each, fmt::format("Materials!$D${}", s.rows.size() + 1)});
       s.rows.push_back(
           {words(m.name), words("the mix", Look::faint), words(""),
            formula(fmt::format("SUMPRODUCT(C{0}:C{1},D{0}:D{1})/SUM(C{0}:C{1})", from, s.rows.size()),
-                   sum / whole, Look::fine)});
+                   in_major(each), Look::fine)});
     }
     return s;
   }
 
   // ---- costs
 
-  /// A row under way: cells by column, and what they hold.
-  struct Row {
-    std::vector<Cell> cells;
-    std::size_t number = 0;
-  };
-
-  std::string at(const Row& row, std::string_view pattern) const {
-    std::string out;
-    for (std::size_t i = 0; i < pattern.size(); ++i)
-      if (pattern[i] == row_sign) {
-        out += fmt::format("{}", row.number);
-      } else if (pattern[i] == term_sign) {
-        const auto end = pattern.find(term_sign, i + 1);
-        out += term_cell_.at(std::string(pattern.substr(i + 1, end - i - 1)));
-        i = end;
-      } else {
-        out += pattern[i];
-      }
-    return out;
-  }
-  /// Puts a formula into the named column, which must be the next.
-  double put(Row& row, [[maybe_unused]] std::string_view name, std::string_view pattern, double value,
-             Look look = Look::fine) const {
-    assert(column(row.cells.size()) == name);
-    row.cells.push_back(formula(at(row, pattern), value, look));
-    return value;
-  }
-
-  std::string stepped(std::string_view x) const {
-    const std::string scaled = fmt::format("ROUND({}/(@step@*{}),7)", x, minor_);
-    const std::string steps = t_.rounding == Rounding::half_even ? even(scaled)
-                              : t_.rounding == Rounding::half_up ? fmt::format("ROUND({},0)", scaled)
-                              : t_.rounding == Rounding::up      ? fmt::format("ROUNDUP({},0)", scaled)
-                                                                 : fmt::format("ROUNDDOWN({},0)", scaled);
-    return fmt::format("{}*@step@", steps);
-  }
-
-  /// Minor units before and after rounding, and the price, in three columns from `name` on; for a net price
-  /// that is written `net`.
-  void put_price(Row& row, std::size_t first, std::string_view net, double value, Money price) const {
-    const std::string a = column(first) + "#", b = column(first + 1) + "#";
-    const double exact = cut(value * (1 + t_.vat.value()) * minor_);
-    put(row, column(first), fmt::format("ROUND({}*(1+@vat@)*{},7)", net, minor_), exact);
-    put(row, column(first + 1), even(a), even(exact), Look::whole);
-    put(row, column(first + 2), stepped(b), major(price), Look::money);
-  }
-
-  double major(Money m) const { return static_cast<double>(m.in_minor()) / minor_; }
-
-  static constexpr std::string_view heads[] = {"piece",
-                                               "pieces",
-                                               "mix",
-                                               "for a kilogram",
-                                               "mix, g",
-                                               "left behind, g",
-                                               "pigment",
-                                               "mold",
-                                               "pulls",
-                                               "minutes",
-                                               "packaging",
-                                               "markup",
-                                               "margin",
-                                               "material",
-                                               "residue",
-                                               "mold wear",
-                                               "labour",
-                                               "waste",
-                                               "other",
-                                               "cost before fees",
-                                               "net, exact",
-                                               "with tax, minor units",
-                                               "rounded",
-                                               "price",
-                                               "tax, minor units",
-                                               "tax",
-                                               "net",
-                                               "cost, minor units",
-                                               "cost",
-                                               "margin got",
-                                               "markup got",
-                                               "earned beyond the mold",
-                                               "pieces that pay for the mold"};
-
-  void put_inputs(Row& row, const PriceBasis& b) const {
+  LineInputs<CostRow> inputs(CostRow& row, const PriceBasis& b) const {
     const PriceItem& i = b.item;
-    row.cells = {words(i.name),
-                 number(fmt::format("{}", i.pieces), Look::whole, true),
-                 words(r_.materials[b.material].name),
-                 formula(mix_cell_[b.material], mix_price_[b.material], Look::fine),
-                 grams(i.material),
-                 grams(b.residue),
-                 amount(i.pigment),
-                 amount(i.mold),
-                 number(fmt::format("{}", i.pulls), Look::whole, true),
-                 number(fixed(in_minutes(i.labour), 6), Look::decimal, true),
-                 amount(i.packaging)};
-    const bool own = i.markup || i.margin, by_margin = own ? i.margin.has_value() : t_.margin.has_value();
-    Cell rate = own ? share(by_margin ? *i.margin : *i.markup)
-                    : formula(term_cell_.at(by_margin ? "margin" : "markup"),
-                              (by_margin ? *t_.margin : t_.markup.value_or(Ratio())).value(), Look::percent);
-    row.cells.push_back(by_margin ? Cell{} : rate);
-    row.cells.push_back(by_margin ? rate : Cell{});
-  }
-
-  Row cost_row(const PriceBasis& b, const PriceLine& line, std::size_t number) const {
-    Row row{{}, number};
-    put_inputs(row, b);
-    put_costs(row, b, line);
-    return row;
-  }
-
-  void put_costs(Row& row, const PriceBasis& b, const PriceLine& line) const {
-    const PriceItem& i = b.item;
-    const double kilogram = mix_price_[b.material], failed = t_.failed.value(), over = t_.overhead.value(),
-                 fees = t_.fees.value();
-    const auto money = [&](Amount a) { return static_cast<double>(a.in_billionths()) / 1e9; };
-    const bool by_margin = !row.cells.back().text.empty();
-    const double rate = std::stod(row.cells[by_margin ? 12 : 11].text);
-    const double material = put(row, "N", "E#/1000*D#", i.material.in_grams() / 1000 * kilogram);
-    const double residue = put(row, "O", "F#/1000*D#", b.residue.in_grams() / 1000 * kilogram);
-    const double wear =
-        put(row, "P", "IF(I#>0,H#/I#,0)", i.pulls > 0 ? money(i.mold) / static_cast<double>(i.pulls) : 0);
-    const double labour =
-        put(row, "Q", "J#/60*@labour@", in_minutes(i.labour) / 60 * money(t_.labour_per_hour));
-    const double pigment = money(i.pigment), packaging = money(i.packaging);
-    const double waste =
-        put(row, "R", "O#+(N#+G#+O#+P#+Q#)*@failed@/(1-@failed@)",
-            residue + (material + pigment + residue + wear + labour) * failed / (1 - failed));
-    const double other = put(row, "S", "K#+(N#+G#+R#+P#+Q#+K#)*@overhead@",
-                             packaging + (material + pigment + waste + wear + labour + packaging) * over);
-    const double before =
-        put(row, "T", "N#+G#+R#+P#+Q#+S#", material + pigment + waste + wear + labour + other);
-    const auto net_of = [&](double cost) {
-      return by_margin ? cost / (1 - rate - fees)
-                       : cost * (1 + rate) / (1 - std::round((1 + rate) * fees * 1e6) / 1e6);
+    const auto amount = [&](std::string head, Amount a) {
+      return row.put(std::move(head), a, input(in_major(a), Look::fine));
     };
-    const std::string net_pattern = by_margin ? "{}/(1-M#-@fees@)" : "{}*(1+L#)/(1-ROUND((1+L#)*@fees@,6))";
-    const auto net_text = [&](std::string_view cost) { return fmt::format(fmt::runtime(net_pattern), cost); };
-    const double net = put(row, "U", net_text("T#"), net_of(before));
-    put_price(row, 21, "U#", net, line.price);
-    const double vat = t_.vat.value();
-    put(row, "Y", fmt::format("ROUND(X#*{}*@vat@/(1+@vat@),7)", minor_),
-        cut(major(line.price) * minor_ * vat / (1 + vat)));
-    put(row, "Z", fmt::format("{}/{}", even("Y#"), minor_), major(line.tax), Look::money);
-    put(row, "AA", fmt::format("ROUND(X#-Z#,{})", c_.exponent), major(line.net), Look::money);
-    put(row, "AB", fmt::format("ROUND((T#+AA#*@fees@)*{},7)", minor_),
-        cut((before + major(line.net) * fees) * minor_));
-    put(row, "AC", fmt::format("{}/{}", even("AB#"), minor_), major(line.total), Look::money);
-    put(row, "AD", "IF(AA#>0,(AA#-AC#)/AA#,0)", ratio(line.net - line.total, line.net), Look::percent);
-    put(row, "AE", "IF(AC#>0,(AA#-AC#)/AC#,0)", ratio(line.net - line.total, line.total), Look::percent);
-    put(row, "AF", "AA#-(T#+AA#*@fees@-P#)", major(line.net) - (before + major(line.net) * fees - wear));
-    const std::string never = "IF(AND(H#>0,AF#>0),ROUNDUP(ROUND(H#/AF#,7),0),\"\")";
-    if (line.break_even)
-      put(row, "AG", never, static_cast<double>(*line.break_even), Look::whole);
-    else
-      row.cells.push_back(formula(at(row, never), std::string_view(), Look::whole));
-    if (t_.wholesale_markup) {
-      const double sold = cut(before * (1 + t_.wholesale_markup->value()) * minor_);
-      put(row, "AH", fmt::format("ROUND(T#*(1+@wholesale@)*{},7)", minor_), sold);
-      put(row, "AI", fmt::format("{}/{}", even("AH#"), minor_), major(line.wholesale.value_or(Money())),
-          Look::money);
+    const auto grams = [&](std::string head, Mass m) {
+      return row.put(std::move(head), m, input(m.in_grams(), Look::decimal));
+    };
+    const auto count = [&](std::string head, std::int64_t n) {
+      return row.put(std::move(head), n, input(static_cast<double>(n), Look::whole));
+    };
+    LineInputs<CostRow> in;
+    row.put("piece", 0, words(i.name));
+    count("pieces", i.pieces);
+    row.put("mix", 0, words(r_.materials[b.material].name));
+    in.per_kilogram = row.keep("for a kilogram", mixes_[b.material]);
+    in.material = grams("mix, g", i.material);
+    in.residue = grams("left behind, g", i.residue);
+    in.pigment = amount("pigment", i.pigment);
+    in.mold = amount("mold", i.mold);
+    in.pulls = count("pulls", i.pulls);
+    in.labour = row.put("minutes", i.labour, input(in_minutes(i.labour), Look::decimal));
+    in.packaging = amount("packaging", i.packaging);
+    const bool own = i.markup || i.margin, by_margin = own ? i.margin.has_value() : margin_.has_value();
+    const auto rate = [&](std::string head, const std::optional<Ratio>& mine,
+                          const std::optional<Live<Ratio>>& terms) {
+      return mine ? row.put(std::move(head), *mine, input(mine->value(), Look::percent))
+                  : row.keep(std::move(head), *terms);
+    };
+    if (by_margin) {
+      row.put("markup", 0, {});
+      in.margin = rate("margin", i.margin, margin_);
+    } else {
+      in.markup = rate("markup", i.markup, markup_);
+      row.put("margin", 0, {});
     }
-    if (range_) put_range(row, b, line, net_text, before, net_of);
-  }
-
-  template <class Text, class Net>
-  void put_range(Row& row, const PriceBasis& b, const PriceLine& line, Text net_text, double before,
-                 Net net_of) const {
-    const double each = mix_price_[b.material] / 1000 / (1 - t_.failed.value()) * (1 + t_.overhead.value());
-    for (const bool high : {false, true}) {
-      const std::size_t first = row.cells.size();
-      const Mass mass = high ? b.high : b.low;
-      row.cells.push_back(grams(mass));
-      const std::string cost =
-          fmt::format("(T#+({}#-E#)*D#/1000/(1-@failed@)*(1+@overhead@))", column(first));
-      const double net = net_of(before + (mass.in_grams() - b.item.material.in_grams()) * each);
-      put_price(row, first + 1, net_text(cost), net, high ? line.price_high : line.price_low);
+    if (range_) {
+      in.low = grams("mix at the low, g", i.low);
+      in.high = grams("mix at the high, g", i.high);
     }
-  }
-
-  static double ratio(Money part, Money of) {
-    return of > Money() ? static_cast<double>(part.in_minor()) / static_cast<double>(of.in_minor()) : 0;
+    return in;
   }
 
   Sheet costs_sheet() {
     Sheet s{"Costs", {}, {24}, 1, 1};
-    std::vector<Cell> head;
-    for (const std::string_view h : heads) head.push_back(words(h, Look::head));
-    if (t_.wholesale_markup)
-      for (const std::string_view h : {"wholesale, minor units", "wholesale"})
-        head.push_back(words(h, Look::head));
-    range_from_ = head.size();
-    if (range_)
-      for (const std::string_view end : {"low", "high"}) {
-        head.push_back(words(fmt::format("mix at the {}, g", end), Look::head));
-        for (const std::string_view h : {"with tax, minor units", "rounded", "price"})
-          head.push_back(words(fmt::format("{} at the {}", h, end), Look::head));
-      }
-    for (std::size_t i = 1; i < head.size(); ++i) s.widths.push_back(13);
-    s.rows.push_back(std::move(head));
-    for (std::size_t i = 0; i < r_.basis.size(); ++i)
-      s.rows.push_back(cost_row(r_.basis[i], r_.list.lines[i], i + 2).cells);
+    s.rows.emplace_back();
+    for (const PriceBasis& b : r_.basis) {
+      CostRow row(s.rows.size() + 1, t_);
+      lines_.push_back(work_out<CostRow>(row, inputs(row, b), terms_));
+      heads_ = row.heads;
+      s.rows.push_back(std::move(row.cells));
+    }
+    for (const std::string& h : heads_) s.rows[0].push_back(words(h, Look::head));
+    for (std::size_t i = 1; i < heads_.size(); ++i) s.widths.push_back(13);
     return s;
   }
 
@@ -334,54 +324,66 @@ class PriceBook {
       head.push_back(words(h, Look::head));
     for (std::size_t i = 1; i < head.size(); ++i) s.widths.push_back(13);
     s.rows.push_back(std::move(head));
-    for (std::size_t i = 0; i < r_.list.lines.size(); ++i)
-      s.rows.push_back(price_row(r_.list.lines[i], i + 2));
+    for (std::size_t i = 0; i < lines_.size(); ++i)
+      s.rows.push_back(price_row(r_.basis[i].item, lines_[i], i + 2));
     add_totals(s);
     return s;
   }
 
-  std::vector<Cell> price_row(const PriceLine& l, std::size_t row) const {
-    const auto costs = [&](std::string_view name) { return fmt::format("Costs!{}{}", name, row); };
-    std::vector<Cell> out{formula(costs("A"), l.name, Look::plain),
-                          formula(costs("B"), static_cast<double>(l.pieces), Look::whole),
-                          formula(costs("AC"), major(l.total), Look::money),
-                          formula(costs("AA"), major(l.net), Look::money),
-                          formula(costs("Z"), major(l.tax), Look::money),
-                          formula(costs("X"), major(l.price), Look::money)};
+  std::vector<Cell> price_row(const PriceItem& item, const WorkedOut<CostRow>& l, std::size_t row) const {
+    const auto there = [](const std::string& cell) { return "Costs!" + cell; };
+    const auto money = [&](const Live<Money>& m) {
+      return formula(there(m.formula), major(m.value), Look::money);
+    };
+    const auto share = [&](const Live<Ratio>& r) {
+      return formula(there(r.formula), r.value.value(), Look::percent);
+    };
+    std::vector<Cell> out{
+        formula(fmt::format("Costs!A{}", row), item.name, Look::plain),
+        formula(fmt::format("Costs!B{}", row), static_cast<double>(item.pieces), Look::whole),
+        money(l.total),
+        money(l.net),
+        money(l.tax),
+        money(l.price)};
     if (range_) {
-      const std::string low = costs(column(range_from_ + 3)), high = costs(column(range_from_ + 7));
-      out.push_back(formula(fmt::format("MIN({},{})", low, costs("X")), major(l.price_low), Look::money));
-      out.push_back(formula(fmt::format("MAX({},{})", high, costs("X")), major(l.price_high), Look::money));
+      const auto end = [&](std::string_view which, const Live<Money>& m, Money value) {
+        out.push_back(formula(fmt::format("{}({},{})", which, there(m.formula), there(l.price.formula)),
+                              major(value), Look::money));
+      };
+      end("MIN", *l.price_low, std::min(l.price_low->value, l.price.value));
+      end("MAX", *l.price_high, std::max(l.price_high->value, l.price.value));
     }
-    if (t_.wholesale_markup)
-      out.push_back(formula(costs("AI"), major(l.wholesale.value_or(Money())), Look::money));
-    out.push_back(formula(costs("AD"), ratio(l.net - l.total, l.net), Look::percent));
-    out.push_back(formula(costs("AE"), ratio(l.net - l.total, l.total), Look::percent));
-    out.push_back(l.break_even ? formula(costs("AG"), static_cast<double>(*l.break_even), Look::whole)
-                               : formula(costs("AG"), std::string_view(), Look::whole));
+    if (l.wholesale) out.push_back(money(*l.wholesale));
+    out.push_back(share(l.margin));
+    out.push_back(share(l.markup));
+    const auto& n = l.break_even;
+    out.push_back(formula(there(n.formula),
+                          n.value ? Content(static_cast<double>(*n.value)) : Content(std::string()),
+                          Look::whole));
     return out;
   }
 
   void add_totals(Sheet& s) const {
-    const std::size_t last = r_.list.lines.size() + 3;
+    const std::size_t last = lines_.size() + 3;
     const auto sum = [&](std::string_view of) {
       return fmt::format("ROUND(SUMPRODUCT(B4:B{0},{1}4:{1}{0}),{2})", last, of, c_.exponent);
     };
     const PriceList& l = r_.list;
     s.rows.emplace_back();
-    const auto line = [&](std::string_view label, const std::string& how, Money value) {
-      s.rows.push_back({words(label), {}, {}, formula(how, major(value), Look::total)});
+    const auto line = [&](std::string_view label, std::string how, Money value) {
+      s.rows.push_back({words(label), {}, {}, formula(std::move(how), major(value), Look::total)});
     };
     const std::size_t net = s.rows.size() + 1;
     line("The order, net", sum("D"), l.net);
     if (t_.vat_on_total) {
-      const double exact = cut(static_cast<double>(l.net.in_minor()) * t_.vat.value());
-      s.rows.push_back(
-          {words("its tax, minor units", Look::faint),
-           {},
-           {},
-           formula(fmt::format("ROUND(D{}*{}*{},7)", net, term_cell_.at("vat"), minor_), exact, Look::fine)});
-      line("Tax on the sum", fmt::format("{}/{}", even(fmt::format("D{}", net + 1)), minor_), l.tax);
+      const std::int64_t minor = std::llround(std::pow(10, c_.exponent));
+      const double exact = in_major(Amount::of(l.net, c_) * t_.vat) * static_cast<double>(minor);
+      s.rows.push_back({words("its tax, minor units", Look::faint),
+                        {},
+                        {},
+                        formula(fmt::format("ROUND(D{}*{}*{},7)", net, terms_.vat.formula, minor),
+                                std::round(exact * 1e7) / 1e7, Look::fine)});
+      line("Tax on the sum", fmt::format("{}/{}", even(fmt::format("D{}", net + 1)), minor), l.tax);
     } else {
       line("Tax, line by line", sum("E"), l.tax);
     }
@@ -391,17 +393,17 @@ class PriceBook {
   const PriceReport& r_;
   const PriceTerms& t_;
   const Currency& c_;
-  double minor_ = 100;
   bool range_ = false;
-  std::size_t range_from_ = 0;
-  std::map<std::string, std::string> term_cell_;
-  std::vector<std::string> mix_cell_;
-  std::vector<double> mix_price_;
+  TermInputs<CostRow> terms_;
+  std::optional<Live<Ratio>> markup_, margin_;  ///< the terms' own; one of them
+  std::vector<Live<Amount>> mixes_;
+  std::vector<std::string> heads_;
+  std::vector<WorkedOut<CostRow>> lines_;
 };
 
 }  // namespace
 
-std::string price_xlsx(const PriceReport& report) {
+Expected<std::string> price_xlsx(const PriceReport& report) {
   return PriceBook(report).bytes();
 }
 

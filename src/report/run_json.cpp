@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Production runs and price lists for programs; money is text with the currency's decimals.
 #include <pourwright/report_run.hpp>
 
 #include "report/json_values.hpp"
@@ -63,6 +64,7 @@ Json shopping(const ShoppingRow& r, const Currency& currency) {
   for (const ShoppingRow::Pack& p : r.packs)
     packs.push_back({{"size_g", json::grams(p.size)}, {"count", p.count}});
   Json j{{"name", r.name},
+         {"kind", name(r.kind)},
          {"need_g", json::grams(r.need)},
          {"stock_g", json::grams(r.stock)},
          {"buy_g", json::grams(r.buy)}};

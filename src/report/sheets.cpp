@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/report_bench.hpp>
+// Batch sheets that were kept, and one of them weighed again.
+#include <pourwright/report_split.hpp>
 
-#include "report/bench.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 
 #include <fmt/format.h>
 
 namespace pourwright {
-using namespace bench;
+using namespace phrases;
 
 namespace {
 

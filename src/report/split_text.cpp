@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Cups on the bench, in the order of the hands.
-#include <pourwright/report_bench.hpp>
+#include <pourwright/report_split.hpp>
 
-#include "report/bench.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -10,7 +10,7 @@
 #include <fmt/format.h>
 
 namespace pourwright {
-using namespace bench;
+using namespace phrases;
 
 namespace {
 

@@ -3,8 +3,8 @@
 // it.
 #include <pourwright/report.hpp>
 
-#include "report/bench.hpp"
 #include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,7 +12,7 @@
 #include <fmt/format.h>
 
 namespace pourwright {
-using namespace bench;
+using namespace phrases;
 
 namespace {
 
@@ -41,8 +41,8 @@ void mold_table(Page& page, const CardReport& r) {
     return std::any_of(r.total.parts.begin(), r.total.parts.end(),
                        [&](const Part& p) { return p.kind == kind; });
   };
-  const auto grams = [&](Mass m) { return bench::grams(m, r.scale_step, style); };
-  const bool others = some(PartKind::component), pigments = some(PartKind::pigment);
+  const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
+  const bool others = some(PartKind::component) || some(PartKind::water), pigments = some(PartKind::pigment);
   const bool several =
       std::any_of(r.molds.begin(), r.molds.end(), [](const CardMold& m) { return m.copies > 1; });
   std::vector<std::vector<std::string>> rows{{"mold", "copies", "each holds", "liquid", "powder"}};
@@ -56,7 +56,7 @@ void mold_table(Page& page, const CardReport& r) {
                                  localized(millilitre_text(m.fill.value), style.decimal),
                                  grams(mass_of(parts, PartKind::liquid)),
                                  grams(mass_of(parts, PartKind::powder))};
-    if (others) row.push_back(grams(mass_of(parts, PartKind::component)));
+    if (others) row.push_back(grams(mass_of(parts, PartKind::component) + mass_of(parts, PartKind::water)));
     if (pigments) row.push_back(grams(mass_of(parts, PartKind::pigment)));
     row.push_back(grams(m.weighed.mix.value));
     const Mass each = Mass::micrograms(m.weighed.mix.value.in_micrograms() / m.copies);

@@ -64,6 +64,19 @@ class Folders(ProgramTest):
                 self.assertEqual(self.program.run(*words, "--cache", "none", "-j", jobs).raw_out, plain.raw_out)
             self.assertEqual(self.entries(command), MOLDS + 2)
 
+    def test_inspect_remembers_too(self):
+        words = ["inspect", str(self.molds / "shelf 1"), "--json"]
+        plain, first, second = (self.program.run(*words, "--cache", where) for where in ("none", self.cache(), self.cache()))
+        self.assertEqual(plain.code, 0, str(plain))
+        self.assertEqual((first.raw_out, second.raw_out), (plain.raw_out, plain.raw_out))
+        self.assertEqual(self.entries(), MOLDS // 4)
+        # What a mold is held against is no part of what is remembered of it; where walls count as thin is.
+        self.assertEqual(self.program.run(*words, "--age", "30min", "--cache", self.cache()).raw_out,
+                         self.program.run(*words, "--age", "30min", "--cache", "none").raw_out)
+        self.assertEqual(self.entries(), MOLDS // 4)
+        self.program.run(*words, "--min-wall", "7mm", "--cache", self.cache())
+        self.assertEqual(self.entries(), MOLDS // 2)
+
     def test_the_usual_place(self):
         for env, where in (({"XDG_CACHE_HOME": self.cache("xdg")}, "xdg/pourwright"), ({"HOME": self.cache("home")}, "home/.cache/pourwright"),
                            ({"HOME": self.cache("other"), "XDG_CACHE_HOME": "not/absolute"}, "other/.cache/pourwright")):

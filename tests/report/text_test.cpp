@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Properties of the text reports; their exact words are compared in tests/golden.
 #include <pourwright/report.hpp>
-#include <pourwright/report_bench.hpp>
+#include <pourwright/report_split.hpp>
 
-#include "report/bench.hpp"
 #include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <random>
 #include <sstream>
@@ -129,14 +129,14 @@ TEST_CASE("An interval is said when it matters at a bench") {
 TEST_CASE("Ounces stand beside grams as finely as the scale reads, and never as sixteen to a pound") {
   TextStyle us;
   us.us = true;
-  CHECK(bench::ounces(Mass::grams(326.4), Mass::grams(0.1), us) == "11.513 oz");
-  CHECK(bench::ounces(Mass::grams(326), Mass::grams(1), us) == "11.50 oz");
-  CHECK(bench::ounces(Mass::grams(453.59237), Mass::grams(0.1), us) == "1 lb 0.000 oz");
-  CHECK(bench::ounces(Mass::grams(453.59), Mass::grams(1), us) == "1 lb 0.00 oz");
-  CHECK(bench::mass_text(Mass::grams(414), Mass::grams(1), us) == "414 g (14.60 oz)");
-  CHECK(bench::mass_text(Mass::grams(414), Mass::grams(1), {}) == "414 g");
+  CHECK(phrases::ounces(Mass::grams(326.4), Mass::grams(0.1), us) == "11.513 oz");
+  CHECK(phrases::ounces(Mass::grams(326), Mass::grams(1), us) == "11.50 oz");
+  CHECK(phrases::ounces(Mass::grams(453.59237), Mass::grams(0.1), us) == "1 lb 0.000 oz");
+  CHECK(phrases::ounces(Mass::grams(453.59), Mass::grams(1), us) == "1 lb 0.00 oz");
+  CHECK(phrases::mass_text(Mass::grams(414), Mass::grams(1), us) == "414 g (14.60 oz)");
+  CHECK(phrases::mass_text(Mass::grams(414), Mass::grams(1), {}) == "414 g");
   // The trap: 8 fl oz of a mix of 1.75 are 414 g, not 8 oz.
-  CHECK(bench::volume_text(*parse_volume("8floz"), us) == "236.6 ml (8.00 fl oz)");
-  CHECK(bench::grams(Mass::grams(102.37), Mass::grams(1), {}) ==
+  CHECK(phrases::volume_text(*parse_volume("8floz"), us) == "236.6 ml (8.00 fl oz)");
+  CHECK(phrases::grams(Mass::grams(102.37), Mass::grams(1), {}) ==
         "102.37 g");  // kept as poured, so shown as poured
 }

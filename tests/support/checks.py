@@ -26,10 +26,30 @@ def by_name(parts):
     return [(p["name"], number(p["g"])) for p in parts]
 
 
+KINDS = ("liquid", "powder", "pigment", "component", "water")
+
+
+def kinds(test, value):
+    """Every part anywhere in a document says what it is; a whole batch has one liquid, weighed first, and one powder."""
+    if isinstance(value, list):
+        for v in value:
+            kinds(test, v)
+    if not isinstance(value, dict):
+        return
+    for key, v in value.items():
+        if key in ("parts", "pigments", "shopping") and isinstance(v, list):
+            said = [p["kind"] for p in v]
+            test.assertLessEqual(set(said), set(KINDS), str(v))
+            if key == "pigments":
+                test.assertLessEqual(set(said), {"pigment"}, str(v))
+            if key == "parts" and v:
+                test.assertEqual((said[0], said.count("liquid"), said.count("powder")), ("liquid", 1, 1), str(v))
+        kinds(test, v)
+
+
 def base(parts):
     """Liquid and powder, between which wet components may stand."""
-    powder = next(p for p in parts[1:] if "powder" in p["name"] or "plaster" in p["name"] or p is parts[-1])
-    return number(parts[0]["g"]), number(powder["g"])
+    return tuple(number(next(p["g"] for p in parts if p["kind"] == kind)) for kind in ("liquid", "powder"))
 
 
 def card(test, document):

@@ -8,6 +8,8 @@ import unittest
 from decimal import Decimal
 from pathlib import Path
 
+from support import checks
+
 try:
     from jsonschema import Draft202012Validator
 except ImportError:
@@ -98,6 +100,7 @@ class ProgramTest(unittest.TestCase):
         except (AssertionError, ValueError) as e:
             self.fail(f"{e}: {run}")
         self.assertEqual(schema_errors(document), [], str(run))
+        checks.kinds(self, document)
         if schema:
             self.assertEqual(document["schema"], f"pourwright.{schema}/1", str(run))
         return document

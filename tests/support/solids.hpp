@@ -4,6 +4,7 @@
 
 #include <pourwright/cavity.hpp>
 
+#include "support/rotations.hpp"
 #include "support/shapes.hpp"
 
 #include <doctest/doctest.h>
@@ -43,14 +44,4 @@ inline pourwright::Cavities every_cavity(const pourwright::Solid& solid,
   options.up = up;
   options.floor_detail = 0;
   return clean_cavities(solid, options);
-}
-
-inline Eigen::Matrix3d random_rotation(std::uint32_t seed) {
-  std::mt19937 random(seed);
-  std::normal_distribution<double> normal;
-  const double w = normal(random), x = normal(random), y = normal(random), z = normal(random);
-  return Eigen::Quaterniond(w, x, y, z).normalized().toRotationMatrix();
-}
-inline pourwright::TriangleSoup turned_by(const Eigen::Matrix3d& r, const pourwright::TriangleSoup& s) {
-  return shapes::moved(s, [&](const pourwright::Vec3& p) { return pourwright::Vec3(r * p); });
 }

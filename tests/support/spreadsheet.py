@@ -26,6 +26,10 @@ class Book:
         self.written, self.formulas, self.reckoned, self.names = {}, {}, {}, []
         with zipfile.ZipFile(path) as archive:
             assert archive.testzip() is None
+            self.shared = []
+            if "xl/sharedStrings.xml" in archive.namelist():
+                self.shared = ["".join(t.text or "" for t in si.iter(MAIN + "t"))
+                               for si in ElementTree.fromstring(archive.read("xl/sharedStrings.xml")).iter(MAIN + "si")]
             relations = {r.get("Id"): r.get("Target") for r in ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))}
             for sheet in ElementTree.fromstring(archive.read("xl/workbook.xml")).iter(MAIN + "sheet"):
                 self.names.append(sheet.get("name"))
@@ -39,7 +43,9 @@ class Book:
                 self.written[place] = "".join(t.text or "" for t in cell.iter(MAIN + "t"))
                 continue
             value = cell.find(MAIN + "v")
-            if value is not None:
+            if cell.get("t") == "s":
+                self.written[place] = self.shared[int(value.text)]
+            elif value is not None:
                 self.written[place] = (value.text or "") if cell.get("t") == "str" else float(value.text)
             if cell.find(MAIN + "f") is not None:
                 self.formulas[place] = cell.find(MAIN + "f").text

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Sums over the wetted wall for the capacity, kept about an origin near the cavity, so that a mold far from
+// the file's origin loses no digits.
 #include "geometry/cavity/capacity.hpp"
 
 namespace pourwright {

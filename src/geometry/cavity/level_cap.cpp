@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The level face that closes what a plane has cut: a constrained Delaunay triangulation of the section's
+// lines, of which the faces behind an odd number of lines belong to it.
 #include "geometry/cavity/level_cap.hpp"
 
 #include <map>

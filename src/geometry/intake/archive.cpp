@@ -98,17 +98,6 @@ std::optional<std::uint64_t> Archive::find(const std::string& name) const {
   return at < 0 ? std::nullopt : std::optional(static_cast<std::uint64_t>(at));
 }
 
-std::optional<std::uint64_t> Archive::find_ending(std::string_view ending) const {
-  const zip_int64_t entries = zip_get_num_entries(zip_.get(), 0);
-  for (zip_int64_t i = 0; i < entries; ++i) {
-    const char* const name = zip_get_name(zip_.get(), static_cast<zip_uint64_t>(i), ZIP_FL_ENC_RAW);
-    const std::string_view word = name == nullptr ? "" : name;
-    if (word.size() >= ending.size() && is_word(word.substr(word.size() - ending.size()), ending))
-      return static_cast<std::uint64_t>(i);
-  }
-  return std::nullopt;
-}
-
 Expected<ByteWindow> Archive::read(std::uint64_t entry) {
   zip_stat_t about;
   zip_stat_init(&about);

@@ -20,8 +20,6 @@ class Archive {
 
   /// Position of the entry with this name, ASCII case ignored as Open Packaging wants it.
   std::optional<std::uint64_t> find(const std::string& name) const;
-  /// First entry whose name ends so.
-  std::optional<std::uint64_t> find_ending(std::string_view ending) const;
 
   /// The bytes of one entry. The archive must outlive the window.
   Expected<ByteWindow> read(std::uint64_t entry);

@@ -369,7 +369,7 @@ class Receiver {
     return std::nullopt;
   }
   Expected<MeshFile> finish(double scale) {
-    MeshFile result = job_.start(MeshFormat::other);
+    MeshFile result = job_.start(MeshFormat::unknown);
     result.notes = std::move(warnings_);
     return std::move(faces_).finish(std::move(result), scale);
   }

@@ -58,7 +58,6 @@ class FaceCollector {
   /// Too many triangles or vertices; nothing more is kept then.
   bool full() const { return full_ || vertices.size() > most_vertices; }
   std::size_t faces() const { return triangles_.size() + waiting_sizes_.size() + skipped_; }
-  std::size_t triangle_count() const { return triangles_.size(); }
 
   /// Scales to millimetres, cuts the faces that wait, welds, and adds the notes. Scaling comes before the
   /// weld: in doubles a factor can make two neighbouring coordinates equal.

@@ -38,8 +38,8 @@ std::string quoted(std::string_view label) {
   return fmt::format("“{}”", printable(label));
 }
 
-Problem unknown_format(const Job& job, FileKind kind) {
-  if (kind == FileKind::wide_text)
+Problem unknown_format(const Job& job, MeshFormat format) {
+  if (format == MeshFormat::wide_text)
     return fail(Code::format_unknown, fmt::format("{} is text in UTF-16 or UTF-32", job.label),
                 "save it as UTF-8 or plain ASCII text, or export the mesh as binary STL");
   return fail(
@@ -62,49 +62,37 @@ Expected<std::vector<std::byte>> read_all(const Input& input, const Job& job) {
   return all;
 }
 
-Expected<MeshFile> read_foreign(const Input& input, FileKind kind, const Job& job,
+Expected<MeshFile> read_foreign(const Input& input, MeshFormat format, const Job& job,
                                 const IntakeOptions& options) {
   if (!options.more_formats)
-    return fail(Code::format_switched_off,
-                fmt::format("{} is a {} file; reading those is switched off", job.label, format_name(kind)),
-                "add --more-formats if you trust the file, or export the mesh as STL, OBJ, PLY or 3MF");
+    return fail(
+        Code::format_switched_off,
+        fmt::format("{} is a {} file; reading those is switched off", job.label, info_of(format).name),
+        "add --more-formats if you trust the file, or export the mesh as STL, OBJ, PLY or 3MF");
   if (!assimp_built())
     return fail(Code::format_not_built,
-                fmt::format("{} is a {} file; this build cannot read those", job.label, format_name(kind)),
+                fmt::format("{} is a {} file; this build cannot read those", job.label, info_of(format).name),
                 "install libassimp-dev and build again, or export the mesh as STL, OBJ, PLY or 3MF");
   // Assimp needs the whole file and ten times its size.
   constexpr std::uint64_t most = std::uint64_t{1} << 30;
   if (input.size > most)
-    return fail(Code::too_large, fmt::format("{}: more than 1 GiB of {}", job.label, format_name(kind)),
+    return fail(Code::too_large, fmt::format("{}: more than 1 GiB of {}", job.label, info_of(format).name),
                 "export the mesh as binary STL");
-  if (input.fd < 0) return read_more(input.memory, kind, job);
+  if (input.fd < 0) return read_more(input.memory, format, job);
   const auto all = read_all(input, job);
   if (!all) return all.error();
-  return read_more(*all, kind, job);
+  return read_more(*all, format, job);
 }
 
-Expected<MeshFile> read_kind(const Input& input, FileKind kind, const Job& job,
-                             const IntakeOptions& options) {
-  if (kind == FileKind::zip) return read_three_mf({input.fd, input.size, input.memory}, job);
-  if (needs_assimp(kind)) return read_foreign(input, kind, job, options);
+Expected<MeshFile> read_format(const Input& input, MeshFormat format, const Job& job,
+                               const IntakeOptions& options) {
+  if (format == MeshFormat::three_mf) return read_three_mf({input.fd, input.size, input.memory}, job);
+  if (!info_of(format).own) return read_foreign(input, format, job, options);
+  const auto reader =
+      std::find_if(readers.begin(), readers.end(), [&](const Reader& r) { return r.format == format; });
+  if (reader == readers.end()) return unknown_format(job, format);
   ByteWindow window = input.window(job);
-  const auto read = [&]() -> Expected<MeshFile> {
-    switch (kind) {
-      case FileKind::stl_binary:
-        return read_stl_binary(window, job);
-      case FileKind::stl_ascii:
-        return read_stl_ascii(window, job);
-      case FileKind::obj:
-        return read_obj(window, job);
-      case FileKind::ply:
-        return read_ply(window, job);
-      case FileKind::off:
-        return read_off(window, job);
-      default:
-        return unknown_format(job, kind);
-    }
-  };
-  Expected<MeshFile> result = read();
+  Expected<MeshFile> result = reader->read(window, job);
   // A reader that met the end too early must not blame the file for a broken disk.
   if (auto trouble = window.trouble()) return *trouble;
   return result;
@@ -130,14 +118,15 @@ Expected<MeshFile> read_input(const Input& input, std::string_view name, const J
   try {
     const auto head = read_head(input, job);
     if (!head) return head.error();
-    const std::string ending = ending_of(name);
-    const FileKind kind = sniff(*head, input.size, ending);
-    Expected<MeshFile> result = read_kind(input, kind, job, options);
-    const FileKind promised = kind_of_ending(ending);
-    const bool same = promised == kind || (promised == FileKind::stl_binary && kind == FileKind::stl_ascii);
-    if (result && promised != FileKind::unknown && !same)
+    const std::string ending = file_ending(name);
+    const MeshFormat format = sniff(*head, input.size, ending);
+    Expected<MeshFile> result = read_format(input, format, job, options);
+    const MeshFormat promised = promised_format(ending);
+    const bool same =
+        promised == format || (promised == MeshFormat::stl_binary && format == MeshFormat::stl_ascii);
+    if (result && promised != MeshFormat::unknown && !same)
       note(result->notes, "format-by-content",
-           fmt::format("the name ends in {}, but the content is {}", ending, format_name(kind)), true);
+           fmt::format("the name ends in {}, but the content is {}", ending, info_of(format).name), true);
     return result;
   } catch (const std::bad_alloc&) {
   } catch (const std::length_error&) {
@@ -154,26 +143,6 @@ Job make_job(std::string_view name, const IntakeOptions& options) {
 
 }  // namespace
 
-std::string_view name(MeshFormat format) {
-  switch (format) {
-    case MeshFormat::stl_binary:
-      return "STL (binary)";
-    case MeshFormat::stl_ascii:
-      return "STL (ASCII)";
-    case MeshFormat::obj:
-      return "OBJ";
-    case MeshFormat::ply:
-      return "PLY";
-    case MeshFormat::off:
-      return "OFF";
-    case MeshFormat::three_mf:
-      return "3MF";
-    case MeshFormat::other:
-      return "other";
-  }
-  return "other";
-}
-
 Expected<MeshFile> read_mesh_file(const std::filesystem::path& path, const IntakeOptions& options) {
   const Job job = make_job(path.native(), options);
   const auto file = open_regular(path, job.label);
@@ -187,7 +156,7 @@ Expected<MeshFile> read_mesh_bytes(std::span<const std::byte> bytes, std::string
 }
 
 bool looks_like_mesh_name(const std::filesystem::path& path) {
-  return kind_of_ending(ending_of(path.native())) != FileKind::unknown;
+  return promised_format(file_ending(path.native())) != MeshFormat::unknown;
 }
 
 }  // namespace pourwright

@@ -23,18 +23,18 @@ struct DeclaredUnit {
 /// otherwise. COLLADA: `unit` in the first `asset`, metres by default.
 class UnitFinder {
  public:
-  UnitFinder(std::span<const std::byte> bytes, FileKind kind)
-      : kind_(kind), window_(memory_source(bytes), bytes.size()), xml_(window_) {}
+  UnitFinder(std::span<const std::byte> bytes, MeshFormat format)
+      : format_(format), window_(memory_source(bytes), bytes.size()), xml_(window_) {}
 
   /// Millimetres per unit, or nothing when what is declared makes no sense.
   std::optional<double> find() {
-    if (kind_ == FileKind::amf) return next_start() ? amf_unit() : std::optional<double>(1);
+    if (format_ == MeshFormat::amf) return next_start() ? amf_unit() : std::optional<double>(1);
     while (next_start()) {
       const std::string_view name = xml_.name();
-      if (kind_ == FileKind::collada && is_word(name, "unit") && is_word(xml_.above(0), "asset") &&
+      if (format_ == MeshFormat::collada && is_word(name, "unit") && is_word(xml_.above(0), "asset") &&
           xml_.depth() == 3)
         return number("meter");
-      if (kind_ == FileKind::x3d && is_word(name, "unit") && attribute("category") == "length")
+      if (format_ == MeshFormat::x3d && is_word(name, "unit") && attribute("category") == "length")
         return number("conversionFactor");
       if (is_word(name, "scene") || is_word(name, "library_geometries")) break;
     }
@@ -77,7 +77,7 @@ class UnitFinder {
     return millimetres;
   }
 
-  FileKind kind_;
+  MeshFormat format_;
   ByteWindow window_;
   XmlReader xml_;
 };
@@ -127,15 +127,15 @@ std::vector<std::byte> padded_glb(std::span<const std::byte> bytes) {
 struct Choice {
   std::string_view importer, ending;
 };
-Choice choice_for(FileKind kind) {
-  switch (kind) {
-    case FileKind::gltf:
+Choice choice_for(MeshFormat format) {
+  switch (format) {
+    case MeshFormat::gltf:
       return {"glTF2", ".gltf"};
-    case FileKind::glb:
+    case MeshFormat::glb:
       return {"glTF2", ".glb"};
-    case FileKind::amf:
+    case MeshFormat::amf:
       return {"AMF", ".amf"};
-    case FileKind::x3d:
+    case MeshFormat::x3d:
       return {"X3D", ".x3d"};
     default:
       return {"Collada", ".dae"};
@@ -144,10 +144,10 @@ Choice choice_for(FileKind kind) {
 
 }  // namespace
 
-Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, const Job& job) {
+Expected<MeshFile> read_more(std::span<const std::byte> bytes, MeshFormat format, const Job& job) {
   double millimetres = 1000;  // glTF 2.0, section 3.4: metres
-  if (kind != FileKind::gltf && kind != FileKind::glb) {
-    const auto declared = UnitFinder(bytes, kind).find();
+  if (format != MeshFormat::gltf && format != MeshFormat::glb) {
+    const auto declared = UnitFinder(bytes, format).find();
     if (!declared)
       return fail(Code::file_malformed,
                   fmt::format("{}: the unit that the file declares is not known", job.label),
@@ -156,19 +156,21 @@ Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, co
   }
   double scale = job.unit ? job.scale() : millimetres;
   // Assimp has multiplied COLLADA by its unit in metres, in single precision; take that out again.
-  if (kind == FileKind::collada) scale /= static_cast<double>(static_cast<float>(millimetres / 1000));
-  const Choice choice = choice_for(kind);
-  const std::vector<std::byte> mended = kind == FileKind::glb ? padded_glb(bytes) : std::vector<std::byte>();
+  if (format == MeshFormat::collada) scale /= static_cast<double>(static_cast<float>(millimetres / 1000));
+  const Choice choice = choice_for(format);
+  const std::vector<std::byte> mended =
+      format == MeshFormat::glb ? padded_glb(bytes) : std::vector<std::byte>();
   Expected<MeshFile> result = read_with_assimp(mended.empty() ? bytes : std::span<const std::byte>(mended),
                                                choice.importer, choice.ending, job, scale);
   if (!result) return result;
+  result->format = format;
   if (!job.unit) set_unit(*result, millimetres);
-  const bool y_up = kind != FileKind::amf && !(kind == FileKind::collada && declares_z_up(bytes));
+  const bool y_up = format != MeshFormat::amf && !(format == MeshFormat::collada && declares_z_up(bytes));
   if (y_up)
     note(result->notes, "y-up",
          fmt::format(
              "{} files have +y up unless they say otherwise; if the mold lies on its side, use --up +y",
-             format_name(kind)));
+             info_of(format).name));
   return result;
 }
 

@@ -14,13 +14,13 @@ namespace pourwright::intake {
 
 bool assimp_built();
 
-/// Vertices in the file's own unit and frame, node transforms applied, as one TriangleSoup with `format`
-/// other. `importer` is a part of Assimp's own name of the one importer to use, `ending` the hint it gets.
+/// Vertices in the file's own unit and frame, node transforms applied, as one TriangleSoup of `format`
+/// unknown. `importer` is a part of Assimp's own name of the one importer to use, `ending` the hint it gets.
 /// Forks: no other thread may be running.
 Expected<MeshFile> read_with_assimp(std::span<const std::byte> bytes, std::string_view importer,
                                     std::string_view ending, const Job& job, double scale);
 
 /// glTF, AMF, X3D and COLLADA, in millimetres by the unit that the format or the file declares.
-Expected<MeshFile> read_more(std::span<const std::byte> bytes, FileKind kind, const Job& job);
+Expected<MeshFile> read_more(std::span<const std::byte> bytes, MeshFormat format, const Job& job);
 
 }  // namespace pourwright::intake

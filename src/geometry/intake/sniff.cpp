@@ -14,17 +14,6 @@
 namespace pourwright::intake {
 namespace {
 
-struct Ending {
-  std::string_view text;
-  FileKind kind;
-};
-constexpr std::array endings{
-    Ending{".stl", FileKind::stl_binary}, Ending{".obj", FileKind::obj}, Ending{".ply", FileKind::ply},
-    Ending{".off", FileKind::off},        Ending{".3mf", FileKind::zip}, Ending{".gltf", FileKind::gltf},
-    Ending{".glb", FileKind::glb},        Ending{".amf", FileKind::amf}, Ending{".x3d", FileKind::x3d},
-    Ending{".dae", FileKind::collada},
-};
-
 /// Control characters that no text has. Letters beyond ASCII may be in any encoding.
 bool is_text(std::string_view head) {
   return std::none_of(head.begin(), head.end(), [](char c) {
@@ -105,114 +94,55 @@ bool is_off_word(std::string_view word) {
          word.substr(0, word.size() - 3).find_first_not_of("STCN4n") == std::string_view::npos;
 }
 
-FileKind sniff_xml(std::string_view text) {
+MeshFormat sniff_xml(std::string_view text) {
   ByteWindow window(memory_source(std::as_bytes(std::span(text.data(), text.size()))), text.size());
   XmlReader xml(window);
-  if (xml.next() != XmlReader::Event::start) return FileKind::unknown;
-  if (is_word(xml.name(), "amf")) return FileKind::amf;
-  if (is_word(xml.name(), "x3d")) return FileKind::x3d;
-  if (is_word(xml.name(), "collada")) return FileKind::collada;
-  return FileKind::unknown;
+  if (xml.next() != XmlReader::Event::start) return MeshFormat::unknown;
+  if (is_word(xml.name(), "amf")) return MeshFormat::amf;
+  if (is_word(xml.name(), "x3d")) return MeshFormat::x3d;
+  if (is_word(xml.name(), "collada")) return MeshFormat::collada;
+  return MeshFormat::unknown;
 }
 
-FileKind sniff_text(std::string_view text, std::string_view ending) {
+MeshFormat sniff_text(std::string_view text, std::string_view ending) {
   const std::string_view word = first_word(text);
-  if (is_word(word, "solid") || is_word(word, "facet")) return FileKind::stl_ascii;
-  if (is_off_word(word)) return FileKind::off;
+  if (is_word(word, "solid") || is_word(word, "facet")) return MeshFormat::stl_ascii;
+  if (is_off_word(word)) return MeshFormat::off;
   if (word.starts_with('<')) return sniff_xml(text);
   if (word.starts_with('{'))
-    return ending == ".gltf" || text.find("\"asset\"") != std::string_view::npos ? FileKind::gltf
-                                                                                 : FileKind::unknown;
-  if (looks_like_obj(text)) return FileKind::obj;
-  const FileKind promised = kind_of_ending(ending);
-  if (promised == FileKind::stl_binary) return FileKind::stl_ascii;
-  if (promised == FileKind::obj || promised == FileKind::off || promised == FileKind::ply) return promised;
-  return FileKind::unknown;
+    return ending == ".gltf" || text.find("\"asset\"") != std::string_view::npos ? MeshFormat::gltf
+                                                                                 : MeshFormat::unknown;
+  if (looks_like_obj(text)) return MeshFormat::obj;
+  const MeshFormat promised = promised_format(ending);
+  if (promised == MeshFormat::stl_binary) return MeshFormat::stl_ascii;
+  if (promised == MeshFormat::obj || promised == MeshFormat::off || promised == MeshFormat::ply)
+    return promised;
+  return MeshFormat::unknown;
 }
 
 }  // namespace
 
-FileKind sniff(std::string_view head, std::uint64_t size, std::string_view ending) {
-  if (is_wide_text(head)) return FileKind::wide_text;
+MeshFormat sniff(std::string_view head, std::uint64_t size, std::string_view ending) {
+  if (is_wide_text(head)) return MeshFormat::wide_text;
   const std::string_view marked = head.substr(head.starts_with("\xEF\xBB\xBF") ? 3 : 0);
   if (marked.size() > 3 && is_word(marked.substr(0, 3), "ply") &&
       static_cast<unsigned char>(marked[3]) <= ' ')
-    return FileKind::ply;
-  if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06")) return FileKind::zip;
-  if (head.starts_with("glTF")) return FileKind::glb;
-  if (exact_binary_stl(head, size)) return FileKind::stl_binary;
+    return MeshFormat::ply;
+  if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06")) return MeshFormat::three_mf;
+  if (head.starts_with("glTF")) return MeshFormat::glb;
+  if (exact_binary_stl(head, size)) return MeshFormat::stl_binary;
   if (is_text(marked)) return sniff_text(marked, ending);
-  if (is_ascii_stl_with_flaws(marked)) return FileKind::stl_ascii;
-  if (is_off_word(first_word(head.substr(0, 16)))) return FileKind::off;
+  if (is_ascii_stl_with_flaws(marked)) return MeshFormat::stl_ascii;
+  if (is_off_word(first_word(head.substr(0, 16)))) return MeshFormat::off;
   if (ending == ".stl" || (head.size() >= 84 && is_word(head.substr(0, 5), "solid")))
-    return FileKind::stl_binary;
+    return MeshFormat::stl_binary;
   // Text with a stray control character: the reader will name the line.
-  const FileKind promised = kind_of_ending(ending);
-  if (promised == FileKind::ply || promised == FileKind::obj || promised == FileKind::off) {
+  const MeshFormat promised = promised_format(ending);
+  if (promised == MeshFormat::ply || promised == MeshFormat::obj || promised == MeshFormat::off) {
     const auto odd = static_cast<std::size_t>(std::count(head.begin(), head.end(), '\0'));
     if (odd == 0) return promised;
   }
-  return FileKind::unknown;
-}
-
-FileKind kind_of_ending(std::string_view ending) {
-  for (const Ending& e : endings)
-    if (e.text == ending) return e.kind;
-  return FileKind::unknown;
-}
-
-std::string ending_of(std::string_view name) {
-  const std::size_t slash = name.find_last_of('/');
-  if (slash != std::string_view::npos) name.remove_prefix(slash + 1);
-  const std::size_t dot = name.find_last_of('.');
-  if (dot == std::string_view::npos) return {};
-  std::string ending(name.substr(dot));
-  for (char& c : ending)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  return ending;
-}
-
-bool needs_assimp(FileKind kind) {
-  switch (kind) {
-    using enum FileKind;
-    case gltf:
-    case glb:
-    case amf:
-    case x3d:
-    case collada:
-      return true;
-    default:
-      return false;
-  }
-}
-
-std::string_view format_name(FileKind kind) {
-  switch (kind) {
-    using enum FileKind;
-    case stl_binary:
-      return "binary STL";
-    case stl_ascii:
-      return "ASCII STL";
-    case obj:
-      return "OBJ";
-    case ply:
-      return "PLY";
-    case off:
-      return "OFF";
-    case zip:
-      return "3MF";
-    case gltf:
-    case glb:
-      return "glTF";
-    case amf:
-      return "AMF";
-    case x3d:
-      return "X3D";
-    case collada:
-      return "COLLADA";
-    default:
-      return "unknown";
-  }
+  return MeshFormat::unknown;
 }
 
 }  // namespace pourwright::intake

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One way to ask for the result of an intersection in CGAL 5 and 6.
 #pragma once
 
 #include <variant>

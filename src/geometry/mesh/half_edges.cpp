@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which half-edge lies across an edge, and vertices split by the fans round them. Law: where more than two
+// triangles share an edge they are sorted round it by exact signs, so that no tolerance decides which
+// material is one.
 #include "geometry/mesh/half_edges.hpp"
 
 #include "geometry/mesh/edges.hpp"

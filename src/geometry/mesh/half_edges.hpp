@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Steps round triangles, and across their edges.
 #pragma once
 
 #include <pourwright/mesh.hpp>

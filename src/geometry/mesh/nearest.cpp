@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The nearest point of a triangle, by the region of the plane that a point falls into. Law: where the point
+// lies beside an edge, both triangles that share it give the same point up to rounding. C. Ericson, Real-Time
+// Collision Detection, 2005, 5.1.5.
 #include "geometry/mesh/nearest.hpp"
 
 namespace pourwright {

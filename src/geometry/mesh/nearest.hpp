@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The nearest point of a triangle.
 #pragma once
 
 #include <pourwright/mesh.hpp>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A tree over rectangles in the plane, halved at the median of their middles (J. L. Bentley, Commun. ACM
+// 18(9), 1975, for points). Law: ties are broken by number, so that the same rectangles make the same tree.
 #include "geometry/mesh/plan_tree.hpp"
 
 #include <algorithm>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Rectangles in the plane found by place: the nearest, and those that hold a point.
 #pragma once
 
 #include <pourwright/mesh.hpp>

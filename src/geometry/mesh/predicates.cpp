@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Signs of determinants where doubles cannot tell, in exact rational arithmetic. Law: these are the signs of
+// the coordinates as given; nothing is rounded on the way.
 #include "geometry/mesh/predicates.hpp"
 
 #include <CGAL/Exact_predicates_inexact_constructions_kernel.h>

@@ -1,6 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One tree for rays, nearest points and balls. Law: boxes and cylinders in single precision only leave out
+// what cannot be met; what is met is decided in double precision on the triangles, so that another tree gives
+// the same answer but for ties. Sorted along a Z-shaped curve and split where the highest bit changes: C.
+// Lauterbach and others, Comput. Graph. Forum 28(2), 2009; rays: S. Woop and others, J. Comput. Graph. Tech.
+// 2(1), 2013.
 #include "geometry/mesh/ray_scene.hpp"
 
+#include "geometry/mesh/morton.hpp"
 #include "geometry/mesh/nearest.hpp"
 
 #include <algorithm>
@@ -77,14 +83,6 @@ Four root(Four f) {
 #endif
 }
 
-/// The 11 bits of each number up to 2047 at every third place.
-std::array<std::uint64_t, 2048> spread_bits() {
-  std::array<std::uint64_t, 2048> out{};
-  for (std::size_t i = 0; i < out.size(); ++i)
-    for (int bit = 0; bit < 11; ++bit) out[i] |= std::uint64_t{i >> bit & 1} << (3 * bit);
-  return out;
-}
-
 /// A triangle's number below the place of its middle along a space-filling curve, 32 bits each.
 using Keyed = std::uint64_t;
 
@@ -106,8 +104,7 @@ void radix_sort(std::vector<Keyed>& items) {
 
 }  // namespace
 
-/// Sorted along a Z-shaped curve and split where the highest bit changes: C. Lauterbach and others, Comput.
-/// Graph. Forum 28(2), 2009; four parts a node.
+/// Four parts a node.
 class RayScene::Builder {
  public:
   explicit Builder(RayScene& scene) : scene_(scene) {}
@@ -146,14 +143,13 @@ class RayScene::Builder {
 void RayScene::Builder::sort() {
   const float low = static_cast<float>(1.5 * scene_.size_);
   const float step = scene_.size_ > 0 ? static_cast<float>(2048 / (3 * scene_.size_)) : 0;
-  static const std::array<std::uint64_t, 2048> spread = spread_bits();
   keys_.reserve(scene_.triangles_.size());
   for (std::size_t i = 0; i < scene_.triangles_.size(); ++i) {
     const Triangle& t = scene_.triangles_[i];
     const Four m =
         least(most((points_[t[0]] + points_[t[1]] + points_[t[2]] + low) * step, all(0)), all(2047));
-    std::uint64_t key = 0;
-    for (int k = 0; k < 3; ++k) key |= spread[static_cast<std::size_t>(static_cast<std::int32_t>(m[k]))] << k;
+    const auto cell = [&](int k) { return static_cast<std::uint64_t>(static_cast<std::int32_t>(m[k])); };
+    const std::uint64_t key = morton(cell(0), cell(1), cell(2));
     keys_.push_back(key >> 1 << 32 | i);
   }
   radix_sort(keys_);
@@ -456,8 +452,8 @@ double RayScene::clearance(const Vec3& from, double least, double enough) const 
 /// Balls that touch at the same point lie inside each other, so what lies outside a larger one stays outside
 /// all smaller ones, and one way through the tree is nearly enough: what the slack of a larger ball let pass
 /// may still be too deep in a smaller one.
-RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
-                                 std::span<const Index> likely) const {
+RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radius,
+                                 const Slack& slack) const {
   Touch touch;
   Vec3 centre;
   Lanes p{};
@@ -486,7 +482,6 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
       touch.at = q;
     }
   };
-  for (const Index i : likely) meet(i);
   Stack stack;
   const auto open = [&](Index node) {
     stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2));
@@ -512,6 +507,59 @@ RayScene::Touch RayScene::shrink(const Vec3& at, const Vec3& normal, double radi
     for (Index k = 0; k < count; ++k) meet(order_[first + k]);
   }
   return touch;
+}
+
+/// A point of the surface in the ball takes it back to where it would have touched that point. Balls on the
+/// way do not lie inside each other, so the tree is gone through again until a ball is found to hold nothing.
+RayScene::Advance RayScene::advance(const Vec3& from, double radius, const Vec3& direction, double rate,
+                                    double way, const Slack& slack) const {
+  Advance out;
+  Vec3 centre;
+  Lanes p{};
+  double within2 = 0;
+  const auto set = [&](double s) {
+    out.way = s;
+    centre = from + s * direction;
+    p = about_centre(centre);
+    const double r = radius + s * rate, within = std::max(r - std::max(slack.relative * r, slack.least), 0.0);
+    within2 = within * within;
+  };
+  set(way);
+  const auto meet = [&](Index i) {
+    const Triangle& t = triangles_[i];
+    for (int turn = 0; turn < 60 && out.way > 0; ++turn) {
+      const Vec3 q = nearest_on_triangle(centre, vertices_[t[0]], vertices_[t[1]], vertices_[t[2]]);
+      if ((q - centre).squaredNorm() >= within2) break;
+      out.triangle = i;
+      out.at = q;
+      // |to − s·direction| = radius + s·rate, the smaller root.
+      const Vec3 to = q - from;
+      const double b = direction.dot(to) + radius * rate, c = to.squaredNorm() - radius * radius;
+      const double lower = c / (b + std::sqrt(std::max(b * b - (1 - rate * rate) * c, 0.0)));
+      if (!(lower < out.way * (1 - 1e-12))) break;
+      set(std::max(lower, 0.0));
+    }
+  };
+  Stack stack;
+  const auto open = [&](Index node) {
+    stack.push(node, distances2(nodes_[node], p), static_cast<float>(within2));
+  };
+  for (double before = -1; out.way > 0 && out.way != before;) {
+    before = out.way;
+    open(0);
+    while (!stack.empty() && out.way > 0) {
+      const Waiting w = stack.pop();
+      if (static_cast<double>(w.bound) >= within2) continue;
+      const Node& node = nodes_[w.part / 4];
+      const std::size_t lane = w.part % 4;
+      const Index first = node.first[lane], count = node.count[lane];
+      if (count == 0)
+        open(first);
+      else
+        for (Index k = 0; k < count; ++k) meet(order_[first + k]);
+    }
+  }
+  return out;
 }
 
 /// Sheared so that the ray runs along +z from the origin: whether it passes left or right of an edge then

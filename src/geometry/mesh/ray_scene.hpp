@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Rays and nearest points on triangles, both over one tree of boxes.
+// Rays, nearest points and balls among triangles, all over one tree of boxes.
 #pragma once
 
 #include <pourwright/mesh.hpp>
@@ -50,10 +50,19 @@ class RayScene {
     Vec3 at = Vec3::Zero();
   };
   /// The largest ball of at most this radius that touches the surface from inside at `at`, where `normal` is
-  /// the outward unit normal, and holds none of it but for the slack. `likely`: triangles that may well stop
-  /// it, looked at first.
-  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack,
-               std::span<const Index> likely = {}) const;
+  /// the outward unit normal, and holds none of it but for the slack.
+  Touch shrink(const Vec3& at, const Vec3& normal, double radius, const Slack& slack) const;
+  struct Advance {
+    double way = 0;
+    Index triangle = none;  ///< that stops the ball; none when it went all the way
+    Vec3 at = Vec3::Zero();
+  };
+  /// How far, at most `way`, a ball moves from `centre` along the unit direction while its radius grows by
+  /// `rate` (at most 1) for each mm, until it would hold any of the surface but for the slack (`first` and
+  /// `beside` play no part). As it is given it holds none. Balls that grow slower than they move do not lie
+  /// inside each other: such a ball may have passed over what is narrower than its way.
+  Advance advance(const Vec3& centre, double radius, const Vec3& direction, double rate, double way,
+                  const Slack& slack) const;
   /// A bound below the distance from a point to the surface. The search ends where the surface is known to be
   /// at least `enough` away, or closer than `least`: then the bound is below `least`.
   double clearance(const Vec3& from, double least, double enough) const;
@@ -72,7 +81,7 @@ class RayScene {
   /// about the centre of the scene, widened by what rounding could lose.
   struct alignas(64) Node {
     std::array<Lanes, 3> low, high;  ///< boxes, by axis; nowhere without a part
-    /// Short cylinders that hold the parts too: round a patch of surface they are far tighter than boxes.
+    /// Short cylinders that hold the parts too: round a piece of surface they are far tighter than boxes.
     std::array<Lanes, 3> middle, axis;
     Lanes half_height, radius;   ///< infinite: no cylinder
     std::array<Index, 4> first;  ///< the node it is, or the first place in order_

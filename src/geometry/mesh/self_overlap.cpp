@@ -5,6 +5,7 @@
 // predicates.
 #include "geometry/mesh/self_overlap.hpp"
 
+#include "geometry/mesh/morton.hpp"
 #include "geometry/mesh/predicates.hpp"
 #include "geometry/mesh/spread_sort.hpp"
 
@@ -258,15 +259,6 @@ FloatBox box_round(const Vec3& p) {
   return box;
 }
 
-std::uint64_t spread(std::uint64_t x) {  // 21 bits, two zeros between neighbours
-  x &= 0x1fffff;
-  x = (x | x << 32) & 0x1f00000000ffff;
-  x = (x | x << 16) & 0x1f0000ff0000ff;
-  x = (x | x << 8) & 0x100f00f00f00f00f;
-  x = (x | x << 4) & 0x10c30c30c30c30c3;
-  return (x | x << 2) & 0x1249249249249249;
-}
-
 /// Four boxes side by side.
 struct Boxes {
   std::array<Four, 3> low{Four{far, far, far, far}, Four{far, far, far, far}, Four{far, far, far, far}},
@@ -312,8 +304,8 @@ class BoxTree {
     for (std::size_t t = 0; t < n; ++t) {
       const Triangle& c = triangles[t];
       const Vec3 m = ((vertices[c[0]] + vertices[c[1]] + vertices[c[2]]) / 3 - all.low) * scale;
-      keyed[t] = {spread(static_cast<std::uint64_t>(m.x())) | spread(static_cast<std::uint64_t>(m.y())) << 1 |
-                      spread(static_cast<std::uint64_t>(m.z())) << 2,
+      keyed[t] = {morton(static_cast<std::uint64_t>(m.x()), static_cast<std::uint64_t>(m.y()),
+                         static_cast<std::uint64_t>(m.z())),
                   static_cast<Index>(t)};
     }
     const int places = std::min(18, static_cast<int>(std::bit_width(n)) + 2);

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Sorting by keys that are spread about evenly.
 #pragma once
 
 #include <pourwright/mesh.hpp>

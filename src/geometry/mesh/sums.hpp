@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Sums that do not lose their small terms.
 #pragma once
 
 #include <cmath>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Triangles become a surface: those that use a vertex twice are dropped, shells are numbered by their first
+// triangle, edges are counted. Law: counts depend on indices alone, never on distances.
 #include <pourwright/mesh.hpp>
 
 #include "geometry/mesh/edges.hpp"

@@ -18,6 +18,19 @@ constexpr double to_degrees = 180 / std::numbers::pi;
 /// Crumbs of the surface, and slivers whose direction is only rounding, say nothing about draft.
 constexpr double ignored_share = 1e-4;
 
+/// Shares of the size of the piece. Heights closer than this are one: products of plan coordinates round to
+/// some 1e-15 of the size, single precision in the file to 6e-8.
+constexpr double same_height = 1e-6;
+/// Beside a lip, not on it: farther than rounding, nearer than anything that is drawn.
+constexpr double beside_lip = 2e-5;
+/// Rays start so far off the lip, and so far behind what they only grazed.
+constexpr double ray_step = 1e-4;
+/// Wall within 1.1° of the ray runs beside it.
+constexpr double grazing = 0.02;
+/// A ray that grazes more often runs along a wall of facets.
+constexpr int most_grazed = 64;
+/// So many points are asked first when a component has four times as many triangles.
+constexpr std::size_t few_first = 256;
 /// Nothing stretches a thousandfold.
 constexpr double captive_stretch = 1e3;
 
@@ -134,12 +147,12 @@ class PullFinder {
       boxes.push_back(r);
     }
     const PlanTree tree(std::move(boxes));
-    const double above = 1e-6 * wall_.size;
+    const double above = same_height * wall_.size;
     std::vector<Lip> open;
     for (Lip lip : lips_) {
       const Vec3 middle = (lip.a + lip.b) / 2;
-      // Beside the lip, not on it: rounding must not put it under its own overhang.
-      const Vec2 p = plan(middle) + 2e-5 * wall_.size * lip.away;
+      // On the lip, rounding might put it under its own overhang.
+      const Vec2 p = plan(middle) + beside_lip * wall_.size * lip.away;
       const double height = middle.dot(d_);
       const bool covered = tree.any_at(p, [&](Index i) {
         const auto h = height_at(overhang[i], p);
@@ -232,11 +245,10 @@ class PullFinder {
     Deepest deepest;
     const auto ways = ways_.find(wall_.body[component[0]]);
     if (ways == ways_.end()) return deepest;
-    constexpr std::size_t few = 256;
-    if (component.size() > 4 * few) {
+    if (component.size() > 4 * few_first) {
       Deepest sample;
-      for (std::size_t i = 0; i < few; ++i)
-        ask(ways->second, corner(component[i * component.size() / few], 0), sample);
+      for (std::size_t i = 0; i < few_first; ++i)
+        ask(ways->second, corner(component[i * component.size() / few_first], 0), sample);
       if (sample.lip != none) deepest.squared = std::nextafter(sample.squared, -1.0);
     }
     for (const Index t : component) {
@@ -294,20 +306,18 @@ class PullFinder {
 
   /// How far it is from a lip across the piece to the wall on the other side, level.
   double clear_from(const Vec3& at, const Lip& lip, const Vec2& away) const {
-    const double step = 1e-4 * wall_.size;
+    const double step = ray_step * wall_.size;
     const Vec3 to = away.x() * e1_ + away.y() * e2_;
     // A little along the lip too: from its end the ray would run in the face that bounds it.
     const Vec3 along = (lip.a + lip.b) / 2 - at;
     const Vec3 inward = along.norm() > step ? Vec3(step / along.norm() * along) : along;
     const Vec3 from = at + inward + step * to + (lip.at_mouth ? -step : step) * d_;
-    constexpr int most = 64;
     double gone = 0;
-    for (int i = 0; i < most; ++i) {
+    for (int i = 0; i < most_grazed; ++i) {
       const auto hit = scene_.first_exit(from + gone * to, to);
       if (!hit) return 0;
       gone += hit->distance + step;
-      // What the ray only grazes runs beside it.
-      if (wall_.normal[hit->triangle].dot(to) > 0.02) return gone;
+      if (wall_.normal[hit->triangle].dot(to) > grazing) return gone;
     }
     return 0;
   }

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// How a piece leaves its mold: the opening, the pull as given, the best pull, two parts. Law: another
+// direction or another opening is only named where it leaves less undercut, or as little with more draft.
 #include <pourwright/release.hpp>
 
 #include "geometry/mesh/ray_scene.hpp"

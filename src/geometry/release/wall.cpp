@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What every direction of pull needs to know of the piece, and which triangles are its opening. Law: a
+// triangle whose direction is only rounding takes its neighbour's, so that areas do not depend on slivers.
 #include "geometry/release/wall.hpp"
 
 #include "geometry/mesh/half_edges.hpp"
@@ -48,7 +50,7 @@ HalfEdge longest_edge(const Wall& w, Index t) {
 /// Slivers face the way of the neighbour along their longest edge, in whose surface they lie up to rounding:
 /// their own direction is noise, and would cut an overhang from its lip.
 void borrow_directions(Wall& w) {
-  constexpr int farthest = 16;
+  constexpr int farthest = 16;  // slivers lie side by side in fans and strips
   std::vector<std::pair<Index, Index>> borrowed;
   for (Index t = 0; t < w.triangles.size(); ++t) {
     Index from = t;
@@ -74,8 +76,10 @@ Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& t
   for (const Triangle& t : triangles)
     for (const Index v : t) box.add(vertices[v]);
   w.size = box.size().norm();
-  // Files carry single precision more often than not.
-  const double rounding = 6e-8 * std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
+  // Files carry single precision more often than not: half a unit in its last place.
+  constexpr double single_precision = 6e-8;
+  const double rounding =
+      single_precision * std::max(box.low.cwiseAbs().maxCoeff(), box.high.cwiseAbs().maxCoeff());
   w.normal.reserve(triangles.size());
   w.area.reserve(triangles.size());
   w.doubt.reserve(triangles.size());
@@ -95,6 +99,13 @@ Wall make_wall(const std::vector<Vec3>& vertices, const std::vector<Triangle>& t
 
 namespace {
 
+/// A flat top lies in one plane to so many shares of the piece's size and a millionth of a millimetre: a
+/// hundred times what single precision loses.
+constexpr double in_plane = 1e-5, in_plane_least = 1e-6;
+/// A leaning top is taken when it is larger than the level one by more than rounding, and more than one facet
+/// of a dome is of the whole.
+constexpr double clearly_larger = 1.001, more_than_a_facet = 1e-3;
+/// Directions are often given to two or three digits.
 const double one_degree = std::cos(std::numbers::pi / 180);
 
 /// Opens the triangles that lie in the plane and face out of it.
@@ -155,7 +166,7 @@ Mouth leaning_mouth(const Wall& wall, const Vec3& out, double top, double near) 
 }  // namespace
 
 Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> levels) {
-  const double near = 1e-6 + 1e-5 * wall.size;
+  const double near = in_plane_least + in_plane * wall.size;
   Mouth m;
   m.is_open.resize(wall.triangles.size());
   m.normal = out;
@@ -165,9 +176,8 @@ Mouth find_mouth(const Wall& wall, const Vec3& out, std::span<const Length> leve
     open_plane(wall, out, top, near, m);
     double whole = 0;
     for (const double a : wall.area) whole += a;
-    // A facet of a dome is no flat top.
     if (Mouth leaning = leaning_mouth(wall, out, top, near);
-        leaning.area > std::max(1.001 * m.area, 1e-3 * whole))
+        leaning.area > std::max(clearly_larger * m.area, more_than_a_facet * whole))
       m = std::move(leaning);
   }
   m.kind = m.area > 0 ? (levels.empty() ? Opening::flat_top : Opening::fill_plane) : Opening::nowhere;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The piece as its mold touches it, and the questions asked of it.
 #pragma once
 
 #include <pourwright/release.hpp>

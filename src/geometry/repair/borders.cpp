@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Open half-edges tied into simple closed lines, and what the rules for closing ask of each: extent, plane,
+// how uneven it is and how steeply the surface meets it.
 #include "geometry/repair/borders.hpp"
 
 #include <cmath>

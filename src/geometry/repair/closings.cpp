@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One hole closed in the likeliest way, and how far off that may be: never less than the distance to the
+// plain rival, where the likeliest way invents a corner, nor less than a share of the way to the closings
+// that enclose most and least.
 #include "geometry/repair/closings.hpp"
 
 #include "geometry/repair/facets.hpp"
@@ -16,7 +19,21 @@ constexpr double doubt_of_bend = 0.02;   // per radian between the closing and w
 constexpr double doubt_of_sag = 0.3;     // of a crease's bend across the hole, times the area
 // Of the distance to the fullest and the hollowest closing without new points: of a few triangles one of them
 // was there; of many the surface is rarely as far off, and less so where its creases were continued.
+// Where all of few triangles lie in planes that are seen beside the hole, another diagonal would need planes
+// of its own.
 constexpr double doubt_of_few = 1, doubt_of_others = 0.4, doubt_of_parts = 0.2;
+/// Edges of a border from which on it is one of many triangles: below, at most four are missing, and which
+/// way they lay is all that is unknown.
+constexpr std::size_t fewest_of_many = 7;
+/// Edges up to which the extreme closings are sought, in O(n³): 200 take some milliseconds.
+constexpr std::size_t most_for_extremes = 200;
+/// Triangles up to which a closing is bent, by solving a sparse system: some seconds and 100 MB.
+constexpr double most_bent = 1e5;
+
+/// A side of a body: its border may leave the plane by the doubt of a cut made by hand or a scan, one in a
+/// hundred, and the faces beside it stand on it. A cap of 5 % of a sphere, which is a hole like any other,
+/// leans by 0.45; a cone of 45° by 0.79.
+constexpr double most_uneven = 0.01, least_steep = 0.85;
 
 /// The most that a closing without new points can enclose, by dynamic programming over the diagonals
 /// (Klincsek, Annals of Discrete Mathematics 9 (1980) 121–123). O(n³). With `sense` −1: minus the least.
@@ -77,9 +94,20 @@ class HoleCloser {
     return common == 2;
   }
 
+  /// Equilateral ones as long as the border's edges.
+  static double triangles_when_bent(const std::vector<Vec3>& loop, const std::vector<Triangle>& flat) {
+    double area = 0, length = 0;
+    for (const Triangle& t : flat)
+      area += (loop[t[1]] - loop[t[0]]).cross(loop[t[2]] - loop[t[0]]).norm() / 2;
+    for (std::size_t i = 0; i < loop.size(); ++i) length += (loop[(i + 1) % loop.size()] - loop[i]).norm();
+    const double edge = length / static_cast<double>(loop.size());
+    return edge > 0 ? area / (0.433 * edge * edge) : 0;
+  }
+
   /// The flat closing bent to follow the triangles round the hole.
   std::optional<Filling> bend(const BorderLine& line, const Parts::Part& part, const std::vector<Vec3>& loop,
                               const std::vector<Triangle>& flat) const {
+    if (triangles_when_bent(loop, flat) > most_bent) return std::nullopt;
     std::vector<std::pair<Index, Index>> local;  // vertex, number
     for (Index i = 0; i < part.corners.size(); ++i)
       if (part.corners[i] < line.vertices.size()) local.emplace_back(line.vertices[part.corners[i]], i);
@@ -192,14 +220,8 @@ class HoleCloser {
   Closing close(const BorderLine& line) const {
     const double scale = std::max(line.area.norm(), 1e-3 * line.extent * line.extent) * line.extent;
     Closing c;
-    if (auto facets = continue_facets(w_, line)) {
-      c.chosen = std::move(*facets);
-      c.plane = true;
-      c.doubt = doubt_of_plane * scale;
-      return c;
-    }
-    constexpr double steep = 0.85;  // radians; a cap of 5 % of a sphere has 0.45
-    if (line.unevenness < 0.01 * line.extent && line.steepness > steep) {
+    if (auto planes = close_by_planes(line, scale)) return std::move(*planes);
+    if (is_missing_side(line)) {
       std::vector<Vec3> loop;
       for (const Index v : line.vertices) loop.push_back(w_.vertices[v]);
       std::vector<Index> all(loop.size());
@@ -217,16 +239,48 @@ class HoleCloser {
     return c;
   }
 
+  /// Where the faces beside the border meet in a corner, a flat face may have cut it off, and the other way
+  /// round. The likelier of the two is chosen and the other lies in the interval: of a flat border it is the
+  /// flat face.
+  std::optional<Closing> close_by_planes(const BorderLine& line, double scale) const {
+    auto facets = continue_facets(w_, line);
+    if (!facets) return std::nullopt;
+    Closing c;
+    c.plane = true;
+    c.doubt = doubt_of_plane * scale;
+    if (!facets->added.empty()) {
+      std::vector<Vec3> loop;
+      for (const Index v : line.vertices) loop.push_back(w_.vertices[v]);
+      Filling plain{{}, span_loop(loop, {})};
+      c.change = volume_under(loop, line.middle, *facets) - volume_under(loop, line.middle, plain);
+      c.doubt += std::abs(c.change);
+      c.flat = plain.triangles;
+      if (is_flat(line)) {
+        std::vector<Index> all(loop.size());
+        std::iota(all.begin(), all.end(), Index{0});
+        if (auto spanned = span_plane(loop, {all}, line.area)) plain.triangles = std::move(*spanned);
+        *facets = std::move(plain);
+        c.flat.clear();
+        c.change = 0;
+      }
+    }
+    c.chosen = std::move(*facets);
+    return c;
+  }
+
   /// What the closings without new points leave open.
   void consider_others(const BorderLine& line, Closing& c) const {
     const std::size_t n = line.vertices.size();
-    if (n < 4 || n > 200) return;
+    if (n < 4 || n > most_for_extremes) return;
     std::vector<Vec3> loop;
     for (const Index v : line.vertices) loop.push_back(w_.vertices[v]);
     const double own = volume_under(loop, line.middle, c.chosen);
     const double off =
         std::max(most_enclosed(loop, line.middle, 1) - own, own + most_enclosed(loop, line.middle, -1));
-    c.doubt = std::max(c.doubt, (n < 7 ? doubt_of_few : c.creased ? doubt_of_parts : doubt_of_others) * off);
+    const bool few = n < fewest_of_many;
+    const bool seen = few ? c.plane : c.creased;
+    const double share = seen ? doubt_of_parts : few ? doubt_of_few : doubt_of_others;
+    c.doubt = std::max(c.doubt, share * off);
   }
 
   const Workpiece& w_;
@@ -242,6 +296,10 @@ double volume_under(const std::vector<Vec3>& loop, const Vec3& origin, const Fil
   double six = 0;
   for (const Triangle& t : f.triangles) six += at(t[0]).dot(at(t[1]).cross(at(t[2])));
   return six / 6;
+}
+
+bool is_missing_side(const BorderLine& line) {
+  return line.unevenness < most_uneven * line.extent && line.steepness > least_steep;
 }
 
 Closing close_hole(const Workpiece& w, const Fans& fans, const BorderLine& line) {

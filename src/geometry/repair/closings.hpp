@@ -7,7 +7,8 @@
 
 namespace pourwright::mending {
 
-/// Half width of a flat closing of what must have been flat, as a share of area × extent.
+/// Half width of a flat closing of what must have been flat, as a share of area × extent: molds' sides bulge
+/// by less than a thousandth of their length.
 constexpr double doubt_of_side = 1e-3;
 
 struct Closing {
@@ -22,6 +23,9 @@ struct Closing {
 
 /// Between the closing and `origin`, mm³.
 double volume_under(const std::vector<Vec3>& loop, const Vec3& origin, const Filling& f);
+
+/// Whether the border is where a flat side met the others: it is nearly flat and they stand steeply on it.
+bool is_missing_side(const BorderLine& line);
 
 /// `fans` are those of `w`. O(n³) for up to 200 edges, else about linear.
 Closing close_hole(const Workpiece& w, const Fans& fans, const BorderLine& line);

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Creases that end at a hole are paired by how well they point at each other (an assignment over few ends)
+// and continued across as cubic curves, which part the hole's border.
 #include "geometry/repair/creases.hpp"
 
 #include <cmath>

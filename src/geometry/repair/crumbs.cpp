@@ -1,253 +1,76 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What does not belong to a body: sheets that hang on it, sheets and fragments that float.
-#include "geometry/repair/workpiece.hpp"
+// What does not belong to a body: sheets and fragments that float. Nothing goes without its weight: what a
+// part would enclose, closed flat, is in doubt when it is dropped, but for the table that a scan stands on.
+#include "geometry/repair/borders.hpp"
+#include "geometry/repair/closings.hpp"
+#include "geometry/repair/parts.hpp"
 
-#include <array>
 #include <cmath>
-#include <map>
-#include <numeric>
 
 namespace pourwright::mending {
 namespace {
 
-/// A part of the triangles, as a whole.
-struct Part {
-  std::size_t triangles = 0;
-  double area = 0;
-  Vec3 facing = Vec3::Zero();  // sum of the area vectors: zero when closed, the area when flat
-  double volume = 0;           // against `centre`; of a closed part, its own
-  double border = 0;           // length
-  Box box;
-
-  double openness() const { return area > 0 ? facing.norm() / area : 1; }
-};
-
-std::vector<Part> survey(const Workpiece& w, const std::vector<Index>& part_of, std::size_t count) {
-  std::vector<Part> parts(count);
-  for (std::size_t t = 0; t < w.triangles.size(); ++t)
-    for (const Index v : w.triangles[t]) parts[part_of[t]].box.add(w.vertices[v]);
-  for (std::size_t t = 0; t < w.triangles.size(); ++t) {
-    Part& p = parts[part_of[t]];
-    const Vec3 n = w.normal(t) / 2;
-    ++p.triangles;
-    p.area += n.norm();
-    p.facing += n;
-    p.volume += n.dot(w.vertices[w.triangles[t][0]] - p.box.centre()) / 3;
+/// A part is a sheet when its area vectors add up to nearly its area: bent by less than 37° all over, since
+/// 0.8 is that angle's cosine.
+constexpr double sheet_cosine = 0.8;
+/// An open part of less than this share of the main one's area is a scrap, unless it is all but closed.
+constexpr double scrap_area = 0.01, scrap_openness = 0.2;
+/// A closed part is a crumb below these shares of the main one's area and volume. Its volume is in doubt all
+/// the same.
+constexpr double crumb_area = 1e-3, crumb_volume = 1e-4;
+/// The table under a scan: a sheet of at least this share of the body's area, with the body on one side of it
+/// but for this share of the height, for a soft body sinks in and a table is not quite flat.
+constexpr double table_area = 0.1, table_depth = 0.1;
+/// Whether the body lies on one side of the sheet, or nearly.
+bool stands_on(const Part& body, const Part& table) {
+  const Vec3 n = table.facing.normalized();
+  if (!n.allFinite()) return false;
+  double low = 0, high = 0;
+  for (int k = 0; k < 3; ++k) {
+    const double a = (body.box.low[k] - table.box.centre()[k]) * n[k];
+    const double b = (body.box.high[k] - table.box.centre()[k]) * n[k];
+    low += std::min(a, b);
+    high += std::max(a, b);
   }
-  for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
-    if (uses.size() == 1)
-      parts[part_of[uses[0].half_edge / 3]].border += (w.vertices[v] - w.vertices[uses[0].other]).norm();
-  });
-  return parts;
+  return low > -table_depth * (high - low) || high < table_depth * (high - low);
 }
 
-struct PatchEdge {
-  double length = 0;
-  std::size_t degree = 0;
-  std::vector<std::pair<Index, std::size_t>> uses;  // patch, how often
-  std::vector<EdgeUse> sides;
-  Index from = 0;
+/// The border of a missing side has the other sides standing on it; that of a sheet has the sheet itself,
+/// folded back by the mean angle of the triangles beside it against a lid. Half way is 135°.
+constexpr double folded_back = 2.36;
+
+/// What parts would enclose, each border closed by a cone to its middle; and whether each border of a part is
+/// that of a missing side, so that it is a body and no sheet.
+struct IfClosed {
+  std::vector<double> volume;
+  std::vector<bool> lacks_sides;
 };
-
-/// Along the edges where three triangles meet: how evenly the surface runs on without the patch, from −1
-/// (folded back) to 1 (flat), as a mean over their length.
-std::vector<double> evenness(const Workpiece& w, const std::vector<PatchEdge>& edges,
-                             const std::vector<Index>& patch_of, std::size_t count) {
-  std::vector<double> sum(count), length(count);
-  for (const PatchEdge& e : edges) {
-    if (e.sides.size() != 3) continue;
-    const Vec3 a = w.vertices[e.from], along = (w.vertices[e.sides[0].other] - a).normalized();
-    std::array<Vec3, 3> into;
-    for (std::size_t k = 0; k < 3; ++k) {
-      const Vec3 d = w.vertices[w.from(previous(e.sides[k].half_edge))] - a;
-      into[k] = (d - d.dot(along) * along).normalized();
+IfClosed if_closed(const Workpiece& w, const std::vector<Index>& part_of, const std::vector<Part>& parts) {
+  IfClosed out{std::vector<double>(parts.size()), std::vector<bool>(parts.size(), true)};
+  for (std::size_t p = 0; p < parts.size(); ++p) out.volume[p] = parts[p].volume;
+  for (const BorderLine& line : border_lines(w)) {
+    const Index p = part_of[line.half_edges[0] / 3];
+    const Vec3 origin = parts[p].box.centre(), middle = line.middle - origin;
+    for (std::size_t i = 0; i < line.vertices.size(); ++i) {
+      const Vec3 a = w.vertices[line.vertices[i]] - origin;
+      const Vec3 b = w.vertices[line.vertices[(i + 1) % line.vertices.size()]] - origin;
+      out.volume[p] += a.dot(b.cross(middle)) / 6;
     }
-    for (std::size_t k = 0; k < 3; ++k) {
-      const double even = -into[(k + 1) % 3].dot(into[(k + 2) % 3]);
-      if (!std::isfinite(even)) continue;
-      sum[patch_of[e.sides[k].half_edge / 3]] += e.length * even;
-      length[patch_of[e.sides[k].half_edge / 3]] += e.length;
-    }
-  }
-  for (std::size_t p = 0; p < count; ++p) sum[p] = length[p] > 0 ? sum[p] / length[p] : -1;
-  return sum;
-}
-
-/// Patches without which more edge length closes than opens; each round the smallest first, none beside
-/// another.
-std::vector<bool> choose_flaps(const std::vector<PatchEdge>& edges, const std::vector<Part>& patches,
-                               const std::vector<bool>& gone, const std::vector<double>& even, double all) {
-  std::vector<double> gain(patches.size());
-  std::vector<bool> crowded(patches.size());
-  for (const PatchEdge& e : edges)
-    for (const auto& [p, n] : e.uses) {
-      const bool odd = e.degree % 2 == 1, stays_odd = (e.degree - n) % 2 == 1;
-      if (odd && !stays_odd) gain[p] += e.length;
-      if (!odd && stays_odd) gain[p] -= e.length;
-      crowded[p] = crowded[p] || (e.degree > 2 && odd && !stays_odd);
-    }
-  std::vector<Index> order;
-  for (Index p = 0; p < patches.size(); ++p)
-    if (!gone[p] && crowded[p] && gain[p] > 1e-9 * std::sqrt(all) &&
-        (patches[p].area < 1e-3 * all || (patches[p].openness() > 0.3 && patches[p].area < 0.5 * all)))
-      order.push_back(p);
-  // First those without which the surface runs on evenly; the smaller of two that are alike in that.
-  const auto grade = [&](Index p) { return std::floor(10 * even[p] + 0.5); };
-  std::stable_sort(order.begin(), order.end(), [&](Index a, Index b) {
-    return grade(a) != grade(b) ? grade(a) > grade(b) : patches[a].area < patches[b].area;
-  });
-  std::vector<Index> rank(patches.size(), none);
-  for (std::size_t i = 0; i < order.size(); ++i) rank[order[i]] = static_cast<Index>(i);
-  std::vector<bool> chosen(patches.size());
-  for (const Index p : order) chosen[p] = true;
-  for (const PatchEdge& e : edges) {
-    Index first = none;
-    for (const auto& [p, n] : e.uses)
-      if (rank[p] != none && (first == none || rank[p] < rank[first])) first = p;
-    for (const auto& [p, n] : e.uses)
-      if (p != first) chosen[p] = false;
-  }
-  return chosen;
-}
-
-}  // namespace
-
-namespace {
-
-constexpr double plainly = 0.5;
-
-/// The patch beside which a patch runs along most of its crowded edges, and whether both run along them the
-/// same way.
-struct Rivals {
-  Index other = none;
-  bool same_way = true;
-};
-std::vector<Rivals> rivals_of(const std::vector<PatchEdge>& edges, const std::vector<Index>& patch_of,
-                              const std::vector<Part>& patches, double area) {
-  const std::size_t count = patches.size();
-  struct Beside {
-    double length = 0, same_way = 0;
-  };
-  std::vector<std::map<Index, Beside>> beside(count);
-  std::vector<double> all(count);
-  for (const PatchEdge& e : edges) {
-    if (e.sides.size() != 3) continue;
-    const auto patch = [&](std::size_t k) { return patch_of[e.sides[k].half_edge / 3]; };
-    const bool apart = patch(0) != patch(1) && patch(1) != patch(2) && patch(2) != patch(0);
-    for (const EdgeUse& s : e.sides) {
-      const Index p = patch_of[s.half_edge / 3];
-      all[p] += e.length;
-      if (!apart) continue;
-      for (const EdgeUse& o : e.sides) {
-        if (&o == &s) continue;
-        Beside& b = beside[p][patch_of[o.half_edge / 3]];
-        b.length += e.length;
-        if (o.forward == s.forward) b.same_way += e.length;
-      }
-    }
-  }
-  // Two run along the whole of it: the sheet that could go instead, and the rest of the body. The smaller
-  // share of the other's own crowded edges marks the rest.
-  std::vector<Rivals> out(count);
-  for (Index p = 0; p < count; ++p) {
-    double best = 0;
-    for (const auto& [q, b] : beside[p]) {
-      if (q == p || b.length < 0.9 * all[p]) continue;
-      const double share = b.length / std::max(all[q], 1e-300);
-      if (share > best && share > 0.6 && patches[q].area < 0.5 * area) {
-        best = share;
-        out[p] = {q, b.same_way >= 0.5 * b.length};
-      }
-    }
+    if (!is_missing_side(line) || line.steepness > folded_back) out.lacks_sides[p] = false;
   }
   return out;
 }
 
-/// Volume between two sheets with one outline.
-double between(const Workpiece& w, const std::vector<Index>& patch_of, Index p, Index q, const Vec3& at,
-               bool same_way) {
-  double six = 0;
-  for (std::size_t t = 0; t < w.triangles.size(); ++t) {
-    if (patch_of[t] != p && patch_of[t] != q) continue;
-    const double v = (w.vertices[w.triangles[t][0]] - at).dot(w.normal(t));
-    six += patch_of[t] == p ? v : same_way ? -v : v;
+enum class Kind : std::uint8_t { body, sheet, scrap, crumb };
+
+Kind kind_of(const Part& p, const Part& main) {
+  if (p.border > 0) {
+    if (p.openness() > sheet_cosine) return Kind::sheet;
+    return p.area < scrap_area * main.area && p.openness() > scrap_openness ? Kind::scrap : Kind::body;
   }
-  return std::abs(six) / 6;
-}
-
-}  // namespace
-
-void drop_flaps(Workpiece& w) {
-  DisjointSets sets(w.triangles.size());
-  bool any = false;
-  for_each_edge(w.triangles, w.vertices.size(), [&](Index, std::span<const EdgeUse> uses) {
-    if (uses.size() == 2) sets.unite(uses[0].half_edge / 3, uses[1].half_edge / 3);
-    any |= uses.size() > 2;
-  });
-  if (!any) return;
-  std::vector<Index> patch_of;
-  const std::size_t count = std::move(sets).number(patch_of);
-  const std::vector<Part> patches = survey(w, patch_of, count);
-  double all = 0;
-  for (const Part& p : patches) all += p.area;
-  std::vector<PatchEdge> edges;
-  for_each_edge(w.triangles, w.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
-    if (uses.size() == 2) return;
-    PatchEdge e{
-        (w.vertices[v] - w.vertices[uses[0].other]).norm(), uses.size(), {}, {uses.begin(), uses.end()}, v};
-    for (const EdgeUse& u : uses) {
-      const Index p = patch_of[u.half_edge / 3];
-      const auto known =
-          std::find_if(e.uses.begin(), e.uses.end(), [p](const auto& x) { return x.first == p; });
-      if (known == e.uses.end())
-        e.uses.emplace_back(p, 1);
-      else
-        ++known->second;
-    }
-    edges.push_back(std::move(e));
-  });
-  std::vector<bool> gone(count);
-  const std::vector<double> even = evenness(w, edges, patch_of, count);
-  const std::vector<Rivals> rivals = rivals_of(edges, patch_of, patches, all);
-  RepairStep* step = nullptr;
-  for (int round = 0; round < 8; ++round) {
-    const std::vector<bool> chosen = choose_flaps(edges, patches, gone, even, all);
-    bool changed = false;
-    for (Index p = 0; p < count; ++p) {
-      if (!chosen[p]) continue;
-      changed = gone[p] = true;
-      step = &w.step("inner-sheets");
-      if (step->count == 0) step->at = patches[p].box.centre();
-      step->count += patches[p].triangles;
-      // Where it is not plain which of two sheets belongs to the body, either may.
-      if (const Rivals& r = rivals[p]; r.other != none && !gone[r.other] && even[p] - even[r.other] < plainly)
-        step->doubt +=
-            cubic_millimetres(between(w, patch_of, p, r.other, patches[p].box.centre(), r.same_way));
-    }
-    if (!changed) break;
-    for (PatchEdge& e : edges)
-      std::erase_if(e.uses, [&](const auto& u) {
-        if (chosen[u.first]) e.degree -= u.second;
-        return chosen[u.first];
-      });
-  }
-  if (step != nullptr) w.keep_triangles([&](std::size_t t) { return !gone[patch_of[t]]; });
-}
-
-namespace {
-
-/// Whether the body lies on one side of the sheet, or nearly.
-bool stands_on(const Part& body, const Part& sheet) {
-  const Vec3 n = sheet.facing.normalized();
-  if (!n.allFinite()) return false;
-  double low = 0, high = 0;
-  for (int k = 0; k < 3; ++k) {
-    const double a = (body.box.low[k] - sheet.box.centre()[k]) * n[k];
-    const double b = (body.box.high[k] - sheet.box.centre()[k]) * n[k];
-    low += std::min(a, b);
-    high += std::max(a, b);
-  }
-  return low > -0.1 * (high - low) || high < 0.1 * (high - low);
+  return p.area < crumb_area * main.area && std::abs(p.volume) < crumb_volume * std::abs(main.volume)
+             ? Kind::crumb
+             : Kind::body;
 }
 
 }  // namespace
@@ -261,33 +84,27 @@ void drop_crumbs(Workpiece& w) {
   const std::size_t count = std::move(sets).number(part_of);
   if (count < 2) return;
   const std::vector<Part> parts = survey(w, part_of, count);
-  // The main part: much surface, and not flat.
+  // The main part: much surface, and not flat. Of flat ones alone the largest.
   const auto weight = [](const Part& p) { return p.area * (1.02 - p.openness()); };
   const auto main = std::max_element(parts.begin(), parts.end(),
                                      [&](const Part& a, const Part& b) { return weight(a) < weight(b); });
-  const double body = std::max(std::abs(main->volume), 1e-9 * std::pow(main->area, 1.5));
-  std::vector<bool> drop(count);
+  std::vector<Kind> kinds;
+  for (const Part& p : parts) kinds.push_back(&p == &*main ? Kind::body : kind_of(p, *main));
+  if (std::all_of(kinds.begin(), kinds.end(), [](Kind k) { return k == Kind::body; })) return;
+  const IfClosed closed = if_closed(w, part_of, parts);
   for (std::size_t i = 0; i < count; ++i) {
     const Part& p = parts[i];
-    if (&p == &*main) continue;
-    const bool open = p.border > 0;
-    const char* code = nullptr;
-    if (open && p.openness() > 0.8)
-      code = "loose-sheets";
-    else if (open ? p.area < 0.01 * main->area && p.openness() > 0.2
-                  : p.area < 1e-3 * main->area && std::abs(p.volume) < 1e-4 * body)
-      code = "fragments";
-    if (code == nullptr) continue;
-    drop[i] = true;
-    // A sheet as small as a crumb is one; a wide one on which the body stands is the table.
-    const bool table = open && p.openness() > 0.8 && p.area > 0.1 * main->area && stands_on(*main, p);
-    RepairStep& s = w.step(p.area < 0.01 * main->area ? "fragments" : table ? "table" : code);
+    if (kinds[i] == Kind::sheet && closed.lacks_sides[i]) kinds[i] = Kind::body;
+    if (kinds[i] == Kind::body) continue;
+    const bool small = p.area < scrap_area * main->area;
+    const bool table = kinds[i] == Kind::sheet && p.area > table_area * main->area && stands_on(*main, p);
+    RepairStep& s = w.step(small || kinds[i] == Kind::crumb ? "fragments" : table ? "table" : "loose-sheets");
     if (s.count++ == 0) s.at = p.box.centre();
-    if (open) continue;
-    s.change += cubic_millimetres(-std::abs(p.volume));
-    s.doubt += cubic_millimetres(std::abs(p.volume));
+    if (table) continue;
+    s.change -= cubic_millimetres(kinds[i] == Kind::crumb ? std::abs(p.volume) : 0);
+    s.doubt += cubic_millimetres(std::abs(closed.volume[i]));
   }
-  w.keep_triangles([&](std::size_t t) { return !drop[part_of[t]]; });
+  w.keep_triangles([&](std::size_t t) { return kinds[part_of[t]] == Kind::body; });
 }
 
 }  // namespace pourwright::mending

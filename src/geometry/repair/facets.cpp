@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The flat faces beside a hole, continued until they meet: along one plane, across the edge of two, into the
+// corner of three. What comes out lies in the given planes or nothing does.
 #include "geometry/repair/facets.hpp"
 
 #include <Eigen/LU>
@@ -6,7 +8,7 @@
 namespace pourwright::mending {
 namespace {
 
-struct Plane3 {
+struct Plane {
   Vec3 normal, at;
 };
 struct Run {  // a stretch of the line beside one plane; first and last corner are shared with its neighbours
@@ -14,11 +16,27 @@ struct Run {  // a stretch of the line beside one plane; first and last corner a
   std::vector<Index> corners;
 };
 
+/// Of one plane are faces that differ by less than this in direction and, as a share of the hole's extent, in
+/// height. Text with three digits tilts a triangle a thousand grains long by a thousandth; a hole is as
+/// uncertain as its border's coordinates, which in most files are good to a ten-thousandth of it.
+constexpr double same_slope = 1e-3, same_height_share = 1e-4;
+/// A body made of planes shows few of them round one hole; a curved one shows as many as the hole has edges.
+constexpr std::size_t most_planes = 64;
+/// Determinant of three unit normals from which on their planes meet in a corner and not somewhere along a
+/// near-common line: 0.02 magnifies what the planes are off by fifty at most. Where the border itself is
+/// flat, a missing flat face explains it better, unless the corner is about as sharp as a cube's, whose
+/// determinant is one.
+constexpr double least_corner = 0.02, sharp_corner = 0.5;
+/// As shares of the hole's extent: how far a corner may lie from the middle of the border.
+constexpr double farthest_corner = 1.5;
+/// A face may lean from its plane by what the borders' unevenness makes of slim ones: 26°. A folded one has
+/// less.
+constexpr double least_facing = 0.9;
+
 /// The planes beside the line, and which of them lies beside each edge. False when there are too many.
-bool find_planes(const Workpiece& w, const BorderLine& line, std::vector<Plane3>& planes,
+bool find_planes(const Workpiece& w, const BorderLine& line, std::vector<Plane>& planes,
                  std::vector<std::size_t>& label) {
-  constexpr double same_slope = 1e-3;
-  const double same_height = 1e-4 * line.extent;
+  const double same_height = same_height_share * line.extent;
   for (const HalfEdge h : line.half_edges) {
     const Triangle& c = w.triangles[h / 3];
     const Vec3 n = w.normal(h / 3).normalized();
@@ -31,18 +49,18 @@ bool find_planes(const Workpiece& w, const BorderLine& line, std::vector<Plane3>
     }
     if (k == planes.size()) planes.push_back({n, w.vertices[c[0]]});
     label.push_back(k);
-    if (planes.size() > 64) return false;
+    if (planes.size() > most_planes) return false;
   }
   return true;
 }
 
 /// An edge of the border that runs along the crease with the neighboring stretch closes that stretch: the
 /// face it was labeled with is still there beside it.
-void give_creases_away(const Workpiece& w, const BorderLine& line, const std::vector<Plane3>& planes,
+void give_creases_away(const Workpiece& w, const BorderLine& line, const std::vector<Plane>& planes,
                        std::vector<std::size_t>& label) {
   const std::size_t n = label.size();
   const std::vector<std::size_t> before = label;
-  const double same_height = 1e-4 * line.extent;
+  const double same_height = same_height_share * line.extent;
   const auto lies_in = [&](std::size_t edge, std::size_t plane) {
     for (const std::size_t i : {edge, (edge + 1) % n})
       if (std::abs((w.vertices[line.vertices[i]] - planes[plane].at).dot(planes[plane].normal)) > same_height)
@@ -67,12 +85,12 @@ class Facets {
     for (const Index v : line.vertices) points_.push_back(w.vertices[v]);
   }
 
-  std::optional<Filling> run(std::vector<Plane3> planes, const std::vector<std::size_t>& label) {
+  std::optional<Filling> run(std::vector<Plane> planes, const std::vector<std::size_t>& label) {
     planes_ = std::move(planes);
     const std::size_t n = label.size();
     std::size_t start = 0;
     while (start < n && label[start] == label[(start + n - 1) % n]) ++start;
-    if (start == n) return flush();
+    if (start == n) return flush(label[0]);
     for (std::size_t i = 0; i < n; ++i) {
       const std::size_t e = (start + i) % n;
       if (runs_.empty() || runs_.back().plane != label[e])
@@ -100,10 +118,10 @@ class Facets {
   }
 
  private:
-  std::optional<Filling> flush() {
+  std::optional<Filling> flush(std::size_t plane) {
     std::vector<Index> all(points_.size());
     for (Index i = 0; i < all.size(); ++i) all[i] = i;
-    if (!emit(0, all)) return std::nullopt;
+    if (!emit(plane, all)) return std::nullopt;
     return out_;
   }
 
@@ -120,15 +138,13 @@ class Facets {
     Eigen::Matrix3d m;
     Vec3 rhs;
     for (int k = 0; k < 3; ++k) {
-      const Plane3& p = planes_[runs_[static_cast<std::size_t>(k)].plane];
+      const Plane& p = planes_[runs_[static_cast<std::size_t>(k)].plane];
       m.row(k) = p.normal.transpose();
       rhs[k] = p.normal.dot(p.at - line_.middle);
     }
-    // One triangle is far likelier to be missing than a corner with just its own three, unless the corner is
-    // sharp.
-    if (std::abs(m.determinant()) < (line_.vertices.size() == 3 ? 0.5 : 0.02)) return false;
+    if (std::abs(m.determinant()) < (is_flat(line_) ? sharp_corner : least_corner)) return false;
     const Vec3 meet = line_.middle + m.inverse() * rhs;
-    if (!((meet - line_.middle).norm() < 1.5 * line_.extent)) return false;
+    if (!((meet - line_.middle).norm() < farthest_corner * line_.extent)) return false;
     const auto id = static_cast<Index>(points_.size());
     points_.push_back(meet);
     out_.added.push_back(meet);
@@ -148,7 +164,7 @@ class Facets {
                   .cross(points_[corners[(i + 1) % corners.size()]] - line_.middle) /
               2;
     const Vec3& n = planes_[plane].normal;
-    if (!(area.dot(n) > 0.9 * area.norm())) return false;
+    if (!(area.dot(n) > least_facing * area.norm())) return false;
     const auto spanned = span_plane(points_, {corners}, n);
     if (!spanned) return false;
     out_.triangles.insert(out_.triangles.end(), spanned->begin(), spanned->end());
@@ -157,15 +173,19 @@ class Facets {
 
   const BorderLine& line_;
   std::vector<Vec3> points_;
-  std::vector<Plane3> planes_;
+  std::vector<Plane> planes_;
   std::vector<Run> runs_;
   Filling out_;
 };
 
 }  // namespace
 
+bool is_flat(const BorderLine& line) {
+  return line.unevenness <= same_height_share * line.extent;
+}
+
 std::optional<Filling> continue_facets(const Workpiece& w, const BorderLine& line) {
-  std::vector<Plane3> planes;
+  std::vector<Plane> planes;
   std::vector<std::size_t> label;
   if (!find_planes(w, line, planes, label)) return std::nullopt;
   give_creases_away(w, line, planes, label);

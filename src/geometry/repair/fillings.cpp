@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Triangles across a closed line, by CGAL's Polygon Mesh Processing: by the angles they make with what is
+// round about, flat in a plane with islands, or refined and faired to follow the surface round about (P.
+// Liepa, Filling holes in meshes, Symposium on Geometry Processing, 2003).
 #include "geometry/repair/fillings.hpp"
 
 #include <CGAL/Constrained_Delaunay_triangulation_2.h>

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Which borders are a rim and which are holes, and what closes the holes.
+// Which borders are a rim and which are holes, and what closes the holes. A rim is decided by where it lies
+// and which way the surface goes on from it: docs/algorithms/repair.md.
 #include "geometry/repair/closings.hpp"
 #include "geometry/repair/trials.hpp"
 
@@ -12,8 +13,34 @@ namespace pourwright::mending {
 namespace {
 
 constexpr double pi = std::numbers::pi;
-constexpr double fewest_missing = 12;   // triangles; a feature is rarely made of fewer
-constexpr double most_in_trials = 1e5;  // triangles
+/// Triangles of the mean size from which on a hole may have taken a feature with it; it is rarely made of
+/// fewer.
+constexpr double fewest_missing = 12;
+/// Triangles in all trial holes of one size: about a second.
+constexpr double most_in_trials = 1e5;
+/// Trial holes of one size, and the fewest that say anything. Of 24 the third largest error is the bound.
+constexpr double most_trials = 24;
+constexpr std::size_t fewest_trials = 4;
+/// Holes whose radii differ by less than this factor share their trials.
+constexpr double same_radius = 1.5;
+
+// A rim goes round the piece as seen from above: as shares of the width and depth, and of their product. A
+// circle covers 0.79 of its square, a triangle half, and a spout or handle beside it may take as much again.
+constexpr double rim_span = 0.5, rim_cover = 0.25;
+/// The surface hangs from it: how far its middle lies above that of the surface, as a share of the height. A
+/// flat tray's floor, as wide as the tray, pulls that to within a tenth.
+constexpr double rim_above = 0.05;
+/// Of a surface that faces out little lies beyond its rim.
+constexpr double rim_span_inverted = 0.8;
+/// Nor does it go on across the rim: the share of the border beside which it does by less than 35°. The
+/// diagonal of a face of which one triangle is missing makes at least 0.41 of that triangle's border; of a
+/// rim nothing does.
+constexpr double rim_goes_on = 0.2, goes_on_cosine = 0.82;
+
+/// A flat ring's borders lie in one plane, to this share of their extent, and face each other, to 26°.
+constexpr double ring_uneven = 1e-3, ring_facing = 0.9;
+/// Borders among which partners are looked for, all with all: a missing face leaves few.
+constexpr std::size_t most_for_rings = 64;
 
 class Closer {
  public:
@@ -84,11 +111,25 @@ class Closer {
     const Vec3 whole = all.size();
     // The lid of a scan faces into the mold. One that faces out closes a body, such as the missing top of an
     // island in it, unless the scan is wound the wrong way round; but then little of it lies beyond its rim.
-    if (line.area.dot(up) > 0 && (box.size().x() < 0.8 * whole.x() || box.size().y() < 0.8 * whole.y()))
-      return false;
-    return box.size().x() >= 0.5 * whole.x() && box.size().y() >= 0.5 * whole.y() &&
-           std::abs(line.area.dot(up)) >= 0.25 * whole.x() * whole.y() &&
-           (line.middle - middle).dot(up) >= 0.05 * whole.z();
+    const auto spans = [&](double share) {
+      return box.size().x() >= share * whole.x() && box.size().y() >= share * whole.y();
+    };
+    if (line.area.dot(up) > 0 && (!spans(rim_span_inverted) || goes_on(line))) return false;
+    return spans(rim_span) && std::abs(line.area.dot(up)) >= rim_cover * whole.x() * whole.y() &&
+           (line.middle - middle).dot(up) >= rim_above * whole.z();
+  }
+
+  /// Whether the surface goes on smoothly beyond the border in the direction of a lid on it, as it does
+  /// beside a face of which a part is missing.
+  bool goes_on(const BorderLine& line) const {
+    const Vec3 lid = line.area.normalized();
+    double smooth = 0, all = 0;
+    for (const HalfEdge h : line.half_edges) {
+      const double length = (w_.vertices[w_.to(h)] - w_.vertices[w_.from(h)]).norm();
+      all += length;
+      if (w_.normal(h / 3).normalized().dot(lid) > goes_on_cosine) smooth += length;
+    }
+    return smooth > rim_goes_on * all;
   }
 
   /// The border that lies inside this one in its plane, runs the other way and bounds another component:
@@ -96,11 +137,13 @@ class Closer {
   std::size_t ring_partner(std::size_t outer) const {
     const BorderLine& o = lines_[outer];
     const Vec3 n = o.area.normalized();
-    if (o.unevenness > 1e-3 * o.extent) return lines_.size();
+    if (o.unevenness > ring_uneven * o.extent) return lines_.size();
     for (std::size_t i = 0; i < lines_.size(); ++i) {
       const BorderLine& l = lines_[i];
-      if (i == outer || l.area.dot(n) >= -0.9 * l.area.norm() || l.area.norm() >= o.area.norm()) continue;
-      if (std::abs((l.middle - o.middle).dot(n)) > 1e-3 * o.extent || l.unevenness > 1e-3 * o.extent)
+      if (i == outer || l.area.dot(n) >= -ring_facing * l.area.norm() || l.area.norm() >= o.area.norm())
+        continue;
+      if (std::abs((l.middle - o.middle).dot(n)) > ring_uneven * o.extent ||
+          l.unevenness > ring_uneven * o.extent)
         continue;
       if (!inside(o, l, n) || component(o) == component(l)) continue;
       return i;
@@ -135,7 +178,7 @@ class Closer {
   }
 
   void close_rings(std::vector<bool>& done, HoleReport& report) {
-    if (lines_.size() > 64) return;  // a missing face leaves few borders
+    if (lines_.size() > most_for_rings) return;
     for (std::size_t i = 0; i < lines_.size(); ++i) {
       if (done[i]) continue;
       const std::size_t partner = ring_partner(i);
@@ -192,9 +235,9 @@ class Closer {
     }
     s.change += cubic_millimetres(c.change);
     const double level = line.area.norm() > 0 ? 2 * c.doubt / line.area.norm() : 0;
-    report.patches.push_back({line.box, cubic_millimetres(c.doubt),
-                              millimetres(c.creased || c.plane || n == 3 ? 0 : level),
-                              c.creased || c.plane || n == 3});
+    const bool heights_known = c.creased || (c.plane && c.change == 0) || n == 3;
+    report.patches.push_back(
+        {line.box, cubic_millimetres(c.doubt), millimetres(heights_known ? 0 : level), heights_known});
     for (const Vec3& p : c.chosen.added) report.patches.back().box.add(p);
   }
 
@@ -212,11 +255,11 @@ class Closer {
     const TrialHoles trials(w_, report.first_fill);
     double radius = 0, off = 0;
     for (const std::size_t i : large) {
-      if (radius == 0 || radius_[i] < radius / 1.5) {
+      if (radius == 0 || radius_[i] < radius / same_radius) {
         radius = radius_[i];
         const double triangles = pi * radius * radius / mean;
-        const auto most = static_cast<std::size_t>(std::min(most_in_trials / triangles, 24.0));
-        const std::vector<double> errors = trials.errors(radius, most < 4 ? 0 : most);
+        const auto most = static_cast<std::size_t>(std::min(most_in_trials / triangles, most_trials));
+        const std::vector<double> errors = trials.errors(radius, most < fewest_trials ? 0 : most);
         off = errors.empty() ? 0 : errors[errors.size() * 7 / 8];
       }
       const double share = radius_[i] / radius;

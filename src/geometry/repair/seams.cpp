@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Borders that run along each other: T-junctions and cracks.
+// Borders that run along each other: T-junctions and cracks. Beyond what rounding explains a seam is closed
+// like a zip, from an end that both sides share; so the walls of a plate, which lie near each other beside
+// long edges, stay apart.
 #include "geometry/mesh/point_tree.hpp"
 #include "geometry/repair/workpiece.hpp"
 
@@ -47,12 +49,46 @@ struct Border {
   }
 };
 
-/// What single-precision coordinates of this size cannot tell apart.
+/// What single-precision coordinates of this size cannot tell apart: two points, each off by half a unit in
+/// the last place in each of three coordinates, and as much again for sums of translations.
+constexpr double grain_share = 0x1p-22;
 double grain(const Workpiece& w) {
   double farthest = 0;
   for (const Vec3& p : w.vertices) farthest = std::max(farthest, p.cwiseAbs().maxCoeff());
-  return 2.4e-7 * farthest;
+  return grain_share * farthest;
 }
+
+/// Up to this share of an edge's length a seam may be open at both ends: text with four digits writes that.
+/// Beyond it the sides must share an end, for a wall may be as thin.
+constexpr double loose_reach = 1e-3;
+
+/// A corner is not drawn to an edge from farther than this share of its own shortest border edge, lest a
+/// whole edge fold onto another.
+constexpr double own_share = 0.2;
+
+/// Pairs of places that one round may look at; some seconds. Borders that need more lie so close to each
+/// other that no nearest one can be told, and stay open for the closing of holes.
+constexpr std::size_t most_looks = 50'000'000;
+
+/// Whether two vertices on borders are joined by an edge: becoming one would collapse a triangle.
+class Adjacent {
+ public:
+  Adjacent(const Workpiece& w, const Border& border) {
+    std::vector<bool> on_border(w.vertices.size());
+    for (const Index v : border.vertices) on_border[v] = true;
+    for (const Triangle& t : w.triangles)
+      for (std::size_t k = 0; k < 3; ++k)
+        if (const Index a = t[k], b = t[(k + 1) % 3]; on_border[a] && on_border[b])
+          edges_.push_back(std::minmax(a, b));
+    std::sort(edges_.begin(), edges_.end());
+  }
+  bool operator()(Index a, Index b) const {
+    return std::binary_search(edges_.begin(), edges_.end(), std::pair<Index, Index>(std::minmax(a, b)));
+  }
+
+ private:
+  std::vector<std::pair<Index, Index>> edges_;
+};
 
 struct Foot {  // of a point on a segment
   double t, distance;
@@ -63,12 +99,12 @@ Foot foot(const Vec3& a, const Vec3& b, const Vec3& p) {
   return {t, (a + t * d - p).norm()};
 }
 
-/// Splits a triangle at points on its sides.
 struct Cut {
   HalfEdge half_edge;
   double t;
   Index v;
 };
+/// Splits a triangle at points on its sides.
 void split_triangle(std::vector<Triangle>& out, const Triangle& whole, std::span<const Cut> cuts) {
   std::vector<Triangle> pieces{whole};
   for (std::size_t i = 0; i < cuts.size();) {
@@ -101,14 +137,16 @@ void split_triangle(std::vector<Triangle>& out, const Triangle& whole, std::span
     if (t[0] != t[1] && t[1] != t[2] && t[2] != t[0]) out.push_back(t);
 }
 
+/// Whether the border goes on from a vertex along an edge: to an end of it or, when `loose`, near it.
 bool runs_along(const Workpiece& w, const Border& border, std::size_t place, const BorderEdge& e,
-                double reach) {
+                double within, bool loose) {
   const Index v = border.vertices[place];
   const Vec3 &a = w.vertices[e.a], &b = w.vertices[e.b];
   for (const Index n : border.at[place]) {
     const BorderEdge& f = border.edges[n];
     const Index other = f.a == v ? f.b : f.a;
-    if (other == e.a || other == e.b || foot(a, b, w.vertices[other]).distance <= reach) return true;
+    if (other == e.a || other == e.b) return true;
+    if (loose && foot(a, b, w.vertices[other]).distance <= within) return true;
   }
   return false;
 }
@@ -120,17 +158,20 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
   const PointTree tree(w.vertices, border.vertices);
   std::vector<Cut> cuts;
   std::vector<Volume> doubts;
+  std::size_t looks = 0;
   for (const BorderEdge& e : border.edges) {
+    if (looks > most_looks) return false;
     const Vec3 &a = w.vertices[e.a], &b = w.vertices[e.b];
     const double length = (b - a).norm(), far = std::max(least, reach * length);
     const Index apex = w.from(previous(e.half_edge));
     const auto consider = [&](Index v) {
+      ++looks;
       if (v == e.a || v == e.b || v == apex) return;
       const std::size_t place = border.place(v);
-      const double within = std::min(far, std::max(least, 0.2 * border.shortest[place]));
+      const double within = std::min(far, std::max(least, own_share * border.shortest[place]));
       const Foot f = foot(a, b, w.vertices[v]);
       if (f.distance > within || f.t * length <= 2 * within || (1 - f.t) * length <= 2 * within) return;
-      if (!runs_along(w, border, place, e, within)) return;
+      if (!runs_along(w, border, place, e, within, reach <= loose_reach || within <= least)) return;
       cuts.push_back({e.half_edge, f.t, v});
       doubts.push_back(cubic_millimetres(f.distance * w.normal(e.half_edge / 3).norm() / 6));
     };
@@ -174,7 +215,8 @@ double shortest_side(const Workpiece& w, std::size_t t) {
   return std::sqrt(std::min({(q - p).squaredNorm(), (r - q).squaredNorm(), (p - r).squaredNorm()}));
 }
 
-/// Pairs of border edges, each the other's nearest, whose ends lie within reach of each other.
+/// Pairs of border edges, each the other's nearest, whose ends lie within reach of each other. Beyond the
+/// loose reach they share one end.
 bool join_cracks(Workpiece& w, double reach) {
   const Border border(w);
   if (border.edges.empty()) return false;
@@ -186,25 +228,31 @@ bool join_cracks(Workpiece& w, double reach) {
     bool crossed = false;  // a meets a, b meets b: one of the two is flipped
   };
   std::vector<Partner> best(border.edges.size());
+  const Adjacent adjacent(w, border);
+  std::size_t looks = 0;
   for (Index i = 0; i < border.edges.size(); ++i) {
+    if (looks > most_looks) return false;
     const BorderEdge& e = border.edges[i];
     const Vec3 &a = w.vertices[e.a], &b = w.vertices[e.b];
     const double within = std::max(least, reach * (b - a).norm());
     tree.near(a, within, [&](Index v) {
       for (const Index j : border.at[border.place(v)]) {
         const BorderEdge& f = border.edges[j];
+        ++looks;
         if (j == i || f.half_edge / 3 == e.half_edge / 3) continue;
         const bool crossed = f.a == v;
         const Index end = crossed ? f.b : f.a;
         if (end == e.a || v == e.b) continue;
         const double other = (w.vertices[end] - b).norm();
-        // Of slivers that lie side by side the long sides are not one edge.
+        // Of slivers that lie side by side, and of the walls of a plate, the long sides are not one edge.
         const double slim =
-            reach * std::max(shortest_side(w, e.half_edge / 3), shortest_side(w, f.half_edge / 3));
+            reach * std::min(shortest_side(w, e.half_edge / 3), shortest_side(w, f.half_edge / 3));
         if (std::max(other, (w.vertices[v] - a).norm()) > std::max(least, slim)) continue;
         if (other > std::max(least, std::min(within, reach * (w.vertices[f.a] - w.vertices[f.b]).norm())))
           continue;
         const double d = std::max((w.vertices[v] - a).norm(), other);
+        if (d > least && reach > loose_reach && v != e.a && end != e.b) continue;
+        if (d > least && (adjacent(v, e.a) || adjacent(end, e.b))) continue;
         if (d < best[i].distance || (d == best[i].distance && best[i].crossed && !crossed))
           best[i] = {j, d, crossed};
       }

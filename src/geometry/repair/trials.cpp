@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Trial holes: parts of the known surface are left out, closed like the real holes, and compared with what
+// was there. The same places are taken every time.
 #include "geometry/repair/trials.hpp"
 
 #include "geometry/repair/closings.hpp"

@@ -45,13 +45,16 @@ struct Workpiece {
 // ---- the steps, in the order in which they run
 // -------------------------------------------------------------
 
-/// Of triangles with the same three vertices one stays; triangles without area go.
+/// Of a face that was written twice one copy stays, of a face that two bodies share none; triangles without
+/// area go.
 void drop_coincident(Workpiece& w);
 /// Of a closed surface: triangles that are there again, facing the same way, when without them it is closed
 /// still. Returns how many went.
 std::size_t drop_copies(std::vector<Triangle>& triangles);
 /// Border vertices on the border edge of another triangle split it; borders that run along each other within
-/// `reach` (a share of the local edge length) become one. True when something was closed.
+/// `reach` (a share of the local edge length) become one, beyond a thousandth only from an end they share.
+/// True when something was closed. O(n log n) for borders that do not crowd; a bound on the work ends it
+/// otherwise.
 bool close_seams(Workpiece& w, double reach);
 /// Sheets that hang on a closed surface: of the patches that meet where more than two triangles do, those
 /// without which the surface is closed.

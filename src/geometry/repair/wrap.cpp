@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The last resort for a surface that nothing else closes: CGAL's alpha wrapping from outside (C. Portaneri,
+// M. Rouxel-Labbé, M. Hemmer, D. Cohen-Steiner, P. Alliez, Alpha wrapping with an offset, ACM Trans. Graph.
+// 41, 2022).
 #include <pourwright/repair.hpp>
 
 #include "geometry/mesh/self_overlap.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Volume, area and centroid by the divergence theorem. Blocks of fixed size in index order, added with
+// compensation, about the middle of the box: the same bits every time, with a bound on the rounding.
 #include <pourwright/solid.hpp>
 
 #include "geometry/mesh/sums.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which triangles touch or cross: pairs of boxes from CGAL's box intersection (A. Zomorodian, H.
+// Edelsbrunner, Fast software for box intersections, 2000), decided by exact signs, in index order.
 #include "geometry/mesh/self_overlap.hpp"
 #include "geometry/union/arrangement.hpp"
 

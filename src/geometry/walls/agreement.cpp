@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Thickness of a rough surface: a plane through what neighbouring places found, by iterated weights. Law: a
+// place says no more than its neighbours bear out, and noise that all of them share is counted as doubt. J.
+// W. Tukey's biweight: A. E. Beaton, J. W. Tukey, Technometrics 16, 1974.
 #include "geometry/walls/agreement.hpp"
 
+#include "geometry/mesh/median.hpp"
 #include "geometry/mesh/point_grid.hpp"
 
 #include <algorithm>
@@ -13,12 +17,6 @@ namespace {
 constexpr std::size_t fewest_witnesses = 8;
 /// More are not asked: beyond that it is the mesh's vertices that are too few.
 constexpr std::size_t most_witnesses = 64;
-
-double half_are_below(std::vector<double> v) {
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
-}
 
 /// Thickness as a plane over the tangent plane of one place: coefficients (ball, slope along u, along v).
 struct Fit {
@@ -87,14 +85,14 @@ std::optional<Fit> Fitter::fit(Index i) const {
     x.emplace_back(1, d.dot(f.u), d.dot(f.v));
     ball.push_back(o.ball);
   }
-  f.plane = {half_are_below(ball), 0, 0};
+  f.plane = {median(ball), 0, 0};
   double scale = 0, kept = 0;
   std::vector<double> off;
   Eigen::Matrix3d normal;
   for (int turn = 0; turn < 8; ++turn) {
     off.clear();
     for (std::size_t k = 0; k < x.size(); ++k) off.push_back(std::abs(ball[k] - f.at(x[k])));
-    scale = std::max(1.4826 * half_are_below(off), 1e-6 * f.plane[0]);
+    scale = std::max(1.4826 * median(off), 1e-6 * f.plane[0]);
     normal.setZero();
     Vec3 right = Vec3::Zero();
     kept = 0;
@@ -181,14 +179,14 @@ Agreement agreement_of(const RayScene& scene, const std::vector<WallSample>& pla
   std::nth_element(candidates.begin(), least, candidates.end(), [](const Candidate& x, const Candidate& y) {
     return x.ball + 2 * x.doubt < y.ball + 2 * y.doubt;
   });
-  // Of as many patches as could as well have been the lowest, noise has moved the lowest down by so many
-  // standard errors (the mean of the smallest of as many normal deviates, to 0.1).
+  // Of as many neighbourhoods as could as well have been the lowest, noise has moved the lowest down by so
+  // many standard errors (the mean of the smallest of as many normal deviates, to 0.1).
   std::size_t rivals = 0;
   for (const Candidate& c : candidates)
     rivals += c.ball - least->ball < 4 * std::hypot(c.doubt, least->doubt) ? 1 : 0;
-  const double patch = fitter.radius() * fitter.radius();
-  const double patches = std::max(static_cast<double>(rivals) * spacing * spacing / patch, 1.0);
-  const double moved = std::max(std::sqrt(2 * std::log(patches)) - 0.55, 0.0);
+  const double neighbourhood = fitter.radius() * fitter.radius();
+  const double count = std::max(static_cast<double>(rivals) * spacing * spacing / neighbourhood, 1.0);
+  const double moved = std::max(std::sqrt(2 * std::log(count)) - 0.55, 0.0);
   WallSample s = places[least->place];
   s.at = least->at;
   s.ball = least->ball + moved * least->doubt;

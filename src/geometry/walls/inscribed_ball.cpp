@@ -1,4 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The largest ball that touches the surface from inside at a point (J. Ma, S. W. Bae, S. Choi, Vis. Comput.
+// 28, 2012), and beside an edge the one it grows to along the flow of the distance (A. Lieutier,
+// Comput.-Aided Des. 36, 2004). Law: a place finds the same bits whatever was asked before; a wall's own
+// thickness does not depend on where the body lies nor on how its triangles are numbered, beyond rounding.
 #include "geometry/walls/inscribed_ball.hpp"
 
 #include <algorithm>
@@ -50,9 +54,10 @@ Vec3 smallest_around(const std::vector<Contact>& contacts) {
   return best;
 }
 
-/// How far, relative to its radius, a ball may overlap the surface: when its contact is decided; on facets
-/// that stand for a curve; while it flows off an edge.
-constexpr double settled = 1e-3, coarse = 0.025, loose = 5e-3;
+/// How far, relative to its radius, a ball may overlap the surface: when its contact is decided, so that no
+/// other way through the triangles finds another; on facets that stand for a curve; while it flows off an
+/// edge.
+constexpr double settled = 1e-9, coarse = 0.025, loose = 5e-3;
 /// Facets within 35° of where the ball touches stand for the curve it touches.
 const double close_by = std::cos(35 * std::numbers::pi / 180);
 
@@ -62,8 +67,8 @@ bool face_each_other(const Vec3& out_a, const Vec3& out_b) {
 
 class Search {
  public:
-  Search(const RayScene& scene, const Skin& skin, const Patience& patience, Memory& memory)
-      : scene_(scene), skin_(skin), patience_(patience), memory_(memory) {}
+  Search(const RayScene& scene, const Skin& skin, const Patience& patience, Clearances& known)
+      : scene_(scene), skin_(skin), patience_(patience), known_(known) {}
 
   std::optional<Ball> run(const Vec3& at, const Vec3& normal, double facet) const;
 
@@ -78,13 +83,14 @@ class Search {
   const RayScene& scene_;
   const Skin& skin_;
   const Patience patience_;
-  Memory& memory_;
+  Clearances& known_;
 };
 
-/// Where the surface is smooth the plane of the triangle says where the ball touches better than the nearest
-/// point, which is taken before the ball has settled.
+/// Where the surface is smooth its normal says where the ball touches better than the nearest point, which is
+/// taken before a ball with slack has settled; the skin's, for the nearest point may lie on an edge of two
+/// facets.
 Contact Search::contact(Index triangle, const Vec3& touch, const Vec3& centre) const {
-  const Vec3 out = (touch - centre).normalized(), n = scene_.normal(triangle);
+  const Vec3 out = (touch - centre).normalized(), n = skin_.normal(touch, triangle);
   return {touch, n.dot(out) > 0.9 ? n : out};
 }
 
@@ -112,15 +118,14 @@ std::optional<Ball> Search::touching(const Vec3& at, const Vec3& normal, double 
   const double between = r;
   ball.diameter = 2 * r;
   const double give = std::max(slack, patience_.height);
-  if (lean > 0.98 && memory_.clearances.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
-  std::vector<Index> likely;
-  for (const Meetings::Met& m : memory_.touches.around(at, r)) likely.push_back(m.triangle);
-  const RayScene::Touch touch =
-      scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by}, likely);
-  if (touch.triangle != none) memory_.touches.add(at, r, {touch.at, touch.triangle});
+  if (lean > 0.98 && known_.clear(scene_, at - r * normal, r - give, r - give / 2)) return ball;
+  const RayScene::Touch touch = scene_.shrink(at, normal, r, {slack, settled, patience_.height, close_by});
   r = touch.radius;
   if (touch.triangle != none) {
-    const Contact met = contact(touch.triangle, touch.at, at - r * normal);
+    const Vec3 centre = at - r * normal;
+    // A settled ball touches straight out of its centre; noise settles nothing.
+    const Contact met = patience_.height > 0 ? contact(touch.triangle, touch.at, centre)
+                                             : Contact{touch.at, (touch.at - centre).normalized()};
     // Hardly smaller than between the two planes that face each other, for something at its side: a wall
     // still.
     if (lean > 0.98 && r > (1 - coarse) * between && !face_each_other(normal, met.out))
@@ -173,22 +178,13 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
   static const double held = std::sqrt((1 + wall_cosine) / 2);
   // Two corners are a wall only straight across from each other; noise leaves nothing straight.
   const double pinched = patience_.height > 0 ? held : 0.1;
-  std::vector<std::pair<Vec3, double>> way;
-  const auto end = [&](double thickness, bool is_held) {
-    for (const auto& [centre, radius] : way) memory_.streams.add(centre, radius, {thickness, is_held});
-    return thickness;
-  };
   int blocked = 0;
-  bool is_held = false, corners = false;
+  bool corners = false;
   for (int turn = 0; turn < 40 && blocked < 8; ++turn) {
-    if (r >= enough) return end(2 * r, false);
-    const Streams::End* const known_end = memory_.streams.at(c, r);
-    if (known_end && (known_end->held || known_end->thickness / 2 >= enough))
-      return end(known_end->thickness, known_end->held);
+    if (r >= enough) return 2 * r;
     const Vec3 m = smallest_around(contacts);
     const double k = m.norm();
-    is_held = k < (corners ? pinched : held);
-    if (is_held) {
+    if (k < (corners ? pinched : held)) {
       if (corners || lies_on_planes(contacts, c, r)) break;
       // The ball is past the end of a plane that it touched, and leans on corners there.
       std::vector<Contact> leaning = on_corners(contacts, c, r);
@@ -197,45 +193,22 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
       corners = true;
       continue;
     }
-    if (blocked == 0) way.emplace_back(c, r);
     const Vec3 d = -m / k;
     const auto hit = scene_.first_exit(c, d);
     if (!hit) break;
-    double s = std::max(0.0, std::min((hit->distance - r) / (1 + k), (1.001 * enough - r) / k));
+    const double most = std::max(0.0, std::min((hit->distance - r) / (1 + k), (1.001 * enough - r) / k));
+    const RayScene::Advance met = scene_.advance(c, r, d, k, most, {0, loose, patience_.height});
+    const double s = met.way;
     Contact next{c + hit->distance * d, d};
-    const std::vector<Meetings::Met>& known = memory_.meetings.around(c, r);
-    std::optional<Meetings::Met> met;
-    for (int shrink = 0; shrink < 30 && s > 0; ++shrink) {
-      const double grown = r + s * k, within = grown - std::max(loose * grown, patience_.height);
-      const Vec3 centre = c + s * d;
-      double least2 = within * within;
-      const Meetings::Met* deepest = nullptr;
-      for (const Meetings::Met& near : known)
-        if (const double d2 = (near.at - centre).squaredNorm(); d2 < least2) deepest = &near, least2 = d2;
-      if (deepest) {
-        met = *deepest;
-      } else {
-        const auto near = scene_.nearest(centre, within);
-        if (!near) break;
-        met = {near->at, near->triangle};
-        memory_.meetings.add(c, r, *met);
-      }
-      const Vec3 to = met->at - c;
-      // |to − s·d| = r + s·k, the smaller root.
-      const double b = d.dot(to) + r * k, q = to.squaredNorm() - r * r;
-      const double lower = q / (b + std::sqrt(std::max(b * b - (1 - k * k) * q, 0.0)));
-      if (!(lower < s * (1 - 1e-12))) break;
-      s = std::max(lower, 0.0);
-    }
     c += s * d;
     r += s * k;
     blocked = s < 1e-4 * r ? blocked + 1 : 0;
-    if (met) {
+    if (met.triangle != none) {
       // What stops it at once is a corner between facets, not the plane of one. A ball that was found with
       // some slack may hold it.
-      const Vec3 to = met->at - c;
+      const Vec3 to = met.at - c;
       const double distance = to.norm();
-      next = blocked > 0 || corners ? Contact{met->at, to / distance} : contact(met->triangle, met->at, c);
+      next = blocked > 0 || corners ? Contact{met.at, to / distance} : contact(met.triangle, met.at, c);
       r = std::min(r, distance);
     }
     std::erase_if(contacts, [&](const Contact& t) {
@@ -253,7 +226,7 @@ double Search::beside_an_edge(std::vector<Contact> contacts, Vec3 c, double r, d
   Contact other;
   const auto ball = touching(last.at, last.out, 0, other);
   if (ball && ball->diameter > 1.5 * r && face_each_other(last.out, other.out)) r = ball->diameter / 2;
-  return is_held ? end(2 * r, true) : 2 * r;
+  return 2 * r;
 }
 
 /// The ball between this face and the plane of the one straight opposite, when they face each other; it may
@@ -303,11 +276,13 @@ Known& entry(std::vector<Known>& known, std::uint64_t number) {
 bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, double enough) {
   if (!(least > 0)) return false;
   constexpr int bits = 13;
+  constexpr double certain = 1e-9;
   // Cells about as wide as twice what a search spares its neighbours.
   const auto cells = cells_around(at, std::exp2(std::ilogb(enough - least) + 1));
   for (const std::uint64_t c : cells) {
     const Known& known = entry<bits>(known_, c);
-    const double spare = known.distance - least;
+    // Less what rounding may have added, so that the search would say the same.
+    const double spare = known.distance * (1 - certain) - least;
     if (spare > 0 && (at - known.at).squaredNorm() <= spare * spare) return true;
   }
   const double distance = scene.clearance(at, least, enough);
@@ -316,59 +291,9 @@ bool Clearances::clear(const RayScene& scene, const Vec3& at, double least, doub
   return true;
 }
 
-namespace {
-
-constexpr int meeting_bits = 11;
-double meeting_cell(double radius) {
-  return std::exp2(std::ilogb(radius) - 2);
-}
-
-}  // namespace
-
-const std::vector<Meetings::Met>& Meetings::around(const Vec3& from, double radius) {
-  around_.clear();
-  if (!(radius > 0)) return around_;
-  for (const std::uint64_t c : cells_around(from, meeting_cell(radius)))
-    for (const Met& m : entry<meeting_bits>(known_, c).met)
-      if (m.triangle != none) around_.push_back(m);
-  return around_;
-}
-
-void Meetings::add(const Vec3& from, double radius, const Met& met) {
-  if (!(radius > 0)) return;
-  Few& few = entry<meeting_bits>(known_, cells_around(from, meeting_cell(radius))[0]);
-  few.met[few.next++ % few.met.size()] = met;
-}
-
-namespace {
-
-constexpr int stream_bits = 14;
-/// Balls whose centres are closer to each other than this share of the radius are on the same way.
-constexpr double same_stream = 1.0 / 128;
-double stream_cell(double radius) {
-  return std::exp2(std::ilogb(radius)) * 4 * same_stream;
-}
-
-}  // namespace
-
-const Streams::End* Streams::at(const Vec3& centre, double radius) {
-  if (!(radius > 0)) return nullptr;
-  const double near = same_stream * radius;
-  for (const std::uint64_t c : cells_around(centre, stream_cell(radius)))
-    if (const Known& known = entry<stream_bits>(known_, c);
-        std::abs(known.radius - radius) <= near && (known.centre - centre).squaredNorm() <= near * near)
-      return &known.end;
-  return nullptr;
-}
-
-void Streams::add(const Vec3& centre, double radius, const End& end) {
-  if (radius > 0)
-    entry<stream_bits>(known_, cells_around(centre, stream_cell(radius))[0]) = {centre, radius, end};
-}
-
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience, Memory& memory) {
-  const Search search(scene, skin, patience, memory);
+                                   const Patience& patience, Clearances& known) {
+  const Search search(scene, skin, patience, known);
   const double facet = scene.facet_radius(triangle);
   const Vec3 normal = skin.normal(at, triangle);
   auto ball = search.run(at, normal, facet);

@@ -5,7 +5,6 @@
 #include "geometry/mesh/ray_scene.hpp"
 #include "geometry/walls/skin.hpp"
 
-#include <array>
 #include <cmath>
 #include <numbers>
 #include <vector>
@@ -38,7 +37,9 @@ struct Patience {
 /// and a search is dearest, the balls of many places have nearly one centre.
 class Clearances {
  public:
-  /// Whether no surface is closer to the point than `least`; `enough` is what to look for while at it.
+  /// Whether no surface is closer to the point than `least`; `enough` is how far a search goes on for the
+  /// sake of later ones. The answer is the same whatever was asked before: a known point answers only where
+  /// it is certain beyond rounding.
   bool clear(const RayScene& scene, const Vec3& at, double least, double enough);
 
  private:
@@ -49,57 +50,8 @@ class Clearances {
   std::vector<Known> known_;  ///< by a number made of where the point is
 };
 
-/// Where balls met the surface: others nearby meet it there or close by.
-class Meetings {
- public:
-  struct Met {
-    Vec3 at = Vec3::Zero();
-    Index triangle = none;
-  };
-  /// What balls about as large have met from about there.
-  const std::vector<Met>& around(const Vec3& from, double radius);
-  void add(const Vec3& from, double radius, const Met& met);
-
- private:
-  struct Few {
-    std::array<Met, 4> met;
-    unsigned next = 0;
-  };
-  std::vector<Few> known_;  ///< by a number made of where the ball was
-  std::vector<Met> around_;
-};
-
-/// Where balls came by that grew off an edge, and how large they became. They grow along streams that run
-/// together, so that one comes to where another has been, and goes its way.
-class Streams {
- public:
-  struct End {
-    double thickness = 0;
-    bool held = false;  ///< else it might have grown further
-  };
-  /// Of a ball that came by about there.
-  const End* at(const Vec3& centre, double radius);
-  void add(const Vec3& centre, double radius, const End& end);
-
- private:
-  struct Known {
-    Vec3 centre = Vec3::Zero();
-    double radius = 0;
-    End end;
-  };
-  std::vector<Known> known_;  ///< by a number made of where the ball was
-};
-
-/// What earlier places teach later ones.
-struct Memory {
-  Clearances clearances;
-  Meetings touches;   ///< of balls that touch the surface
-  Meetings meetings;  ///< of balls that grow off an edge
-  Streams streams;
-};
-
 /// `at` is a point of the triangle. Nothing when it has no body behind it.
 std::optional<Ball> inscribed_ball(const RayScene& scene, const Skin& skin, const Vec3& at, Index triangle,
-                                   const Patience& patience, Memory& memory);
+                                   const Patience& patience, Clearances& known);
 
 }  // namespace pourwright::thickness

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Places spread over a surface by area, along a sequence of low discrepancy (M. Roberts, 2018). Law: the same
+// triangles in the same order give the same places, and moving or turning them moves the places with them.
 #include "geometry/walls/samples.hpp"
 
 #include "geometry/mesh/sums.hpp"

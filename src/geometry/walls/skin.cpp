@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Normals of the curved surface that facets stand for (B. T. Phong, Commun. ACM 18(6), 1975, with corners
+// weighed by area). Law: across an edge of more than 30° no normal turns towards the other side.
 #include "geometry/walls/skin.hpp"
 
 #include <algorithm>

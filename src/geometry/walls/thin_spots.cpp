@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Regions of thin wall and how they stand on the thick body: a net of places, its connected parts, and
+// shortest ways over it from where they are held (E. W. Dijkstra, Numer. Math. 1, 1959). Law: a region is
+// named by how it is held and how far it stands out; lengths are good to the spacing of the net.
 #include "geometry/walls/thin_spots.hpp"
 
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/median.hpp"
 #include "geometry/mesh/point_grid.hpp"
 
 #include <cmath>
@@ -22,13 +26,6 @@ constexpr std::size_t least_places = 4;
 /// Two places lie on one sheet of surface; those of the two sides of a wall or a gap do not.
 bool same_sheet(const WallSample& a, const WallSample& b) {
   return a.normal.dot(b.normal) > -0.25;
-}
-
-double middle_of(std::vector<double> v) {
-  if (v.empty()) return 0;
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
 }
 
 /// Measurements around thin places, denser than the rest, and which of them are neighbours.
@@ -295,7 +292,8 @@ void Region::walk_from_the_root() {
     }
   }
   while (!queue.empty()) {
-    const auto [d, i] = queue.top();
+    const double d = queue.top().first;
+    const Index i = queue.top().second;
     queue.pop();
     if (d > walked_[i]) continue;
     net_.each_neighbour(i, [&](Index j) {
@@ -321,7 +319,7 @@ bool Region::slip(Index place) const {
     round.push_back(net_.places[j].ball);
     apart.push_back((net_.points[j] - net_.points[place]).norm());
   });
-  return round.size() >= 4 && middle_of(round) > 1.2 * net_.places[place].ball + 1.2 * middle_of(apart);
+  return round.size() >= 4 && median(round) > 1.2 * net_.places[place].ball + 1.2 * median(apart);
 }
 
 void Region::measure_thickness(ThinSpot& spot) const {
@@ -341,8 +339,8 @@ void Region::measure_thickness(ThinSpot& spot) const {
   spot.thickness = millimetres(std::max(least->ball, search_.least));
   spot.at = least->at;
   spot.normal = least->normal;
-  spot.typical = std::max(millimetres(middle_of(all)), spot.thickness);
-  spot.at_root = root.empty() ? spot.typical : millimetres(middle_of(root));
+  spot.typical = std::max(millimetres(median(all)), spot.thickness);
+  spot.at_root = root.empty() ? spot.typical : millimetres(median(root));
   double area = 0;
   for (const Index i : places_) area += net_.places[i].area;
   spot.area = square_millimetres(area);

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Thickness of a whole body: places by area, strays dropped, the least followed down its slope. Law: what
+// closes off a wall (a rim, an end) borrows its thickness and is not counted as a wall of its own.
 #include <pourwright/walls.hpp>
 
+#include "geometry/mesh/point_grid.hpp"
 #include "geometry/walls/agreement.hpp"
 #include "geometry/walls/inscribed_ball.hpp"
 #include "geometry/walls/roughness.hpp"
@@ -42,65 +45,32 @@ struct Body {
   Roughness roughness;
 };
 
-/// Samples by the cell of a grid they lie in; `reach` is the cell's side.
-class Cells {
- public:
-  Cells() = default;
-  Cells(const std::vector<WallSample>& samples, double reach) : reach_(reach) {
-    if (!samples.empty()) from_ = samples[0].at;
-    list_.reserve(samples.size());
-    for (Index i = 0; i < samples.size(); ++i) list_.emplace_back(cell(samples[i].at), i);
-    std::sort(list_.begin(), list_.end());
-  }
-  /// Every sample within `reach` of the point, and some more.
-  std::vector<Index> around(const Vec3& at) const {
-    std::vector<Index> out;
-    around(cell(at), out);
-    return out;
-  }
-  /// Calls visit(samples of a cell, all those around them) for each cell.
-  template <class Visit>
-  void by_cell(Visit visit) const {
-    std::vector<Index> inside, round;
-    for (auto it = list_.begin(); it != list_.end();) {
-      const Cell c = it->first;
-      inside.clear();
-      round.clear();
-      for (; it != list_.end() && it->first == c; ++it) inside.push_back(it->second);
-      around(c, round);
-      visit(inside, round);
-    }
-  }
-
- private:
-  /// Three numbers of 21 bits, so that cells along z follow each other.
-  using Cell = std::uint64_t;
-  static constexpr int bits = 21;
-  Cell cell(const Vec3& p) const {
-    const Vec3 at = (p - from_) / reach_;
-    Cell c = 0;
-    for (int k = 0; k < 3; ++k)
-      c = c << bits | (static_cast<Cell>(std::llround(at[k]) + (1 << (bits - 1))) & ((1 << bits) - 1));
-    return c;
-  }
-  void around(Cell c, std::vector<Index>& out) const {
-    for (const Cell x : {c - (Cell{1} << (2 * bits)), c, c + (Cell{1} << (2 * bits))})
-      for (const Cell y : {x - (Cell{1} << bits), x, x + (Cell{1} << bits)})
-        for (auto it = std::lower_bound(list_.begin(), list_.end(), std::pair(y - 1, Index{0}));
-             it != list_.end() && it->first <= y + 1; ++it)
-          out.push_back(it->second);
-  }
-  double reach_ = 1;
-  Vec3 from_ = Vec3::Zero();
-  std::vector<std::pair<Cell, Index>> list_;
-};
+/// A wall of two sides at 60° to each other thickens by 2·tan 30° ≈ 1.2 for each mm along it; sides that lean
+/// more are an edge. What lies farther below its neighbours fell into a dent at one.
+constexpr double steepest_taper = 1.2;
+/// The neighbours that a place is compared with: within three spacings there are about 28, of which the
+/// nearest nine are a ring and no more; fewer than four have no middle.
+constexpr double beside_spacings = 3;
+constexpr std::size_t most_beside = 9, fewest_beside = 4;
+/// Places whose normals are within 45° of each other lie on one face.
+constexpr double one_face = 0.7;
+/// From so many places the thinnest is looked for downhill, apart by so many spacings so that each is another
+/// slope, and as long as they are not half as thick again as the thinnest.
+constexpr std::size_t most_seeds = 12;
+constexpr double seeds_apart = 4, seeds_below = 1.5;
+/// Steps downhill begin at a spacing and end at a sixtieth of it: at the steepest taper of a wall as thick as
+/// the spacing that is 2 %.
+constexpr double finest_step = 1.0 / 60;
+/// What averaging leaves of the roughness (measured: see docs/algorithms/thickness.md).
+constexpr double left_of_roughness = 0.6;
+/// Below this share of places with a wall of their own these may all be dents.
+constexpr double few_own = 0.02;
 
 class Gauge {
  public:
   Gauge(const RayScene& scene, const Body& body, const WallsOptions& options)
       : scene_(scene), body_(body), options_(options) {
-    // What averaging leaves of the roughness.
-    patience_.height = 0.6 * body.roughness.sigma;
+    patience_.height = left_of_roughness * body.roughness.sigma;
   }
 
   bool measure();
@@ -110,7 +80,8 @@ class Gauge {
   std::optional<WallSample> sample(const Place& place) const;
   void agree(std::vector<WallSample>& places, double spacing, std::optional<WallSample>* least) const;
   void drop_strays();
-  bool stray(const WallSample& s, const std::vector<Index>& around) const;
+  bool stray(const WallSample& s) const;
+  void find_beside();
   WallSample thinnest() const;
   WallSample descend(WallSample from) const;
 
@@ -118,20 +89,21 @@ class Gauge {
   const Body& body_;
   const WallsOptions& options_;
   Patience patience_;
-  mutable Memory memory_;
+  mutable Clearances known_;
   double area_ = 0, spacing_ = 0;
   std::size_t asked_ = 0;
   std::vector<WallSample> samples_;
   std::optional<WallSample> least_;  ///< on a rough surface, the thinnest place that its neighbours bear out
-  Cells beside_;
-  double own_ = 1;  ///< share of the places that have a wall of their own
+  std::vector<Vec3> points_;         ///< of the samples
+  std::optional<PointGrid> beside_;  ///< over these
+  double own_ = 1;                   ///< share of the places that have a wall of their own
 };
 
 std::optional<WallSample> Gauge::sample(const Place& place) const {
   WallSample s;
   s.at = place.at;
   s.triangle = place.triangle;
-  const auto ball = inscribed_ball(scene_, body_.skin, s.at, place.triangle, patience_, memory_);
+  const auto ball = inscribed_ball(scene_, body_.skin, s.at, place.triangle, patience_, known_);
   if (!ball) return {};
   s.normal = ball->normal;
   s.ball = ball->diameter;
@@ -170,52 +142,52 @@ void Gauge::agree(std::vector<WallSample>& places, double spacing, std::optional
 
 /// A wall thins no faster than a taper can: a measurement far below those beside it fell into a dent at an
 /// edge.
-bool Gauge::stray(const WallSample& s, const std::vector<Index>& around) const {
+bool Gauge::stray(const WallSample& s) const {
   struct Beside {
     double distance, ball;
   };
   std::vector<Beside> beside;
-  for (const Index i : around) {
+  beside_->around(s.at, beside_spacings * spacing_, [&](Index i) {
     const WallSample& o = samples_[i];
     const double d = (o.at - s.at).norm();
-    if (d > 0 && d < 3 * spacing_ && o.normal.dot(s.normal) > 0.7) beside.push_back({d, o.ball});
-  }
-  if (beside.size() < 4) return false;
-  const std::size_t n = std::min<std::size_t>(beside.size(), 9);
+    if (d > 0 && o.normal.dot(s.normal) > one_face) beside.push_back({d, o.ball});
+  });
+  if (beside.size() < fewest_beside) return false;
+  const std::size_t n = std::min(beside.size(), most_beside);
   std::partial_sort(beside.begin(), beside.begin() + static_cast<std::ptrdiff_t>(n), beside.end(),
                     [](const Beside& a, const Beside& b) { return a.distance < b.distance; });
   beside.resize(n);
   const double distance = beside[n / 2].distance;
   std::nth_element(beside.begin(), beside.begin() + static_cast<std::ptrdiff_t>(n / 2), beside.end(),
                    [](const Beside& a, const Beside& b) { return a.ball < b.ball; });
-  return beside[n / 2].ball > 1.2 * s.ball + 1.2 * distance;
+  return beside[n / 2].ball > steepest_taper * (s.ball + distance);
+}
+
+void Gauge::find_beside() {
+  points_.clear();
+  for (const WallSample& s : samples_) points_.push_back(s.at);
+  beside_.emplace(points_, beside_spacings * spacing_);
 }
 
 void Gauge::drop_strays() {
-  beside_ = Cells(samples_, 3 * spacing_);
-  // Most places are not even that far below the thickest round them; often none is below the thickest of all.
-  const auto far_below = [](double ball, double most) { return most > 1.2 * ball; };
-  const auto [thinnest_place, thickest] =
-      std::minmax_element(samples_.begin(), samples_.end(),
-                          [](const WallSample& a, const WallSample& b) { return a.ball < b.ball; });
-  if (!far_below(thinnest_place->ball, thickest->ball)) return;
+  find_beside();
+  // Most places are not even that far below the thickest of all; often none is.
+  double thickest = 0;
+  for (const WallSample& s : samples_) thickest = std::max(thickest, s.ball);
   std::vector<bool> gone(samples_.size());
-  beside_.by_cell([&](const std::vector<Index>& inside, const std::vector<Index>& around) {
-    double most = 0;
-    for (const Index i : around) most = std::max(most, samples_[i].ball);
-    for (const Index i : inside) gone[i] = far_below(samples_[i].ball, most) && stray(samples_[i], around);
-  });
+  for (std::size_t i = 0; i < samples_.size(); ++i)
+    gone[i] = thickest > steepest_taper * samples_[i].ball && stray(samples_[i]);
   std::size_t kept = 0;
   for (std::size_t i = 0; i < samples_.size(); ++i)
     if (!gone[i]) samples_[kept++] = samples_[i];
   if (kept == samples_.size()) return;
   samples_.resize(kept);
-  beside_ = Cells(samples_, 3 * spacing_);
+  find_beside();
 }
 
 /// The lowest place near a sample: steps over the surface in six directions, halved when none leads down.
 WallSample Gauge::descend(WallSample from) const {
-  for (double step = spacing_; step > spacing_ / 60; step /= 2) {
+  for (double step = spacing_; step > finest_step * spacing_; step /= 2) {
     for (int turn = 0; turn < 4; ++turn) {
       const Vec3 u = from.normal.unitOrthogonal(), v = from.normal.cross(u);
       WallSample best = from;
@@ -224,9 +196,7 @@ WallSample Gauge::descend(WallSample from) const {
         const auto near = scene_.nearest(from.at + step * (std::cos(a) * u + std::sin(a) * v), step);
         if (!near || scene_.normal(near->triangle).dot(from.normal) < 0.5) continue;
         const auto s = sample({scene_.off_the_edges(near->at, near->triangle), near->triangle});
-        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) &&
-            !stray(*s, beside_.around(s->at)))
-          best = *s;
+        if (s && (s->own || !from.own) && s->ball < best.ball * (1 - 1e-6) && !stray(*s)) best = *s;
       }
       if (best.ball == from.ball) break;
       from = best;
@@ -238,8 +208,8 @@ WallSample Gauge::descend(WallSample from) const {
 WallSample Gauge::thinnest() const {
   // What closes off a wall borrows its thickness, and the wall's own two sides tell it better; unless all of
   // these were strays.
-  const bool only_own =
-      own_ > 0.02 && std::any_of(samples_.begin(), samples_.end(), [](const WallSample& s) { return s.own; });
+  const bool only_own = own_ > few_own && std::any_of(samples_.begin(), samples_.end(),
+                                                      [](const WallSample& s) { return s.own; });
   std::vector<Index> order;
   for (Index i = 0; i < samples_.size(); ++i)
     if (samples_[i].own || !only_own) order.push_back(i);
@@ -251,13 +221,14 @@ WallSample Gauge::thinnest() const {
   std::make_heap(order.begin(), order.end(), after);
   WallSample best = samples_[order[0]];
   std::vector<Index> seeds;
-  while (!order.empty() && seeds.size() < 12) {
+  while (!order.empty() && seeds.size() < most_seeds) {
     std::pop_heap(order.begin(), order.end(), after);
     const Index i = order.back();
     order.pop_back();
-    if (samples_[i].ball > 1.5 * best.ball) break;
-    if (std::all_of(seeds.begin(), seeds.end(),
-                    [&](Index k) { return (samples_[k].at - samples_[i].at).norm() > 4 * spacing_; }))
+    if (samples_[i].ball > seeds_below * best.ball) break;
+    if (std::all_of(seeds.begin(), seeds.end(), [&](Index k) {
+          return (samples_[k].at - samples_[i].at).norm() > seeds_apart * spacing_;
+        }))
       seeds.push_back(i);
   }
   for (const Index i : seeds)

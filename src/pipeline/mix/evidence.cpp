@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which records of the ledger speak of a mold: those of its name whose file had the same content, or that
+// named no file. The law: a record of another shape is never used, and that it was left out is said.
 #include "pipeline/mix/evidence.hpp"
+
+#include <pourwright/mesh_format.hpp>
 
 #include "workshop/learn/practice.hpp"
 
@@ -13,16 +17,9 @@
 namespace pourwright {
 
 std::string mold_name(const std::string& path) {
-  const auto slash = path.find_last_of('/');
-  std::string name = slash == std::string::npos ? path : path.substr(slash + 1);
-  static constexpr std::string_view endings[] = {".stl",  ".obj", ".ply", ".off", ".3mf",
-                                                 ".gltf", ".glb", ".amf", ".x3d", ".dae"};
-  std::string lower = name;
-  for (char& c : lower)
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  for (const std::string_view e : endings)
-    if (lower.size() > e.size() && lower.ends_with(e)) return name.substr(0, name.size() - e.size());
-  return name;
+  const std::string name = path.substr(path.find_last_of('/') + 1), ending = file_ending(name);
+  if (promised_format(ending) == MeshFormat::unknown || ending.size() == name.size()) return name;
+  return name.substr(0, name.size() - ending.size());
 }
 
 std::string content_key(const std::filesystem::path& file) {

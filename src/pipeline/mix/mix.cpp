@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The mix of an order with everything that changes it (ratio, density, room, scales), and a recipe from it.
+// The law: where a density came from travels with it.
 #include "pipeline/mix/mix.hpp"
 
 #include <pourwright/pipeline_learn.hpp>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Pieces of a production run from a table of RFC 4180: name, grams and how many. The law: a line that cannot
+// be read is named by its number, never skipped.
 #include "pipeline/mix/pieces_csv.hpp"
 
 #include <algorithm>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// From a run file to what the planner and the price list work on: molds measured, colours resolved, limits in
+// whole units.
 #include "pipeline/mix/prepare_run.hpp"
 
 #include "pipeline/mix/mix.hpp"

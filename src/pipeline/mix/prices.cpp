@@ -83,13 +83,7 @@ class Costs {
   Expected<Amount> mix_per_kilogram(const Mix& mix) {
     const auto material = material_of(mix);
     if (!material) return material.error();
-    Amount sum;
-    std::int64_t whole = 0;
-    for (const PriceMaterial::Part& p : material->parts) {
-      sum += p.per_kilogram * p.millionths;
-      whole += p.millionths;
-    }
-    return proportion(sum, 1, whole);
+    return per_kilogram(*material);
   }
 
   /// The hands' time for a batch and what stays in its bucket, by the grams of its pieces.
@@ -152,18 +146,13 @@ class Costs {
     item.name = pour.name;
     item.pieces = s.piece->wanted;
     item.material = per_piece(pour.mix);
-    item.materials = proportion(cost_of(pour.mix, *mix), 1, s.pieces_per_pour);
-    item.materials_low =
-        std::min(item.materials, proportion(cost_of(s.mass.low, *mix), 1, s.pieces_per_pour));
-    item.materials_high =
-        std::max(item.materials, proportion(cost_of(s.mass.high, *mix), 1, s.pieces_per_pour));
+    item.per_kilogram = *mix;
+    item.low = std::min(item.material, per_piece(s.mass.low));
+    item.high = std::max(item.material, per_piece(s.mass.high));
     const auto colour = pigment(*s.piece, item.material);
     if (!colour) return colour.error();
     item.pigment = *colour;
-    out.residue = Mass::micrograms(multiply_divide(residue_[k].in_micrograms(), 1, made));
-    out.low = std::min(item.material, per_piece(s.mass.low));
-    out.high = std::max(item.material, per_piece(s.mass.high));
-    item.residue = proportion(cost_of(residue_[k], *mix), 1, made);
+    item.residue = Mass::micrograms(multiply_divide(residue_[k].in_micrograms(), 1, made));
     item.mold = s.mold->cost;
     item.pulls = std::int64_t{s.mold->pulls} * s.pieces_per_pour;
     const double milliseconds = static_cast<double>(multiply_divide(joint_ms_[k] + own_ms_[k], 1, made));

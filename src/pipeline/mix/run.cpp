@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A production run from a file, a folder of molds or a list of pieces: prepared, planned, put into words.
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/mix/pieces_csv.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The run file, TOML to values; its format is in docs/run.md. The law: an unknown key is an error that names
+// the nearest known one, so that a misspelt limit is never ignored.
 #include "pipeline/mix/run_file.hpp"
 
 #include "workshop/material/entry.hpp"

@@ -63,9 +63,9 @@ class Sheet {
     }
     weigh(mix, out_.scale_step, row);
     add_cups(batch, row);
-    for (const Part& p : row.parts) add_need(p.name, p.mass);
+    for (const Part& p : row.parts) add_need(p);
     for (const RunCupRow& c : row.cups)
-      for (const Part& p : c.pigments) add_need(p.name, p.mass);
+      for (const Part& p : c.pigments) add_need(p);
     if (std::abs(row.ratio_weighed.in_millionths() - mix.ratio.in_millionths()) * 200 >
         mix.ratio.in_millionths())
       out_.notes.push_back(
@@ -119,13 +119,13 @@ class Sheet {
     }
   }
 
-  void add_need(const std::string& name, Mass mass) {
+  void add_need(const Part& part) {
     const auto it = std::find_if(out_.shopping.begin(), out_.shopping.end(),
-                                 [&](const ShoppingRow& r) { return r.name == name; });
+                                 [&](const ShoppingRow& r) { return r.name == part.name; });
     if (it != out_.shopping.end())
-      it->need += mass;
-    else if (mass > Mass())
-      out_.shopping.push_back({name, mass, {}, {}, {}, std::nullopt});
+      it->need += part.mass;
+    else if (part.mass > Mass())
+      out_.shopping.push_back({part.name, part.kind, part.mass, {}, {}, {}, std::nullopt});
   }
 
   void shop() {

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Batch sheets: what was weighed, found again and done again in another size.
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "pipeline/mix/mix.hpp"
 
@@ -31,7 +31,7 @@ BatchSheet begun(const std::string& title, const Mix& mix, Mass step, const std:
   s.room = settings.room;
   if (!s.room && mix.times_at != celsius(20)) s.room = mix.times_at;
   for (const Part& p : parts)
-    if (p.mass > Mass()) s.parts.push_back({p.name, p.mass});
+    if (p.mass > Mass()) s.parts.push_back({p.name, p.kind, p.mass});
   return s;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/pipeline_bench.hpp>
+// A mix divided over cups, by options or by a plan of several steps, and what it costs.
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "pipeline/mix/mix.hpp"
 

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Output files, whole or not at all: written beside their place and moved there; what exists is kept unless
+// --force.
 #include <pourwright/pipeline_run.hpp>
 
 #include <cerrno>

@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A thin place under the loads of demolding: stress against the green strength of that age, the risk, and
+// what would help. The law: more thickness or more age never makes a risk higher. Sources:
+// docs/algorithms/demold.md.
 #include <pourwright/demold.hpp>
 
 #include <algorithm>
@@ -127,8 +130,7 @@ DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> ag
   DemoldTime t;
   t.room = strength.room;
   t.age = age.value_or(strength.usual_demold);
-  const AgeStep step{t.age, t.room};
-  t.age_at_20 = equivalent_age({&step, 1});
+  t.age_at_20 = t.age * room_pace(t.room);
   t.strength_mpa = strength.at(t.age);
   return t;
 }

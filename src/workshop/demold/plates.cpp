@@ -64,14 +64,6 @@ double patch_stress(double force, double radius, double short_side, double thick
          ((1 + poisson) * spread + patch_plate(aspect, poisson).stress);
 }
 
-PlateFactors round_plate_supported(double poisson) {
-  return {6 * (3 + poisson) / 16, 12 * (1 - poisson * poisson) * (5 + poisson) / (64 * (1 + poisson))};
-}
-
-PlateFactors round_plate_clamped(double poisson) {
-  return {6.0 / 8, 12 * (1 - poisson * poisson) / 64};
-}
-
 double cantilever_stress(double force, double reach, double width, double thickness) {
   return 6 * force * reach / (width * thickness * thickness);
 }

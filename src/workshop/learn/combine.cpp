@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Readings weighed by their precision, and the Birge ratio that says whether they agree better than they
+// claim (R. T. Birge, Phys. Rev. 40, 1932, 207-227).
 #include "workshop/learn/combine.hpp"
 
 #include <algorithm>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Volumes and densities from records and what was known before. The law: a record only ever narrows a doubt
+// that the records bear out; contradictions widen it or are set aside by number.
 #include <pourwright/learn.hpp>
 
 #include "workshop/learn/combine.hpp"
@@ -64,15 +66,6 @@ Combined settle(const std::vector<Record>& records, std::vector<Reading> reading
 }
 
 }  // namespace
-
-Estimate<Volume> water_volume(const WaterFill& fill) {
-  const Reading r = water_reading(fill);
-  Estimate<Volume> out;
-  out.value = millilitres(r.value);
-  out.u = millilitres(std::hypot(r.u, learn::brim_always * r.value));
-  out.records = 1;
-  return out;
-}
 
 Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills) {
   Estimate<Volume> out;

@@ -111,7 +111,6 @@ class Model {
   }
 
   std::vector<Pour>& pours() { return pours_; }
-  std::size_t molds_now() const { return now_; }
   bool is_now(const std::string& mold) const {
     const auto it = place_.find(mold);
     return it != place_.end() && it->second < now_;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Least squares with a prior, by Cholesky factors; small and dense.
 #include "workshop/learn/linear_model.hpp"
 
 #include <algorithm>

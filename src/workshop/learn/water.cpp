@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Grams of water to millilitres: the density of water and the buoyancy of air, each by its published formula.
 #include <pourwright/learn.hpp>
 
 #include <algorithm>

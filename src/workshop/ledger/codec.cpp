@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Records as JSON and back. The law: what was written is read back equal, and what cannot be true is refused
+// with the field's name.
 #include "workshop/ledger/codec.hpp"
 
 #include <algorithm>
@@ -191,7 +193,11 @@ Json sheet_json(const BatchSheet& s) {
          {"scale_step_g", s.scale_step.in_grams()}};
   if (s.room) j["room_c"] = in_celsius(*s.room);
   j["parts"] = j["molds"] = j["cups"] = Json::array();
-  for (const auto& a : s.parts) j["parts"].push_back({{"name", a.name}, {"g", a.mass.in_grams()}});
+  for (const auto& a : s.parts) {
+    Json part{{"name", a.name}, {"g", a.mass.in_grams()}};
+    if (a.kind) part["kind"] = pourwright::name(*a.kind);
+    j["parts"].push_back(std::move(part));
+  }
   for (const auto& m : s.molds)
     j["molds"].push_back({{"mold", m.mold}, {"copies", m.copies}, {"g", m.mix.in_grams()}});
   for (const auto& c : s.cups) {
@@ -222,7 +228,12 @@ Expected<BatchSheet> sheet_from_json(const Json& object) {
       if (part.problem() && !inner) inner = part.problem();
     }
   };
-  each("parts", [&](Fields& p) { s.parts.push_back({p.text("name"), p.mass("g")}); });
+  each("parts", [&](Fields& p) {
+    const std::string kind = p.text("kind");
+    const auto known = part_kind(kind);
+    if (!known && !kind.empty()) p.wrong("kind", "is not liquid, powder, pigment, component or water");
+    s.parts.push_back({p.text("name"), known, p.mass("g")});
+  });
   each("molds", [&](Fields& p) { s.molds.push_back({p.text("mold"), p.count("copies"), p.mass("g")}); });
   each("cups", [&](Fields& p) {
     BatchSheet::Cup cup{p.text("name"), p.ratio("share"), p.mass("g"), {}};

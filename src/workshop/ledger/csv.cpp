@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Lines of RFC 4180 to fields and back.
 #include "workshop/ledger/csv.hpp"
 
 #include <fmt/format.h>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// SQLite behind types: statements, transactions, and its error codes as problems.
 #include "workshop/ledger/database.hpp"
 
 #include <cerrno>

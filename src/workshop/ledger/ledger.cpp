@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The records of a workshop. The law: records are only added; whoever is interrupted leaves the file as it
+// was.
 #include <pourwright/ledger.hpp>
 
 #include "workshop/ledger/codec.hpp"

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The tables of the ledger, step by step from the first version, and the checks before a file is believed.
 #include "workshop/ledger/schema.hpp"
 
 #include <array>

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The mixes, pigments and scales that everybody has. The law: every number has its source, and no brand is
+// named.
 #include "workshop/material/built_in.hpp"
 
 #include <pourwright/material.hpp>

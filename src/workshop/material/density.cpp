@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Where a density came from, in words; what air makes of one.
 #include <pourwright/material.hpp>
 
 namespace pourwright {
@@ -17,13 +18,6 @@ std::string_view name(DensityFrom from) {
       return "records";
   }
   return "generic value";
-}
-
-// Volumes add when nothing dissolves and no air stays: 1 g of liquid and r g of powder fill 1/ρl + r/ρp.
-Density mixture_density(Ratio ratio, Density powder, Density liquid) {
-  const double r = ratio.value();
-  return grams_per_millilitre((1 + r) /
-                              (r / in_grams_per_millilitre(powder) + 1 / in_grams_per_millilitre(liquid)));
 }
 
 Density with_air(Density air_free, Ratio air) {

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Keys of one TOML table as quantities. The law: every key is read or refused, with line, column and the
+// nearest known.
 #include "workshop/material/entry.hpp"
 
 #include <algorithm>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A [[mix]] of a catalogue as a value; docs/materials.md is the format.
 #include "workshop/material/mix_entry.hpp"
 
 #include "workshop/material/entry.hpp"

@@ -27,6 +27,20 @@ std::string_view name(ComponentKind kind) {
   return names[static_cast<std::size_t>(kind)];
 }
 
+namespace {
+constexpr std::string_view part_names[] = {"liquid", "powder", "pigment", "component", "water"};
+}  // namespace
+
+std::string_view name(PartKind kind) {
+  return part_names[static_cast<std::size_t>(kind)];
+}
+
+std::optional<PartKind> part_kind(std::string_view word) {
+  const auto at = std::find(std::begin(part_names), std::end(part_names), word);
+  if (at == std::end(part_names)) return std::nullopt;
+  return static_cast<PartKind>(at - std::begin(part_names));
+}
+
 // With the liquid as 1, all parts relative to it make B; those that are shares of the whole, S in all, make
 // the whole B/(1 - S).
 std::vector<Proportion> proportions(const Mix& mix) {

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What a supply costs by the kilogram, from its price or its packs.
 #include "workshop/material/supply.hpp"
 
 #include <fmt/format.h>

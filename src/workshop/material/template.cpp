@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The text of a new workshop file, every key explained in place.
 #include <pourwright/material.hpp>
 
 namespace pourwright {

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Sharing out, tax within a price, stock at average cost. The law: no minor unit is made or lost.
 #include <pourwright/price.hpp>
 #include <pourwright/recipe.hpp>
 
@@ -11,17 +12,6 @@ namespace {
 constexpr std::int64_t whole = 1'000'000;
 
 }  // namespace
-
-Ratio margin_of_markup(Ratio markup) {
-  const std::int64_t m = markup.in_millionths();
-  return m <= -whole ? Ratio() : Ratio::millionths(multiply_divide(m, whole, whole + m));
-}
-
-std::optional<Ratio> markup_of_margin(Ratio margin) {
-  const std::int64_t m = margin.in_millionths();
-  if (m >= whole) return std::nullopt;
-  return Ratio::millionths(multiply_divide(m, whole, whole - m));
-}
 
 std::vector<Money> spread(Money total, const std::vector<std::int64_t>& weights) {
   const bool negative = total < Money();

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// From costs and terms to prices: the arithmetic of a line is work_out(), here over exact amounts. The law: a
+// line's parts add up to its total, net and tax to the price, and the totals are sums of lines.
 #include <pourwright/price.hpp>
+#include <pourwright/price_line.hpp>
 
 #include <algorithm>
-#include <array>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -11,15 +14,53 @@ namespace {
 
 constexpr std::int64_t one = 1'000'000;
 
-/// The parts of a piece's cost before rounding, in the order of the line.
-struct Parts {
-  Amount material, pigment, waste, mold_wear, labour, other;
-  std::array<Amount, 6> all() const { return {material, pigment, waste, mold_wear, labour, other}; }
-  Amount sum() const {
-    Amount s;
-    for (const Amount a : all()) s += a;
-    return s;
+/// Of a price, in millionths, what is neither margin nor fees; no price is high enough unless it is more than
+/// nothing.
+std::int64_t kept_by_margin(Ratio margin, Ratio fees) {
+  return one - margin.in_millionths() - fees.in_millionths();
+}
+std::int64_t kept_by_markup(Ratio markup, Ratio fees) {
+  return one - multiply_divide(one + markup.in_millionths(), fees.in_millionths(), one);
+}
+
+/// Amounts as they are; see price_line.hpp for what each function means.
+class Exact {
+ public:
+  template <class T>
+  using Of = T;
+  explicit Exact(const PriceTerms& terms) : terms_(terms) {}
+
+  template <class T>
+  static T keep(std::string_view, T x) {
+    return x;
   }
+  static Ratio nothing() { return {}; }
+  static Amount cost(Mass mass, Amount per_kilogram) { return cost_of(mass, per_kilogram); }
+  static Amount cost(Duration time, Amount per_hour) { return cost_of(time, per_hour); }
+  static Amount per_pull(Amount mold, std::int64_t pulls) { return price::per_pull(mold, pulls); }
+  static Amount spoilt(Amount made, Ratio failed) { return price::spoilt(made, failed); }
+  static Amount net_by_margin(Amount cost, Ratio margin, Ratio fees) {
+    return price::net_by_margin(cost, margin, fees);
+  }
+  static Amount net_by_markup(Amount cost, Ratio markup, Ratio fees) {
+    return price::net_by_markup(cost, markup, fees);
+  }
+  static Amount marked_up(Amount cost, Ratio markup) { return price::marked_up(cost, markup); }
+  Money rounded(std::string_view, Amount amount) const {
+    return pourwright::rounded(amount, terms_.currency);
+  }
+  Money stepped(Money exact, Money step) const { return pourwright::rounded(exact, step, terms_.rounding); }
+  static Money tax_within(std::string_view, Money gross, Ratio rate) {
+    return pourwright::tax_within(gross, rate);
+  }
+  Amount amount(Money money) const { return Amount::of(money, terms_.currency); }
+  static Ratio share(Money part, Money of) { return price::share(part, of); }
+  static std::optional<std::int64_t> break_even(Amount mold, Amount earned) {
+    return price::break_even(mold, earned);
+  }
+
+ private:
+  const PriceTerms& terms_;
 };
 
 std::optional<Problem> check_share(Ratio r, std::string_view what, std::int64_t most) {
@@ -39,58 +80,27 @@ std::optional<Problem> check(const PriceTerms& t) {
   return std::nullopt;
 }
 
-/// Everything but fees, with `materials` in place of the item's.
-Parts cost_parts(const PriceItem& item, const PriceTerms& terms, Amount materials) {
-  Parts p;
-  p.material = materials;
-  p.pigment = item.pigment;
-  if (item.pulls > 0) p.mold_wear = proportion(item.mold, 1, item.pulls);
-  p.labour = cost_of(item.labour, terms.labour_per_hour);
-  const Amount made = p.material + p.pigment + item.residue + p.mold_wear + p.labour;
-  const std::int64_t failed = terms.failed.in_millionths();
-  p.waste = item.residue + proportion(made, failed, one - failed);
-  p.other = item.packaging + (p.sum() + item.packaging) * terms.overhead;
-  return p;
-}
-
-/// Nothing when no price is high enough.
-std::optional<Amount> net_price(Amount cost, std::optional<Ratio> markup, std::optional<Ratio> margin,
-                                Ratio fees) {
-  if (margin) {
-    const std::int64_t kept = one - margin->in_millionths() - fees.in_millionths();
-    if (kept <= 0) return std::nullopt;
-    return proportion(cost, one, kept);
-  }
-  const std::int64_t factor = one + (markup ? markup->in_millionths() : 0);
-  const std::int64_t kept = one - multiply_divide(factor, fees.in_millionths(), one);
-  if (kept <= 0 || factor < 0) return std::nullopt;
-  return proportion(proportion(cost, factor, one), one, kept);
-}
-
-Money with_tax(Amount net, const PriceTerms& t) {
-  const Money exact = rounded(net + net * t.vat, t.currency);
-  return t.round_to > Money() ? rounded(exact, t.round_to, t.rounding) : exact;
-}
-
 /// The parts rounded so that they add up to their rounded sum.
-void put_parts(const Parts& parts, const Currency& currency, PriceLine& line) {
-  line.total = rounded(parts.sum(), currency);
+void put_parts(const WorkedOut<Exact>& w, Amount pigment, PriceLine& line) {
+  const std::pair<Amount, Money*> parts[] = {{w.material, &line.material}, {pigment, &line.pigment},
+                                             {w.waste, &line.waste},       {w.mold_wear, &line.mold_wear},
+                                             {w.labour, &line.labour},     {w.other + w.fees, &line.other}};
   std::vector<std::int64_t> weights;
   std::int64_t sum = 0;
-  for (const Amount a : parts.all()) {
+  for (const auto& [amount, into] : parts) {
     // Millionths of the major unit are fine enough to rank remainders of minor ones.
-    weights.push_back(std::max<std::int64_t>(0, static_cast<std::int64_t>(a.in_billionths() / 1000)));
+    weights.push_back(std::max<std::int64_t>(0, static_cast<std::int64_t>(amount.in_billionths() / 1000)));
     sum += weights.back();
   }
   if (sum == 0) return;
-  const auto shares = spread(line.total, weights);
-  Money* const into[] = {&line.material,  &line.pigment, &line.waste,
-                         &line.mold_wear, &line.labour,  &line.other};
-  for (std::size_t i = 0; i < shares.size(); ++i) *into[i] = shares[i];
+  const auto shares = spread(w.total, weights);
+  for (std::size_t i = 0; i < shares.size(); ++i) *parts[i].second = shares[i];
 }
 
-Ratio share(Money part, Money of) {
-  return of > Money() ? Ratio::millionths(multiply_divide(part.in_minor(), one, of.in_minor())) : Ratio();
+bool has_a_price(const std::optional<Ratio>& markup, const std::optional<Ratio>& margin, Ratio fees) {
+  if (margin) return kept_by_margin(*margin, fees) > 0;
+  const Ratio m = markup.value_or(Ratio());
+  return m.in_millionths() >= -one && kept_by_markup(m, fees) > 0;
 }
 
 Problem impossible(const PriceItem& item) {
@@ -104,45 +114,75 @@ Expected<PriceLine> price_line(const PriceItem& item, const PriceTerms& t) {
   const auto markup = own ? item.markup : t.markup, margin = own ? item.margin : t.margin;
   if (markup && margin)
     return fail(Code::usage, "both a markup and a margin are given", "give one; the other follows");
+  if (!has_a_price(markup, margin, t.fees) || !has_a_price(t.wholesale_markup, std::nullopt, Ratio()))
+    return impossible(item);
+  Exact exact(t);
+  const WorkedOut<Exact> w = work_out<Exact>(
+      exact,
+      {item.per_kilogram, item.material, item.residue, item.low, item.high, item.pigment, item.mold,
+       item.pulls, item.labour, item.packaging, markup, margin},
+      {t.labour_per_hour, t.failed, t.overhead, t.fees, t.vat, t.wholesale_markup, smallest_step(t)});
   PriceLine line;
   line.name = item.name;
   line.pieces = item.pieces;
   line.material_mass = item.material;
-  Parts parts = cost_parts(item, t, item.materials);
-  const Amount before_fees = parts.sum();
-  const auto price_at = [&](Amount materials) -> std::optional<Money> {
-    const auto net = net_price(cost_parts(item, t, materials).sum(), markup, margin, t.fees);
-    if (!net) return std::nullopt;
-    return with_tax(*net, t);
-  };
-  const auto price = price_at(item.materials), low = price_at(item.materials_low),
-             high = price_at(item.materials_high);
-  if (!price || !low || !high) return impossible(item);
-  line.price = *price;
-  line.price_low = std::min(*low, *price);
-  line.price_high = std::max(*high, *price);
-  line.tax = tax_within(line.price, t.vat);
-  line.net = line.price - line.tax;
-  parts.other += Amount::of(line.net, t.currency) * t.fees;
-  put_parts(parts, t.currency, line);
-  line.margin = share(line.net - line.total, line.net);
-  line.markup = share(line.net - line.total, line.total);
-  if (t.wholesale_markup) {
-    const auto net = net_price(before_fees, t.wholesale_markup, std::nullopt, Ratio());
-    if (!net) return impossible(item);
-    line.wholesale = rounded(*net, t.currency);
-  }
-  if (item.mold > Amount()) {
-    // What a piece earns beyond everything that is spent on it again.
-    const Amount earns = Amount::of(line.net, t.currency) - (parts.sum() - parts.mold_wear);
-    if (earns > Amount())
-      line.break_even = static_cast<std::int64_t>((item.mold.in_billionths() + earns.in_billionths() - 1) /
-                                                  earns.in_billionths());
-  }
+  line.total = w.total;
+  put_parts(w, item.pigment, line);
+  line.net = w.net;
+  line.tax = w.tax;
+  line.price = w.price;
+  line.price_low = std::min(*w.price_low, w.price);
+  line.price_high = std::max(*w.price_high, w.price);
+  line.wholesale = w.wholesale;
+  line.margin = w.margin;
+  line.markup = w.markup;
+  line.break_even = w.break_even;
   return line;
 }
 
 }  // namespace
+
+namespace price {
+
+Amount per_pull(Amount mold, std::int64_t pulls) {
+  return pulls > 0 ? proportion(mold, 1, pulls) : Amount();
+}
+Amount spoilt(Amount made, Ratio failed) {
+  return proportion(made, failed.in_millionths(), one - failed.in_millionths());
+}
+Amount net_by_margin(Amount cost, Ratio margin, Ratio fees) {
+  return proportion(cost, one, kept_by_margin(margin, fees));
+}
+Amount net_by_markup(Amount cost, Ratio markup, Ratio fees) {
+  return proportion(marked_up(cost, markup), one, kept_by_markup(markup, fees));
+}
+Amount marked_up(Amount cost, Ratio markup) {
+  return proportion(cost, one + markup.in_millionths(), one);
+}
+Ratio share(Money part, Money of) {
+  return of > Money() ? Ratio::millionths(multiply_divide(part.in_minor(), one, of.in_minor())) : Ratio();
+}
+std::optional<std::int64_t> break_even(Amount mold, Amount earned) {
+  if (!(mold > Amount() && earned > Amount())) return std::nullopt;
+  return static_cast<std::int64_t>((mold.in_billionths() + earned.in_billionths() - 1) /
+                                   earned.in_billionths());
+}
+
+}  // namespace price
+
+Amount per_kilogram(const PriceMaterial& material) {
+  Amount sum;
+  std::int64_t whole = 0;
+  for (const PriceMaterial::Part& p : material.parts) {
+    sum += p.per_kilogram * p.millionths;
+    whole += p.millionths;
+  }
+  return proportion(sum, 1, whole);
+}
+
+Money smallest_step(const PriceTerms& terms) {
+  return terms.round_to > Money() ? terms.round_to : Money::minor(1);
+}
 
 Expected<PriceList> price_list(const std::vector<PriceItem>& items, const PriceTerms& terms) {
   if (auto p = check(terms)) return *p;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What to say for safety beside every batch. A further caution is a line here.
 #include <pourwright/recipe.hpp>
 
 #include <fmt/format.h>

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What a scale's step means for a part, and the limits on doses.
 #include "workshop/recipe/steps.hpp"
 
 #include <algorithm>

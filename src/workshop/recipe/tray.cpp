@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One batch for several molds. The law: rows add up to the total, part by part, in whole steps.
 #include <pourwright/recipe.hpp>
 
 #include "workshop/recipe/steps.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Liquid first, everything else from the liquid as it was rounded. The law: parts are whole steps and add up
+// exactly.
 #include <pourwright/recipe.hpp>
 
 #include "workshop/recipe/steps.hpp"
@@ -125,7 +127,7 @@ class Weighing {
     const Mass rounded =
         share > 0 ? step * multiply_divide(fixed.in_micrograms(), share, step.in_micrograms() * rest)
                   : times_to_step(liquid, c.per_liquid, step);
-    add(w, c.name, PartKind::component, exact, rounded, step, scale);
+    add(w, c.name, part_kind(c.kind), exact, rounded, step, scale);
   }
 
   const Mix& mix_;
@@ -232,7 +234,7 @@ Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {
   Recipe r;
   r.mix = total;
   r.ratio_asked = mix.ratio;
-  Mass rest = total, liquid, exact_powder;
+  Mass rest = total, liquid;
   std::size_t powder = 0;
   for (const Proportion& p : all) {
     const Mass exact = Mass::micrograms(multiply_divide(total.in_micrograms(), p.millionths, whole));
@@ -244,7 +246,7 @@ Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {
     }
     const Mass mass = std::min(rest, first ? std::clamp(round_to(exact, step), std::min(step, total), total)
                                            : round_to(exact, step));
-    r.parts.push_back({p.name, mass, first ? PartKind::liquid : PartKind::component, {}, step});
+    r.parts.push_back({p.name, mass, first ? PartKind::liquid : part_kind(*p.kind), {}, step});
     if (first) liquid = mass;
     rest = rest - mass;
   }

@@ -21,8 +21,8 @@ bool fits(const PackProblem& problem, const std::vector<int>& counts) {
   return true;
 }
 
-Filling named(const Class& c, const std::vector<int>& counts) {
-  Filling out;
+Pattern named(const Class& c, const std::vector<int>& counts) {
+  Pattern out;
   for (std::size_t k = 0; k < counts.size(); ++k)
     if (counts[k] > 0) out.push_back({c.pours[k], counts[k]});
   return out;
@@ -152,7 +152,7 @@ class EveryOrder {
 
 /// Nothing when there is too much to compare.
 std::optional<Arranged> exhaustively(const RunOrder& order, const std::vector<Class>& classes,
-                                     const std::vector<std::vector<Filling>>& bins, int limit) {
+                                     const std::vector<std::vector<Pattern>>& bins, int limit) {
   std::vector<EveryPacking> packings;
   std::size_t combinations = 1;
   for (std::size_t c = 0; c < classes.size(); ++c) {
@@ -267,7 +267,7 @@ class Improver {
     for (std::size_t a = 0; a < n; ++a)
       for (std::size_t b = 0; b < n; ++b) {
         if (a == b || best_.batches[a].base != best_.batches[b].base) continue;
-        const Filling from = best_.batches[a].pours, to = best_.batches[b].pours;
+        const Pattern from = best_.batches[a].pours, to = best_.batches[b].pours;
         for (const Placed& p : from) {
           if (left_ <= 0) return false;
           if (move(a, b, p.kind, -1)) return true;
@@ -281,7 +281,7 @@ class Improver {
 
   bool move(std::size_t a, std::size_t b, int there, int back) {
     std::vector<RunBatch> next = best_.batches;
-    Filling from = changed(changed(next[a].pours, there, -1), back, 1),
+    Pattern from = changed(changed(next[a].pours, there, -1), back, 1),
             to = changed(changed(next[b].pours, there, 1), back, -1);
     if (from.empty() || to.empty() || !holds(next[a].base, from) || !holds(next[b].base, to)) return false;
     next[a] = batch_of(order_, next[a].base, from);
@@ -289,7 +289,7 @@ class Improver {
     return left_ > 0 && accept(std::move(next));
   }
 
-  static Filling changed(Filling f, int kind, int by) {
+  static Pattern changed(Pattern f, int kind, int by) {
     if (kind < 0) return f;
     const auto at = std::find_if(f.begin(), f.end(), [&](const Placed& p) { return p.kind >= kind; });
     if (at == f.end() || at->kind != kind)
@@ -299,10 +299,10 @@ class Improver {
     return f;
   }
 
-  bool holds(int base, const Filling& filling) const {
+  bool holds(int base, const Pattern& pattern) const {
     const Class& c = *class_of_base_[static_cast<std::size_t>(base)];
     std::vector<int> counts(c.pours.size(), 0);
-    for (const Placed& p : filling)
+    for (const Placed& p : pattern)
       counts[static_cast<std::size_t>(std::lower_bound(c.pours.begin(), c.pours.end(), p.kind) -
                                       c.pours.begin())] = p.count;
     return fits(c.problem, counts);
@@ -317,10 +317,10 @@ class Improver {
 }  // namespace
 
 Arranged arrange(const RunOrder& order, const std::vector<Class>& classes,
-                 const std::vector<std::vector<Filling>>& bins, int limit) {
+                 const std::vector<std::vector<Pattern>>& bins, int limit) {
   std::vector<RunBatch> batches;
   for (std::size_t c = 0; c < classes.size(); ++c)
-    for (const Filling& bin : bins[c]) batches.push_back(batch_of(order, classes[c].base, bin));
+    for (const Pattern& bin : bins[c]) batches.push_back(batch_of(order, classes[c].base, bin));
   const auto as_they_come = [&] {
     return Arranged{batches,
                     {residue_of(order, batches), finish_of(order, batches), spread_of(order, batches)},

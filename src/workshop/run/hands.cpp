@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One pair of hands through the days of a run: they mix, pour, wait and take out, in whole seconds. The law:
+// nothing is poured that could not be taken out or would set in the bucket.
 #include "workshop/run/shop.hpp"
 
 #include <algorithm>

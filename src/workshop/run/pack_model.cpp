@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The packing problem in whole numbers for the solver, and the bounds that need no search.
 #include "workshop/run/pack_model.hpp"
 
 #include <algorithm>
@@ -66,7 +67,7 @@ Model merged(const PackProblem& problem) {
   return m;
 }
 
-/// A limit on one kind alone has gone into `most`; one that the largest filling keeps anyway never binds.
+/// A limit on one kind alone has gone into `most`; one that the largest pattern keeps anyway never binds.
 bool can_bind(const Model& m, std::size_t r) {
   std::int64_t sum = 0;
   int users = 0;
@@ -164,21 +165,21 @@ int dual_feasible(const std::vector<Sized>& items, std::int64_t capacity) {
 
 struct OpenBin {
   std::vector<std::int64_t> room;
-  Filling filling;
+  Pattern pattern;
 };
 
 bool takes(const Model& m, const OpenBin& bin, std::size_t kind) {
   for (std::size_t r = 0; r < bin.room.size(); ++r)
     if (m.uses[kind][r] > bin.room[r]) return false;
-  const Placed* last = bin.filling.empty() ? nullptr : &bin.filling.back();
+  const Placed* last = bin.pattern.empty() ? nullptr : &bin.pattern.back();
   return last == nullptr || last->kind != static_cast<int>(kind) || last->count < m.most[kind];
 }
 
 void put(const Model& m, OpenBin& bin, std::size_t kind) {
   for (std::size_t r = 0; r < bin.room.size(); ++r) bin.room[r] -= m.uses[kind][r];
-  if (bin.filling.empty() || bin.filling.back().kind != static_cast<int>(kind))
-    bin.filling.push_back({static_cast<int>(kind), 0});
-  ++bin.filling.back().count;
+  if (bin.pattern.empty() || bin.pattern.back().kind != static_cast<int>(kind))
+    bin.pattern.push_back({static_cast<int>(kind), 0});
+  ++bin.pattern.back().count;
 }
 
 }  // namespace
@@ -191,23 +192,23 @@ Expected<Model> make_model(const PackProblem& problem) {
   return m;
 }
 
-std::vector<Filling> translated(const Model& model, const PackProblem& problem,
-                                const std::vector<Filling>& bins) {
+std::vector<Pattern> translated(const Model& model, const PackProblem& problem,
+                                const std::vector<Pattern>& bins) {
   Counts left = problem.counts;
-  std::vector<Filling> out;
-  for (const Filling& bin : bins) {
-    Filling& filling = out.emplace_back();
+  std::vector<Pattern> out;
+  for (const Pattern& bin : bins) {
+    Pattern& pattern = out.emplace_back();
     for (const Placed& placed : bin) {
       int wanted = placed.count;
       for (const int kind : model.origin[static_cast<std::size_t>(placed.kind)]) {
         int& have = left[static_cast<std::size_t>(kind)];
         const int n = std::min(wanted, have);
-        if (n > 0) filling.push_back({kind, n});
+        if (n > 0) pattern.push_back({kind, n});
         have -= n;
         wanted -= n;
       }
     }
-    std::sort(filling.begin(), filling.end(),
+    std::sort(pattern.begin(), pattern.end(),
               [](const Placed& a, const Placed& b) { return a.kind < b.kind; });
   }
   return out;
@@ -226,7 +227,7 @@ int quick_lower_bound(const Model& model, const Counts& demand) {
   return best;
 }
 
-std::vector<Filling> fit_decreasing(const Model& model, const Counts& demand, Fit fit) {
+std::vector<Pattern> fit_decreasing(const Model& model, const Counts& demand, Fit fit) {
   std::vector<OpenBin> bins;
   const auto tightness = [&](const OpenBin& bin) {
     double room = 0;
@@ -247,13 +248,13 @@ std::vector<Filling> fit_decreasing(const Model& model, const Counts& demand, Fi
       if (into == nullptr) into = &bins.emplace_back(OpenBin{model.capacity, {}});
       put(model, *into, kind);
     }
-  std::vector<Filling> out;
-  for (OpenBin& bin : bins) out.push_back(std::move(bin.filling));
+  std::vector<Pattern> out;
+  for (OpenBin& bin : bins) out.push_back(std::move(bin.pattern));
   return out;
 }
 
-void take(Counts& demand, const Filling& filling) {
-  for (const Placed& p : filling) demand[static_cast<std::size_t>(p.kind)] -= p.count;
+void take(Counts& demand, const Pattern& pattern) {
+  for (const Placed& p : pattern) demand[static_cast<std::size_t>(p.kind)] -= p.count;
 }
 
 int pieces_in(const Counts& demand) {

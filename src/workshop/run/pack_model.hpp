@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The packing problem in the form the solver works on, and its quick bounds and fillings.
+// The packing problem in the form the solver works on, and its quick bounds and patterns.
 #pragma once
 
 #include <pourwright/run.hpp>
@@ -11,7 +11,7 @@
 namespace pourwright::packing {
 
 using Counts = std::vector<int>;      ///< by kind: what is still to be packed
-using Filling = std::vector<Placed>;  ///< what one bin holds, by rising kind
+using Pattern = std::vector<Placed>;  ///< what one bin holds, by rising kind
 
 /// Kinds by falling size, alike ones merged; resources that cannot bind are left out.
 struct Model {
@@ -25,8 +25,8 @@ struct Model {
 };
 Expected<Model> make_model(const PackProblem& problem);
 /// Bins of the model as bins of the problem.
-std::vector<Filling> translated(const Model& model, const PackProblem& problem,
-                                const std::vector<Filling>& bins);
+std::vector<Pattern> translated(const Model& model, const PackProblem& problem,
+                                const std::vector<Pattern>& bins);
 
 /// The largest of the quick bounds. Per resource: the sum; L2 of Martello and Toth (1990); the dual-feasible
 /// functions u(k) of Fekete and Schepers (2001). Per kind: its count over `most`.
@@ -34,7 +34,7 @@ int quick_lower_bound(const Model& model, const Counts& demand);
 
 /// Pieces by falling size, each into the first bin that takes it, or into the fullest.
 enum class Fit : std::uint8_t { first, best };
-std::vector<Filling> fit_decreasing(const Model& model, const Counts& demand, Fit fit);
+std::vector<Pattern> fit_decreasing(const Model& model, const Counts& demand, Fit fit);
 
 /// Counts elementary steps; everything stops when they are used up.
 class Work {
@@ -51,7 +51,7 @@ class Work {
   std::int64_t limit_, stop_, done_ = 0;
 };
 
-void take(Counts& demand, const Filling& filling);
+void take(Counts& demand, const Pattern& pattern);
 int pieces_in(const Counts& demand);
 
 }  // namespace pourwright::packing

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Batches, their order and their hours for an order of pieces, class by class of base colour.
 #include "workshop/run/shop.hpp"
 
 #include <algorithm>
@@ -9,7 +10,7 @@ namespace {
 
 struct Packed {
   std::vector<Class> classes;
-  std::vector<std::vector<Filling>> bins;  ///< by class
+  std::vector<std::vector<Pattern>> bins;  ///< by class
   int count = 0, lower_bound = 0;
 };
 
@@ -24,8 +25,8 @@ Expected<Packed> pack_all(const RunOrder& order, const PackOptions& options) {
     out.lower_bound += packing->lower_bound;
     auto& bins = out.bins.emplace_back();
     for (const auto& bin : packing->bins) {
-      Filling& filling = bins.emplace_back();
-      for (const Placed& p : bin) filling.push_back({c.pours[static_cast<std::size_t>(p.kind)], p.count});
+      Pattern& pattern = bins.emplace_back();
+      for (const Placed& p : bin) pattern.push_back({c.pours[static_cast<std::size_t>(p.kind)], p.count});
     }
   }
   return out;

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Column generation over patterns (Gilmore and Gomory, 1961). The law: doubles steer, whole numbers prove.
 #include "workshop/run/relaxation.hpp"
 
 #include <algorithm>
@@ -26,8 +27,8 @@ void Relaxation::each_entry(int id, Use use) const {
     use(static_cast<std::size_t>(p.kind), static_cast<double>(p.count));
 }
 
-Relaxation::Relaxation(const Model& model, Fillings& fillings, Work& work)
-    : model_(model), fillings_(fillings), work_(work), rows_(model.kinds()) {
+Relaxation::Relaxation(const Model& model, Patterns& patterns, Work& work)
+    : model_(model), patterns_(patterns), work_(work), rows_(model.kinds()) {
   s_.inverse.assign(rows_ * rows_, 0);
   s_.value.assign(rows_, 0);
   s_.dual.assign(rows_, 0);
@@ -208,13 +209,13 @@ Certificate Relaxation::solve(const Counts& demand, int allowed) {
     }
     ++round;
     const auto worth = whole_duals();
-    const Fillings::Best best = fillings_.best(worth, demand);
+    const Patterns::Best best = patterns_.best(worth, demand);
     Certificate now = certify(demand, worth, best.bound);
     const bool better = now.bins >= out.bins;
     if (better) out = std::move(now);
     if (out.bins > allowed || total() <= allowed + 1e-7) break;
     if (static_cast<double>(best.worth) <= whole * (1 + 1e-8)) break;
-    columns_.push_back(best.filling);
+    columns_.push_back(best.pattern);
     if (!primal_step(static_cast<int>(columns_.size()) - 1)) break;
   }
   return out;

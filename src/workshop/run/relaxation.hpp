@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The linear relaxation over fillings (P. C. Gilmore, R. E. Gomory, Oper. Res. 9 (1961) 849-859): how many
-// bins would do if fillings could be used in fractions. Floating point steers it; what it proves, it proves
+// The linear relaxation over patterns (P. C. Gilmore, R. E. Gomory, Oper. Res. 9 (1961) 849-859): how many
+// bins would do if patterns could be used in fractions. Floating point steers it; what it proves, it proves
 // in whole numbers.
 #pragma once
 
-#include "workshop/run/fillings.hpp"
+#include "workshop/run/patterns.hpp"
 
 #include <vector>
 
 namespace pourwright::packing {
 
-/// Every filling is worth at most `best`, so worth·demand / best bins are needed at least.
+/// Every pattern is worth at most `best`, so worth·demand / best bins are needed at least.
 struct Certificate {
   std::vector<std::int64_t> worth;  ///< by kind
   std::int64_t best = 1;
@@ -19,20 +19,20 @@ struct Certificate {
 
 class Relaxation {
  public:
-  Relaxation(const Model& model, Fillings& fillings, Work& work);
+  Relaxation(const Model& model, Patterns& patterns, Work& work);
 
   /// Moves to `demand`, from wherever it was, and improves until it is settled whether `allowed` bins may do.
   Certificate solve(const Counts& demand, int allowed);
 
-  /// A filling and how often the solution uses it.
+  /// A pattern and how often the solution uses it.
   struct Share {
-    const Filling* filling;
+    const Pattern* pattern;
     double value;
   };
   std::vector<Share> shares() const;  ///< the largest first
-  double total() const;               ///< fillings used, in fractions; an upper bound of the optimum
+  double total() const;               ///< patterns used, in fractions; an upper bound of the optimum
 
-  /// Where the simplex method stands; the fillings found stay.
+  /// Where the simplex method stands; the patterns found stay.
   struct State {
     std::vector<int> basis;       ///< by row: a column, or -1 - kind for what that kind is served too much
     std::vector<double> inverse;  ///< of the basis, row by row
@@ -57,10 +57,10 @@ class Relaxation {
   void each_entry(int id, Use use) const;
 
   const Model& model_;
-  Fillings& fillings_;
+  Patterns& patterns_;
   Work& work_;
   std::size_t rows_;
-  std::vector<Filling> columns_;
+  std::vector<Pattern> columns_;
   std::vector<double> demand_;
   State s_;
   int pivots_ = 0;

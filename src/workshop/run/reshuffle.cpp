@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One bin fewer by large neighbourhood search: a few bins emptied and filled anew, until nothing lies beside
+// them.
 #include "workshop/run/reshuffle.hpp"
 
 #include <algorithm>
@@ -7,7 +9,7 @@
 namespace pourwright::packing {
 namespace {
 
-constexpr int most_trials = 1500;  // of one bin's filling
+constexpr int most_trials = 1500;  // of one bin's pattern
 constexpr std::size_t steps_per_trial = 8, steps_per_round = 400;
 
 /// Splitmix64 (S. Vigna): the same numbers on every machine.
@@ -34,7 +36,7 @@ struct Bin {
 
 class Reshuffle {
  public:
-  Reshuffle(const Model& model, const std::vector<Filling>& bins, std::uint64_t seed, Work& work)
+  Reshuffle(const Model& model, const std::vector<Pattern>& bins, std::uint64_t seed, Work& work)
       : m_(model), work_(work), dice_(seed) {
     // What a piece weighs against others: the sum of its shares.
     for (std::size_t k = 0; k < m_.kinds(); ++k) {
@@ -44,7 +46,7 @@ class Reshuffle {
       size_.push_back(sum);
     }
     full_ = m_.capacity.size() == 1 ? m_.capacity[0] : 0;
-    for (const Filling& f : bins) {
+    for (const Pattern& f : bins) {
       Bin& b = bins_.emplace_back();
       for (const Placed& p : f) b.pieces.insert(b.pieces.end(), static_cast<std::size_t>(p.count), p.kind);
       b.load = load_of(b.pieces);
@@ -55,17 +57,17 @@ class Reshuffle {
     bins_.erase(least);
   }
 
-  std::optional<std::vector<Filling>> run(std::int64_t steps) {
+  std::optional<std::vector<Pattern>> run(std::int64_t steps) {
     const std::int64_t end = work_.done() + steps;
     while (!beside_.empty()) {
       if (work_.done() >= end || work_.exhausted() || bins_.empty()) return std::nullopt;
       round();
     }
-    std::vector<Filling> out;
+    std::vector<Pattern> out;
     for (Bin& b : bins_) {
       if (b.pieces.empty()) continue;
       std::sort(b.pieces.begin(), b.pieces.end());
-      Filling& f = out.emplace_back();
+      Pattern& f = out.emplace_back();
       for (const int k : b.pieces) {
         if (f.empty() || f.back().kind != k) f.push_back({k, 0});
         ++f.back().count;
@@ -193,7 +195,7 @@ class Reshuffle {
 
 }  // namespace
 
-std::optional<std::vector<Filling>> one_bin_fewer(const Model& model, const std::vector<Filling>& bins,
+std::optional<std::vector<Pattern>> one_bin_fewer(const Model& model, const std::vector<Pattern>& bins,
                                                   std::uint64_t seed, std::int64_t steps, Work& work) {
   return Reshuffle(model, bins, seed, work).run(steps);
 }

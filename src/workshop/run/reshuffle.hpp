@@ -10,7 +10,7 @@
 namespace pourwright::packing {
 
 /// A packing with one bin fewer than `bins`, or nothing when `steps` of work did not find one. Deterministic.
-std::optional<std::vector<Filling>> one_bin_fewer(const Model& model, const std::vector<Filling>& bins,
+std::optional<std::vector<Pattern>> one_bin_fewer(const Model& model, const std::vector<Pattern>& bins,
                                                   std::uint64_t seed, std::int64_t steps, Work& work);
 
 }  // namespace pourwright::packing

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// What the workshop can do as limits in whole units: which pours share a batch, what a batch costs in time
+// and residue.
 #include "workshop/run/shop.hpp"
 
 #include <algorithm>
@@ -190,7 +192,7 @@ Expected<std::vector<Class>> classes_of(const RunOrder& order) {
   return out;
 }
 
-RunBatch batch_of(const RunOrder& order, int base, const Filling& pours) {
+RunBatch batch_of(const RunOrder& order, int base, const Pattern& pours) {
   RunBatch b;
   b.base = base;
   b.pours = pours;

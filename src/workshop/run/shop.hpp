@@ -11,7 +11,7 @@
 
 namespace pourwright::running {
 
-using Filling = std::vector<Placed>;  ///< kind: index into RunOrder::pours
+using Pattern = std::vector<Placed>;  ///< kind: index into RunOrder::pours
 
 /// Everything of one base; it is packed by itself.
 struct Class {
@@ -25,7 +25,7 @@ struct Class {
 Expected<std::vector<Class>> classes_of(const RunOrder& order);
 
 /// The batch without its hours.
-RunBatch batch_of(const RunOrder& order, int base, const Filling& pours);
+RunBatch batch_of(const RunOrder& order, int base, const Pattern& pours);
 
 /// Which plan is better: least residue, then soonest done, then orders kept together. The number of batches
 /// is the same wherever two are compared.
@@ -82,7 +82,7 @@ std::int64_t busy(const RunOrder& order, const RunBatch& batch);
 std::int64_t whole_seconds(Duration d);
 bool takes_time(const RunOrder& order);
 
-/// The best of the given fillings: compared exhaustively when `limit` plans suffice (then `exhaustive`), else
+/// The best of the given patterns: compared exhaustively when `limit` plans suffice (then `exhaustive`), else
 /// improved from a greedy sequence by moving pieces and batches about.
 struct Arranged {
   std::vector<RunBatch> batches;
@@ -90,6 +90,6 @@ struct Arranged {
   bool exhaustive = false;
 };
 Arranged arrange(const RunOrder& order, const std::vector<Class>& classes,
-                 const std::vector<std::vector<Filling>>& bins, int limit);
+                 const std::vector<std::vector<Pattern>>& bins, int limit);
 
 }  // namespace pourwright::running

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The cheapest packs that cover a need: a covering knapsack, exact up to 200,000 units of the packs' common
+// measure; beyond that the bulk is bought in the pack with the best rate.
 #include <pourwright/run.hpp>
 
 #include <algorithm>

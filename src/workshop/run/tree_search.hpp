@@ -9,13 +9,13 @@
 namespace pourwright::packing {
 
 struct TreeResult {
-  std::optional<std::vector<Filling>> bins;
+  std::optional<std::vector<Pattern>> bins;
   bool none = false;  ///< the whole tree was searched: there is no such packing
 };
 /// A packing of the model's demand into `target` bins. Every node fills one bin around one piece that must
-/// lie somewhere, and the relaxation of the rest says in which order to try the fillings and when to turn
+/// lie somewhere, and the relaxation of the rest says in which order to try the patterns and when to turn
 /// back.
-TreeResult tree_search(const Model& model, Fillings& fillings, Relaxation& relaxation, int target,
+TreeResult tree_search(const Model& model, Patterns& patterns, Relaxation& relaxation, int target,
                        Work& work);
 
 }  // namespace pourwright::packing

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Which small molds take most of what is left, the rest becoming chips. The law: what is planned is there.
 #include <pourwright/split.hpp>
 
 #include <algorithm>

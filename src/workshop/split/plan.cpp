@@ -31,9 +31,9 @@ Mass whole_steps(Mass m, Mass step) {
   return step * (m.in_micrograms() / step.in_micrograms());
 }
 
-class Bench {
+class StepByStep {
  public:
-  Bench(Mass total, const SplitPlan& plan, const SplitOptions& options)
+  StepByStep(Mass total, const SplitPlan& plan, const SplitOptions& options)
       : plan_(plan), options_(options), bucket_(total) {
     out_.mix = total;
     clock_ = plan.mixing;
@@ -265,7 +265,7 @@ Expected<PlannedSplit> plan_split(Mass total, const SplitPlan& plan, const Split
     return fail(Code::bad_quantity, "a scale's step is not a weight", "give it like 1 g or 0.01 g");
   if (total > recipe::heaviest)
     return fail(Code::bad_quantity, "the mix to split is more than 1000 t", "check the unit");
-  return Bench(total, plan, options).run();
+  return StepByStep(total, plan, options).run();
 }
 
 }  // namespace pourwright

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// One mix over cups by shares. The law: the cups add up to the mix, in whole steps.
 #include <pourwright/split.hpp>
 
 #include "workshop/recipe/steps.hpp"

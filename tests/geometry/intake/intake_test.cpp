@@ -165,10 +165,7 @@ TEST_CASE("further formats are off until asked for") {
   }
 }
 
-TEST_CASE("names of formats and of mesh files") {
-  for (const MeshFormat f : {MeshFormat::stl_binary, MeshFormat::stl_ascii, MeshFormat::obj, MeshFormat::ply,
-                             MeshFormat::off, MeshFormat::three_mf, MeshFormat::other})
-    CHECK_FALSE(name(f).empty());
+TEST_CASE("names of mesh files") {
   for (const char* good : {"a.stl", "A.STL", "b/c.Obj", ".hidden.ply", "x.3mf", "x.off", "x.glb", "x.gltf",
                            "x.amf", "x.x3d", "x.dae"})
     CHECK(looks_like_mesh_name(good));

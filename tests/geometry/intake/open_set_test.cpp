@@ -2,6 +2,7 @@
 // The open mesh set, where it is present beside the repository. What each file holds was counted by other
 // programs.
 #include "mesh_bytes.hpp"
+#include "support/source_folder.hpp"
 
 #include <filesystem>
 
@@ -20,7 +21,6 @@ struct Counted {
 // Counts and divergence sums as the set's manifest states them, made with independent readers.
 constexpr std::array counted{
 #include "open_set_counts.inc"
-#include "support/source_folder.hpp"
 };
 
 struct Hostile {

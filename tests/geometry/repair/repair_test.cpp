@@ -181,6 +181,30 @@ TEST_CASE("a sheet that divides a body from inside is dropped") {
   CHECK(step(r, "inner-sheets"));
 }
 
+TEST_CASE(
+    "whichever two triangles of bodies that share a face are missing, nothing is lost without its doubt") {
+  const TriangleSoup stack = joined({box({0, 0, 0}, {40, 30, 5}), box({0, 0, 5}, {40, 30, 25})});
+  std::size_t exact = 0, pairs = 0;
+  RepairOptions whole_body;
+  whole_body.may_have_rim = false;
+  for (std::size_t a = 0; a < 24; ++a)
+    for (std::size_t b = a; b < 24; ++b) {
+      CAPTURE(a);
+      CAPTURE(b);
+      TriangleSoup s = stack;
+      s.triangles.erase(s.triangles.begin() + static_cast<std::ptrdiff_t>(b));
+      if (a != b) s.triangles.erase(s.triangles.begin() + static_cast<std::ptrdiff_t>(a));
+      const Repaired r = repaired(s, whole_body);
+      if (!whole(r.surface)) continue;
+      ++pairs;
+      const double off = std::abs(std::abs(volume(r.surface)) - 40 * 30 * 25);
+      CHECK(off <= in_cubic_millimetres(r.doubt) + 1e-6);
+      exact += off < 1e-6;
+    }
+  CHECK(pairs > 270);
+  CHECK(exact > 250);
+}
+
 TEST_CASE("holes between flat faces are closed exactly: a side, an edge, a corner") {
   const std::pair<const char*, Vec3> places[] = {
       {"side", {20, 15, 20}}, {"edge", {20, 0, 20}}, {"corner", {40, 30, 20}}};

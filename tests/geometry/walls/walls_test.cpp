@@ -2,7 +2,8 @@
 // Thin spots, shares of the surface, and what stays the same.
 #include <pourwright/walls.hpp>
 
-#include "support/shapes.hpp"
+#include "support/random_solid.hpp"
+#include "support/solids.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -183,6 +184,31 @@ TEST_CASE("the same body gives the same bits") {
   const Walls a = walls_of(soup), b = walls_of(soup);
   CHECK(in_millimetres(a.min) == in_millimetres(b.min));
   CHECK(in_millimetres(a.median) == in_millimetres(b.median));
+}
+
+TEST_CASE("every place of a closed body has a thickness") {
+  for (std::uint32_t seed = 1; seed < 5; ++seed) {
+    CAPTURE(seed);
+    const Eigen::Matrix3d r = random_rotation(seed);
+    for (const TriangleSoup& soup :
+         {support::random_solid(seed, 10, 40), shapes::box({0, 0, 0}, {30, 20, 4})}) {
+      const Solid solid = solid_of(turned_by(r, soup));
+      WallsOptions options;
+      options.samples = 3000;
+      options.find_spots = false;
+      options.keep_samples = true;
+      const auto w = measure_walls(solid, options);
+      REQUIRE(w);
+      CHECK(w->samples == 3000);
+      const double across = solid.box().size().norm();
+      for (const WallSample& s : w->kept) {
+        CHECK(s.ray > 0);
+        CHECK(s.ray <= across);
+        CHECK(s.ball > 0);
+        CHECK(s.ball <= across);
+      }
+    }
+  }
 }
 
 }  // namespace pourwright

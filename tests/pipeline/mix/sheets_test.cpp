@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include <algorithm>
 
@@ -139,7 +139,8 @@ TEST_CASE("several molds keep their proportion, and cups their shares") {
   s.molds = {{"a", 4, Mass::grams(400)}, {"b", 2, Mass::grams(364)}};
   s.cups = {{"sea", Ratio::percent(60), Mass::grams(460), {{"Kelp", Ratio::percent(2)}}},
             {"foam", Ratio::percent(40), Mass::grams(307), {}}};
-  s.parts = {{"acrylic liquid", Mass::grams(182)}, {"mineral powder", Mass::grams(582)}};
+  s.parts = {{"acrylic liquid", PartKind::liquid, Mass::grams(182)},
+             {"mineral powder", PartKind::powder, Mass::grams(582)}};
   const Record r = shop.add("2026-10-12T09:30:00Z", s);
   const auto nine = repeat(r, {9, {}, {}}, shop.settings);
   REQUIRE(nine);

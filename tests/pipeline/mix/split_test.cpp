@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/pipeline_bench.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "support/source_folder.hpp"
 

@@ -54,7 +54,7 @@ TEST_CASE("without water fills the mesh stands as it is") {
 
 TEST_CASE("water fills pull the mesh's volume to themselves and make it surer") {
   const auto one = capacity_of(mesh(150), {fill(1, 146)});
-  const double water = in_millilitres(water_volume(std::get<WaterFill>(fill(1, 146).what)).value);
+  const double water = in_millilitres(capacity_of(std::nullopt, {fill(1, 146)}).value);
   CHECK(water == doctest::Approx(146.416).epsilon(1e-5));
   CHECK(in_millilitres(one.value) > water);
   CHECK(in_millilitres(one.value) < 147.5);
@@ -67,7 +67,7 @@ TEST_CASE("water fills pull the mesh's volume to themselves and make it surer") 
 
 TEST_CASE("a coarse scale makes a fill of a small mold unsure") {
   // 1 g on 20 ml is 2 % at √6 steps: that is more than the mold's own doubt.
-  const auto coarse = water_volume(std::get<WaterFill>(fill(1, 20, 1).what));
+  const auto coarse = capacity_of(std::nullopt, {fill(1, 20, 1)});
   CHECK(in_millilitres(coarse.u) ==
         doctest::Approx(std::sqrt(1 / 6.0 + 0.06 * 0.06 + 0.03 * 0.03)).epsilon(0.01));
 }

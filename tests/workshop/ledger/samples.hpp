@@ -38,7 +38,8 @@ inline BatchSheet sheet(int n = 0) {
   s.allowance = Ratio::percent(4.2);
   s.scale_step = Mass::grams(1);
   s.room = celsius(17);
-  s.parts = {{"acrylic liquid", Mass::grams(262)}, {"mineral powder", Mass::grams(838)}};
+  s.parts = {{"acrylic liquid", PartKind::liquid, Mass::grams(262)},
+             {"mineral powder", PartKind::powder, Mass::grams(838)}};
   s.molds = {{"ripple_dish", 4, Mass::grams(1100)}};
   s.cups = {{"kelp", Ratio::percent(80), Mass::grams(880), {{"Kelp", Ratio::percent(2)}}},
             {"veins", Ratio::percent(20), Mass::grams(220), {{"Chalk", Ratio::percent(1.5)}}}};

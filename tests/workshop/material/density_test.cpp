@@ -14,6 +14,16 @@ struct Row {
   double ratio, light, heavy;
 };
 
+/// Of liquid and powder mixed without air, both densities known: (1+r)/(r/ρp+1/ρl).
+Density mixture_density(Ratio ratio, Density powder, Density liquid) {
+  Mix mix;
+  mix.ratio = ratio;
+  mix.powder_density = powder;
+  mix.liquid_density = liquid;
+  mix.density_from = DensityFrom::components;
+  return poured_density(mix);
+}
+
 }  // namespace
 
 // Derived from the mixture rule, not published: powder of 2.63 and 2.757 g/mL, liquid of 1.05 g/mL (assumed).

@@ -26,16 +26,6 @@ std::vector<std::int64_t> minors(const std::vector<Money>& money) {
 
 }  // namespace
 
-TEST_CASE("markup and margin, the pairs every trade text lists") {
-  CHECK(fixed(margin_of_markup(percent("50")).in_percent(), 2) == "33.33");
-  CHECK(margin_of_markup(percent("100")) == percent("50"));
-  CHECK(margin_of_markup(percent("25")) == percent("20"));
-  CHECK(fixed(markup_of_margin(percent("40"))->in_percent(), 2) == "66.67");
-  CHECK(!markup_of_margin(percent("100")));
-  for (int m = 0; m < 100; ++m)
-    CHECK(std::abs(margin_of_markup(*markup_of_margin(Ratio::percent(m))).in_millionths() - 10'000 * m) <= 1);
-}
-
 TEST_CASE("weighted average cost") {
   // Periodic: 2000 at 10, 500 at 11, 1000 at 12.50; 2800 sold: cost 30400, 7600 left (a published worked
   // example).

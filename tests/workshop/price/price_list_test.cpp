@@ -20,7 +20,8 @@ Ratio in_percent(std::string_view text) {
 PriceItem item(std::string_view materials) {
   PriceItem i;
   i.name = "dish";
-  i.materials = i.materials_low = i.materials_high = euros(materials);
+  i.per_kilogram = euros(materials);
+  i.material = i.low = i.high = Mass::grams(1000);
   return i;
 }
 
@@ -71,7 +72,7 @@ TEST_CASE("the makers' habit: twice the cost to shops, twice that to people") {
 TEST_CASE("a piece's whole cost, by hand") {
   PriceItem i = item("0.42432");
   i.pigment = euros("0.06");
-  i.residue = euros("0.02");
+  i.residue = Mass::micrograms(47'134'238);  // 0.02
   i.mold = euros("38");
   i.pulls = 76;           // 0.50
   i.labour = minutes(7);  // 2.80 at 24 an hour
@@ -102,8 +103,8 @@ TEST_CASE("a piece's whole cost, by hand") {
 
 TEST_CASE("an uncertain volume shows as a range of prices") {
   PriceItem i = item("10");
-  i.materials_low = euros("9");
-  i.materials_high = euros("12");
+  i.low = Mass::grams(900);
+  i.high = Mass::grams(1200);
   PriceTerms t;
   t.markup = in_percent("100");
   const PriceLine line = only(i, t);
@@ -137,11 +138,12 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
       std::vector<PriceItem> items(1 + random() % 4);
       for (PriceItem& i : items) {
         i.pieces = 1 + some(40);
-        i.materials = amount();
-        i.materials_low = proportion(i.materials, 9, 10);
-        i.materials_high = proportion(i.materials, 11, 10);
+        i.per_kilogram = amount();
+        i.material = Mass::micrograms(1 + some(2'000'000'000));
+        i.low = i.material * Ratio::percent(90);
+        i.high = i.material * Ratio::percent(110);
         i.pigment = amount();
-        i.residue = amount();
+        i.residue = Mass::micrograms(some(400'000'000));
         i.mold = amount() * 20;
         i.pulls = some(80);
         i.labour = Duration(static_cast<double>(some(900)));

@@ -33,7 +33,7 @@ PackProblem drawn_problem(std::uint64_t seed, int pieces, int resources, std::in
 std::size_t fewest_found(const PackProblem& problem, std::int64_t steps) {
   const auto model = make_model(problem);
   Work work(1'000'000'000);
-  std::vector<Filling> bins = fit_decreasing(*model, model->demand, Fit::first);
+  std::vector<Pattern> bins = fit_decreasing(*model, model->demand, Fit::first);
   while (auto fewer = one_bin_fewer(*model, bins, 1, steps, work)) {
     REQUIRE(fewer->size() < bins.size());
     bins = std::move(*fewer);
@@ -45,7 +45,7 @@ std::size_t fewest_found(const PackProblem& problem, std::int64_t steps) {
 
 }  // namespace
 
-TEST_CASE("middling pieces, where filling by size ends two bins above the bound") {
+TEST_CASE("middling pieces, where pattern by size ends two bins above the bound") {
   for (std::uint64_t seed = 1; seed <= 5; ++seed) {
     const PackProblem problem = drawn_problem(seed, 200, 1, 20'000, 35'000);
     const auto model = make_model(problem);

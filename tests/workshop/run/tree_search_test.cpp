@@ -38,9 +38,9 @@ TEST_CASE("the tree finds a packing exactly when there is one") {
       for (int target = fewest - 1; target <= fewest; ++target) {
         if (target < 1) continue;
         Work work(2'000'000'000);
-        Fillings fillings(*model, work);
-        Relaxation relaxation(*model, fillings, work);
-        const TreeResult r = tree_search(*model, fillings, relaxation, target, work);
+        Patterns patterns(*model, work);
+        Relaxation relaxation(*model, patterns, work);
+        const TreeResult r = tree_search(*model, patterns, relaxation, target, work);
         CHECK(r.bins.has_value() == (target == fewest));
         if (r.bins)
           CHECK(testing::complaint(p, {translated(*model, p, *r.bins), 0, 0}) == "");
@@ -59,8 +59,8 @@ TEST_CASE("the relaxation's bound never passes the fewest bins") {
       const auto model = make_model(p);
       if (model->capacity.empty()) continue;
       Work work(2'000'000'000);
-      Fillings fillings(*model, work);
-      Relaxation relaxation(*model, fillings, work);
+      Patterns patterns(*model, work);
+      Relaxation relaxation(*model, patterns, work);
       const int bound = relaxation.solve(model->demand, 0).bins;
       CHECK(bound >= 1);
       CHECK(bound <= testing::FewestBins(p).count());
@@ -71,8 +71,8 @@ TEST_CASE("the relaxation of Chvátal's cutting stock is 452.25") {
   const PackProblem p{{97, 610, 395, 211}, {{100, {45, 36, 31, 14}}}};
   const auto model = make_model(p);
   Work work(2'000'000'000);
-  Fillings fillings(*model, work);
-  Relaxation relaxation(*model, fillings, work);
+  Patterns patterns(*model, work);
+  Relaxation relaxation(*model, patterns, work);
   CHECK(relaxation.solve(model->demand, 452).bins == 453);
   double sum = 0;
   for (const auto& share : relaxation.shares()) sum += share.value;

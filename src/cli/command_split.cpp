@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // split, leftover, records and repeat: cups and sheets, without a mesh.
-#include <pourwright/pipeline_bench.hpp>
 #include <pourwright/pipeline_learn.hpp>
+#include <pourwright/pipeline_split.hpp>
 
 #include "cli/session.hpp"
 
@@ -161,7 +161,7 @@ Outcome run_repeat(Session& session) {
             again.room = settings.room;
             again.parts.clear();
             for (const Part& p : r->weighed.recipe.parts)
-              if (p.mass > Mass()) again.parts.push_back({p.name, p.mass});
+              if (p.mass > Mass()) again.parts.push_back({p.name, p.kind, p.mass});
             again.molds.clear();
             for (const RepeatReport::Row& m : r->molds) again.molds.push_back({m.mold, m.copies, m.mix});
             for (std::size_t i = 0; i < again.cups.size(); ++i)

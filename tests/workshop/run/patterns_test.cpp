@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "workshop/run/fillings.hpp"
+#include "workshop/run/patterns.hpp"
 
 #include "workshop/run/pack_check.hpp"
 
@@ -36,15 +36,15 @@ Case random_case(std::uint64_t seed, int resources, std::int64_t steps) {
   return c;
 }
 
-/// Every filling that fits, by counting through all of them.
+/// Every pattern that fits, by counting through all of them.
 template <class Use>
-void each_filling(const Model& m, Use use, Filling filling = {}, std::size_t kind = 0) {
+void each_pattern(const Model& m, Use use, Pattern pattern = {}, std::size_t kind = 0) {
   if (kind == m.kinds()) {
-    use(filling);
+    use(pattern);
     return;
   }
   for (int n = 0; n <= std::min(m.demand[kind], m.most[kind]); ++n) {
-    Filling next = filling;
+    Pattern next = pattern;
     if (n > 0) next.push_back({static_cast<int>(kind), n});
     bool fits = true;
     for (std::size_t r = 0; r < m.capacity.size(); ++r) {
@@ -52,25 +52,25 @@ void each_filling(const Model& m, Use use, Filling filling = {}, std::size_t kin
       for (const Placed& p : next) used += p.count * m.uses[static_cast<std::size_t>(p.kind)][r];
       fits &= used <= m.capacity[r];
     }
-    if (fits) each_filling(m, use, next, kind + 1);
+    if (fits) each_pattern(m, use, next, kind + 1);
   }
 }
 
-int count_of(const Filling& f, std::size_t kind) {
+int count_of(const Pattern& f, std::size_t kind) {
   for (const Placed& p : f)
     if (p.kind == static_cast<int>(kind)) return p.count;
   return 0;
 }
 
-std::int64_t worth_of(const Case& c, const Filling& f) {
+std::int64_t worth_of(const Case& c, const Pattern& f) {
   std::int64_t sum = 0;
   for (const Placed& p : f) sum += c.worth[static_cast<std::size_t>(p.kind)] * p.count;
   return sum;
 }
 
-bool is_full(const Model& m, const Filling& f) {
+bool is_full(const Model& m, const Pattern& f) {
   bool full = true;
-  each_filling(m, [&](const Filling& g) {
+  each_pattern(m, [&](const Pattern& g) {
     int more = 0;
     bool at_least = true;
     for (std::size_t k = 0; k < m.kinds(); ++k) {
@@ -82,7 +82,7 @@ bool is_full(const Model& m, const Filling& f) {
   return full;
 }
 
-std::string text(const Filling& f) {
+std::string text(const Pattern& f) {
   std::string s;
   for (const Placed& p : f) s += std::to_string(p.kind) + "x" + std::to_string(p.count) + " ";
   return s;
@@ -90,28 +90,28 @@ std::string text(const Filling& f) {
 
 }  // namespace
 
-TEST_CASE("the filling worth most, in a table, in lists and in depth") {
+TEST_CASE("the pattern worth most, in a table, in lists and in depth") {
   for (const auto& [resources, steps] :
        {std::pair<int, std::int64_t>{1, 30}, {1, 5'000'000}, {2, 30}, {3, 5'000'000}})
     for (std::uint64_t seed = 0; seed < 300; ++seed) {
       const Case c = random_case(seed, resources, steps);
       Work work(1'000'000'000);
-      Fillings fillings(c.model, work);
-      const Fillings::Best best = fillings.best(c.worth, c.model.demand);
+      Patterns patterns(c.model, work);
+      const Patterns::Best best = patterns.best(c.worth, c.model.demand);
       std::int64_t most = 0;
       bool fits = false;
-      each_filling(c.model, [&](const Filling& f) {
+      each_pattern(c.model, [&](const Pattern& f) {
         most = std::max(most, worth_of(c, f));
-        fits |= f == best.filling;
+        fits |= f == best.pattern;
       });
       CHECK(fits);
       CHECK_MESSAGE(best.worth == most, seed);
       CHECK(best.bound == most);
-      CHECK(worth_of(c, best.filling) == best.worth);
+      CHECK(worth_of(c, best.pattern) == best.worth);
     }
 }
 
-TEST_CASE("all full fillings around a seed that are worth enough, none twice") {
+TEST_CASE("all full patterns around a seed that are worth enough, none twice") {
   for (const auto& [resources, steps] : {std::pair<int, std::int64_t>{1, 30}, {1, 5'000'000}, {2, 30}})
     for (std::uint64_t seed = 0; seed < 200; ++seed) {
       const Case c = random_case(seed, resources, steps);
@@ -119,12 +119,12 @@ TEST_CASE("all full fillings around a seed that are worth enough, none twice") {
       if (c.model.demand[static_cast<std::size_t>(kind)] == 0) continue;
       const std::int64_t least = static_cast<std::int64_t>(seed * 7 % 1500);
       Work work(1'000'000'000);
-      Fillings fillings(c.model, work);
-      const auto list = fillings.all(c.worth, c.model.demand, kind, least, 100'000);
+      Patterns patterns(c.model, work);
+      const auto list = patterns.all(c.worth, c.model.demand, kind, least, 100'000);
       CHECK(list.complete);
       std::set<std::string> found, expected;
-      for (const Filling& f : list.fillings) CHECK(found.insert(text(f)).second);
-      each_filling(c.model, [&](const Filling& f) {
+      for (const Pattern& f : list.patterns) CHECK(found.insert(text(f)).second);
+      each_pattern(c.model, [&](const Pattern& f) {
         if (count_of(f, static_cast<std::size_t>(kind)) > 0 && worth_of(c, f) >= least && is_full(c.model, f))
           expected.insert(text(f));
       });
@@ -135,13 +135,13 @@ TEST_CASE("all full fillings around a seed that are worth enough, none twice") {
 TEST_CASE("a list that is cut says so") {
   const Case c = random_case(4, 1, 30);
   Work work(1'000'000);
-  Fillings fillings(c.model, work);
+  Patterns patterns(c.model, work);
   int kind = 0;
   while (c.model.demand[static_cast<std::size_t>(kind)] == 0) ++kind;
-  const auto all = fillings.all(c.worth, c.model.demand, kind, 0, 100'000);
-  REQUIRE(!all.fillings.empty());
-  const auto some = fillings.all(c.worth, c.model.demand, kind, 0, all.fillings.size() - 1);
+  const auto all = patterns.all(c.worth, c.model.demand, kind, 0, 100'000);
+  REQUIRE(!all.patterns.empty());
+  const auto some = patterns.all(c.worth, c.model.demand, kind, 0, all.patterns.size() - 1);
   CHECK(all.complete);
   CHECK(!some.complete);
-  CHECK(some.fillings.size() == all.fillings.size() - 1);
+  CHECK(some.patterns.size() == all.patterns.size() - 1);
 }

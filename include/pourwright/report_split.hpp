@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// At the bench: cups and techniques, what becomes of the rest, and the sheets of earlier batches.
+// Cups and techniques, what becomes of the rest, and the sheets of earlier batches. All of it is plain values
+// that the pipeline fills; the renderers add nothing and are O(size of the report). Masses are whole steps of
+// the scale they are weighed on.
 #pragma once
 
 #include <pourwright/ledger.hpp>
@@ -29,8 +31,10 @@ std::string split_text(const SplitReport& report, const TextStyle& style);
 /// pourwright.split/1 when all of the mix goes through one step, else pourwright.plan/1.
 std::string split_json(const SplitReport& report);
 
+/// Small molds for what is left of a batch; the rest hardens and becomes chips.
 struct LeftoverReport {
-  Mass left, scale_step;
+  Mass left;  ///< what the cups and the bucket still hold
+  Mass scale_step;
   Mix mix;
   bool has_molds = false;  ///< the workshop has small molds at all
   LeftoverPlan plan;
@@ -45,6 +49,7 @@ std::string sheets_text(const std::vector<Record>& sheets, std::int64_t utc_offs
 std::string sheets_json(const std::vector<Record>& sheets);
 
 /// An earlier batch once more, in another size.
+/// The liquid and powder are weighed anew; shares of molds and cups stay those of the record.
 struct RepeatReport {
   Record record;  ///< holds a BatchSheet
   MixReport weighed;

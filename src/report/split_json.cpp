@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include <pourwright/report_bench.hpp>
+// Cups, techniques, leftovers and batch sheets for programs.
+#include <pourwright/report_split.hpp>
 
 #include "report/json_values.hpp"
 
@@ -71,7 +72,9 @@ Json sheet(const Record& r) {
          {"ratio", s.ratio.value()}};
   j["room_c"] = s.room ? number(in_celsius(*s.room)) : Json(nullptr);
   j["parts"] = j["molds"] = j["cups"] = Json::array();
-  for (const auto& p : s.parts) j["parts"].push_back({{"name", p.name}, {"g", grams(p.mass)}});
+  for (const auto& p : s.parts)
+    j["parts"].push_back(
+        {{"name", p.name}, {"kind", p.kind ? Json(name(*p.kind)) : Json(nullptr)}, {"g", grams(p.mass)}});
   for (const auto& m : s.molds)
     j["molds"].push_back({{"name", m.mold}, {"copies", m.copies}, {"g", grams(m.mix)}});
   for (const auto& c : s.cups) {

@@ -1,5 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "workshop/run/fillings.hpp"
+// What one bin can hold: kind after kind, the states that can be reached, and a bound on what the kinds left
+// could add. The law: a result is called complete only when no state was cut away that could have been
+// better.
+#include "workshop/run/patterns.hpp"
 
 #include <algorithm>
 #include <numeric>
@@ -22,9 +25,9 @@ __extension__ using Wide = __int128;
 /// (1969) 494-505), less what cannot catch up with the best any more.
 class UnbeatenLists {
  public:
-  explicit UnbeatenLists(const Fillings& of) : f_(of), capacity_(of.model_.capacity[0]) {}
+  explicit UnbeatenLists(const Patterns& of) : f_(of), capacity_(of.model_.capacity[0]) {}
 
-  Fillings::Best best() {
+  Patterns::Best best() {
     greedy();
     std::vector<Reached> list{{0, 0, -1}};
     std::size_t i = 0;
@@ -37,15 +40,15 @@ class UnbeatenLists {
       }
       forget_the_hopeless(list, i + 1);
     }
-    Fillings::Best out;
+    Patterns::Best out;
     out.worth = out.bound = best_.worth;
     for (const Reached& r : list) out.bound = std::max(out.bound, r.worth + rest(i, r.weight));
     std::vector<int> count(f_.order_.size(), 0);
     for (std::ptrdiff_t p = best_.path; p >= 0; p = path_[static_cast<std::size_t>(p)].before)
       ++count[path_[static_cast<std::size_t>(p)].position];
     for (std::size_t k = 0; k < count.size(); ++k)
-      if (count[k] > 0) out.filling.push_back({f_.order_[k], count[k]});
-    std::sort(out.filling.begin(), out.filling.end(),
+      if (count[k] > 0) out.pattern.push_back({f_.order_[k], count[k]});
+    std::sort(out.pattern.begin(), out.pattern.end(),
               [](const Placed& a, const Placed& b) { return a.kind < b.kind; });
     return out;
   }
@@ -109,7 +112,7 @@ class UnbeatenLists {
     steps_ += list.size();
   }
 
-  const Fillings& f_;
+  const Patterns& f_;
   std::int64_t capacity_;
   Reached best_{0, 0, -1};
   std::vector<Step> path_;
@@ -117,13 +120,13 @@ class UnbeatenLists {
 };
 
 /// Depth first over the positions, most pieces first.
-class FillingSearch {
+class PatternSearch {
  public:
-  explicit FillingSearch(Fillings& of) : f_(of), room_(of.model_.capacity) {
+  explicit PatternSearch(Patterns& of) : f_(of), room_(of.model_.capacity) {
     count_.assign(f_.order_.size(), 0);
   }
 
-  Fillings::Best best() {
+  Patterns::Best best() {
     if (f_.tabled_) return from_table();
     found_.bound = f_.rest(0, room_);
     climb(0, 0);
@@ -133,7 +136,7 @@ class FillingSearch {
   }
 
   /// The first position holds the seed; one of it goes in before anything else is decided.
-  Filling around_seed() {
+  Pattern around_seed() {
     change(0, 1);
     --f_.bound_[0];
     found_.worth = -1;
@@ -144,16 +147,16 @@ class FillingSearch {
       climb(0, 0);
     }
     count_.assign(count_.size(), 0);
-    for (const Placed& p : found_.filling)
+    for (const Placed& p : found_.pattern)
       count_[static_cast<std::size_t>(std::find(f_.order_.begin(), f_.order_.end(), p.kind) -
                                       f_.order_.begin())] = p.count;
     ++count_[0];
-    return filling();
+    return pattern();
   }
 
-  Fillings::List all(std::int64_t least, std::size_t limit) {
+  Patterns::List all(std::int64_t least, std::size_t limit) {
     limit_ = limit;
-    // The seed stands first and is in every filling.
+    // The seed stands first and is in every pattern.
     for (int n = allowed(0); n >= 1; --n) {
       change(0, n);
       count_[0] = n;
@@ -166,7 +169,7 @@ class FillingSearch {
   }
 
  private:
-  Fillings::Best from_table() {
+  Patterns::Best from_table() {
     found_.worth = found_.bound = f_.rest(0, room_);
     for (std::size_t i = 0; i < count_.size(); ++i) {
       const std::int64_t wanted = f_.rest(i, room_);
@@ -175,7 +178,7 @@ class FillingSearch {
       for (; n > 0 && n * f_.worth_[i] + f_.rest(i + 1, room_) < wanted; --n) change(i, -1);
       count_[i] = n;
     }
-    found_.filling = filling();
+    found_.pattern = pattern();
     return found_;
   }
 
@@ -192,8 +195,8 @@ class FillingSearch {
     for (std::size_t r = 0; r < room_.size(); ++r) room_[r] -= n * uses[r];
   }
 
-  Filling filling() const {
-    Filling out;
+  Pattern pattern() const {
+    Pattern out;
     for (std::size_t i = 0; i < count_.size(); ++i)
       if (count_[i] > 0) out.push_back({f_.order_[i], count_[i]});
     std::sort(out.begin(), out.end(), [](const Placed& a, const Placed& b) { return a.kind < b.kind; });
@@ -205,7 +208,7 @@ class FillingSearch {
     if (worth > found_.worth) {
       found_.worth = worth;
       for (std::size_t i = position; i < count_.size(); ++i) count_[i] = 0;
-      found_.filling = filling();
+      found_.pattern = pattern();
     }
     for (; position < count_.size() && !cut_; ++position) {
       if (worth + f_.rest(position, room_) <= found_.worth) return;
@@ -229,10 +232,10 @@ class FillingSearch {
     if (worth + f_.rest(position, room_) < least) return;
     if (position == count_.size()) {
       if (!is_full()) return;
-      if (list_.fillings.size() == limit_)
+      if (list_.patterns.size() == limit_)
         cut_ = true;
       else
-        list_.fillings.push_back(filling());
+        list_.patterns.push_back(pattern());
       return;
     }
     for (int n = allowed(position); n >= 0; --n) {
@@ -250,18 +253,18 @@ class FillingSearch {
     return true;
   }
 
-  Fillings& f_;
+  Patterns& f_;
   std::vector<std::int64_t> room_;
   std::vector<int> count_;
-  Fillings::Best found_;
-  Fillings::List list_;
+  Patterns::Best found_;
+  Patterns::List list_;
   std::size_t limit_ = 0, nodes_ = 0;
   bool cut_ = false;
 };
 
 // One resource weighs by itself. Several are added up, each in proportion to how scarce it is over the whole
 // demand; whatever fits them singly fits the sum, so bounds on the sum hold.
-void Fillings::weigh(const Counts& demand) {
+void Patterns::weigh(const Counts& demand) {
   const std::size_t resources = model_.capacity.size();
   scale_.assign(resources, 1);
   if (resources < 2) return;
@@ -276,7 +279,7 @@ void Fillings::weigh(const Counts& demand) {
   }
 }
 
-void Fillings::prepare(const std::vector<std::int64_t>& worth, const Counts& demand, int seed) {
+void Patterns::prepare(const std::vector<std::int64_t>& worth, const Counts& demand, int seed) {
   weigh(demand);
   order_.clear();
   for (std::size_t k = 0; k < model_.kinds(); ++k)
@@ -321,7 +324,7 @@ void Fillings::prepare(const std::vector<std::int64_t>& worth, const Counts& dem
   }
 }
 
-void Fillings::tabulate() {
+void Patterns::tabulate() {
   const auto width = static_cast<std::size_t>(model_.capacity[0]) + 1;
   const std::size_t n = order_.size();
   table_.assign((n + 1) * width, 0);
@@ -344,7 +347,7 @@ void Fillings::tabulate() {
 
 // Dantzig's bound: by falling worth per weight, the last piece in part. The seed stands out of order at
 // position 0, where nobody asks.
-std::int64_t Fillings::rest(std::size_t position, const std::vector<std::int64_t>& room) const {
+std::int64_t Patterns::rest(std::size_t position, const std::vector<std::int64_t>& room) const {
   if (tabled_) {
     const auto width = static_cast<std::size_t>(model_.capacity[0]) + 1;
     return table_[position * width + static_cast<std::size_t>(room[0])];
@@ -357,7 +360,7 @@ std::int64_t Fillings::rest(std::size_t position, const std::vector<std::int64_t
   return rest_of(position, left);
 }
 
-std::int64_t Fillings::rest_of(std::size_t position, std::int64_t room) const {
+std::int64_t Patterns::rest_of(std::size_t position, std::int64_t room) const {
   const auto from = weight_before_.begin() + static_cast<std::ptrdiff_t>(position);
   const auto split = std::upper_bound(from + 1, weight_before_.end(), *from + room);
   const auto whole =
@@ -368,7 +371,7 @@ std::int64_t Fillings::rest_of(std::size_t position, std::int64_t room) const {
                                          weight_[whole]);
 }
 
-Fillings::Best Fillings::best(const std::vector<std::int64_t>& worth, const Counts& demand) {
+Patterns::Best Patterns::best(const std::vector<std::int64_t>& worth, const Counts& demand) {
   prepare(worth, demand, -1);
   if (!tabled_ && model_.capacity.size() == 1) {
     UnbeatenLists lists(*this);
@@ -376,18 +379,18 @@ Fillings::Best Fillings::best(const std::vector<std::int64_t>& worth, const Coun
     work_.add(lists.steps() * steps_per_state);
     return out;
   }
-  return FillingSearch(*this).best();
+  return PatternSearch(*this).best();
 }
 
-Filling Fillings::fullest(const std::vector<std::int64_t>& worth, const Counts& demand, int seed) {
+Pattern Patterns::fullest(const std::vector<std::int64_t>& worth, const Counts& demand, int seed) {
   prepare(worth, demand, seed);
-  return FillingSearch(*this).around_seed();
+  return PatternSearch(*this).around_seed();
 }
 
-Fillings::List Fillings::all(const std::vector<std::int64_t>& worth, const Counts& demand, int seed,
+Patterns::List Patterns::all(const std::vector<std::int64_t>& worth, const Counts& demand, int seed,
                              std::int64_t least, std::size_t limit) {
   prepare(worth, demand, seed);
-  return FillingSearch(*this).all(least, limit);
+  return PatternSearch(*this).all(least, limit);
 }
 
 }  // namespace pourwright::packing

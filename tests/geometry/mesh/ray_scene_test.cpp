@@ -1,10 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Rays that leave closed bodies, and a moving ball against one found by asking every triangle.
 #include "geometry/mesh/ray_scene.hpp"
 
-#include <pourwright/walls.hpp>
-
+#include "geometry/mesh/nearest.hpp"
 #include "support/random_solid.hpp"
-#include "support/solids.hpp"
+#include "support/rotations.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+
+#include <doctest/doctest.h>
 
 using namespace pourwright;
 
@@ -85,27 +91,65 @@ TEST_CASE("no ray slips out of a closed body, not even at edges and corners") {
   }
 }
 
-TEST_CASE("every place of a closed body has a thickness") {
-  for (std::uint32_t seed = 1; seed < 5; ++seed) {
+namespace {
+
+/// The way of the moving ball to one triangle, at most `most`: how far the triangle lies outside the ball is
+/// convex along the way, so its least is found by thirds and the way down to it by halves.
+double way_to(const std::array<Vec3, 3>& t, const Vec3& centre, double radius, const Vec3& direction,
+              double rate, double most) {
+  const auto outside = [&](double s) {
+    const Vec3 c = centre + s * direction;
+    return (nearest_on_triangle(c, t[0], t[1], t[2]) - c).norm() - radius - s * rate;
+  };
+  double low = 0, high = most;
+  for (int i = 0; i < 120; ++i) {
+    const double a = low + (high - low) / 3, b = high - (high - low) / 3;
+    (outside(a) < outside(b) ? high : low) = outside(a) < outside(b) ? b : a;
+  }
+  if (!(outside(high) < 0)) return most;
+  for (low = 0; high - low > 1e-12 * most;) {
+    const double middle = low + (high - low) / 2;
+    (outside(middle) < 0 ? high : low) = middle;
+  }
+  return low;
+}
+
+}  // namespace
+
+TEST_CASE("a ball that moves and grows stops where the first of all triangles stops it") {
+  std::size_t stopped = 0, free = 0;
+  for (const std::uint32_t seed : {1U, 2U, 3U, 4U}) {
     CAPTURE(seed);
-    const Eigen::Matrix3d r = random_rotation(seed);
-    for (const TriangleSoup& soup :
-         {support::random_solid(seed, 10, 40), shapes::box({0, 0, 0}, {30, 20, 4})}) {
-      const Solid solid = solid_of(turned_by(r, soup));
-      WallsOptions options;
-      options.samples = 3000;
-      options.find_spots = false;
-      options.keep_samples = true;
-      const auto w = measure_walls(solid, options);
-      REQUIRE(w);
-      CHECK(w->samples == 3000);
-      const double across = solid.box().size().norm();
-      for (const WallSample& s : w->kept) {
-        CHECK(s.ray > 0);
-        CHECK(s.ray <= across);
-        CHECK(s.ball > 0);
-        CHECK(s.ball <= across);
-      }
+    const TriangleSoup soup = turned_by(random_rotation(seed), support::random_solid(seed, 6, 30));
+    const auto scene = RayScene::build(soup.vertices, soup.triangles);
+    REQUIRE(scene);
+    std::mt19937 random(seed);
+    std::uniform_real_distribution<double> unit(0, 1);
+    for (int i = 0; i < 60; ++i) {
+      const Vec3 centre = inside(soup, *scene, static_cast<Index>(random() % soup.triangles.size()));
+      const auto near = scene->nearest(centre);
+      REQUIRE(near);
+      const double radius = 0.9 * near->distance, rate = i % 2 == 0 ? 1 : unit(random),
+                   most = 6 * unit(random);
+      const Vec3 d = random_rotation(100 * seed + static_cast<std::uint32_t>(i)).col(0);
+      double way = most;
+      for (const Triangle& t : soup.triangles)
+        way = std::min(way, way_to({soup.vertices[t[0]], soup.vertices[t[1]], soup.vertices[t[2]]}, centre,
+                                   radius, d, rate, way));
+      const RayScene::Advance a = scene->advance(centre, radius, d, rate, most, {0, 0, 1e-12});
+      // Balls that grow as fast as they move lie inside each other, so that the last free one is the first
+      // too.
+      if (rate == 1) CHECK(a.way == doctest::Approx(way).epsilon(1e-6));
+      CHECK(a.way >= way * (1 - 1e-6));
+      const auto left = scene->nearest(centre + a.way * d);
+      REQUIRE(left);
+      const double reach = radius + a.way * rate;
+      CHECK(left->distance >= reach * (1 - 1e-9));
+      if (a.triangle != none) CHECK(left->distance <= reach * (1 + 1e-6));
+      CHECK((a.triangle == none) == (a.way == most));
+      ++(a.triangle == none ? free : stopped);
     }
   }
+  CHECK(stopped > 60);
+  CHECK(free > 20);
 }

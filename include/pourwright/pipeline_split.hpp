@@ -3,7 +3,7 @@
 #pragma once
 
 #include <pourwright/pipeline.hpp>
-#include <pourwright/report_bench.hpp>
+#include <pourwright/report_split.hpp>
 
 #include <filesystem>
 #include <optional>

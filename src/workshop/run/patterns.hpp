@@ -6,32 +6,32 @@
 
 namespace pourwright::packing {
 
-class Fillings {
+class Patterns {
  public:
-  Fillings(const Model& model, Work& work) : model_(model), work_(work) {}
+  Patterns(const Model& model, Work& work) : model_(model), work_(work) {}
 
   struct Best {
-    Filling filling;
+    Pattern pattern;
     std::int64_t worth = 0;
-    std::int64_t bound = 0;  ///< no filling is worth more; above `worth` only when the search was cut short
+    std::int64_t bound = 0;  ///< no pattern is worth more; above `worth` only when the search was cut short
   };
-  /// The filling worth most, of `demand` at most. Worths are not negative.
+  /// The pattern worth most, of `demand` at most. Worths are not negative.
   Best best(const std::vector<std::int64_t>& worth, const Counts& demand);
 
   /// The same with at least one `seed` in it.
-  Filling fullest(const std::vector<std::int64_t>& worth, const Counts& demand, int seed);
+  Pattern fullest(const std::vector<std::int64_t>& worth, const Counts& demand, int seed);
 
   struct List {
-    std::vector<Filling> fillings;
+    std::vector<Pattern> patterns;
     bool complete = true;
   };
-  /// Fillings with at least one `seed` that are worth at least `least` and can take no further piece of
+  /// Patterns with at least one `seed` that are worth at least `least` and can take no further piece of
   /// `demand`; `limit` of them at most.
   List all(const std::vector<std::int64_t>& worth, const Counts& demand, int seed, std::int64_t least,
            std::size_t limit);
 
  private:
-  friend class FillingSearch;
+  friend class PatternSearch;
   friend class UnbeatenLists;
   void prepare(const std::vector<std::int64_t>& worth, const Counts& demand, int seed);
   void weigh(const Counts& demand);

@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-namespace pourwright::bench {
+namespace pourwright::phrases {
 
 std::string millilitre_text(Volume v);
 /// With fluid ounces behind it where the reader uses them.
@@ -42,4 +42,4 @@ void cautions(Page& page, const std::vector<std::string>& list);
 /// need.
 void table(Page& page, const std::vector<std::vector<std::string>>& rows);
 
-}  // namespace pourwright::bench
+}  // namespace pourwright::phrases

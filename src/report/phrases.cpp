@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "report/bench.hpp"
+// Quantities, weighings and notes as lines for a person; what several pages say in the same words. The law: a
+// mass is shown as fine as its scale reads, never rounded to something that cannot be weighed.
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
 
 #include <fmt/format.h>
 
-namespace pourwright::bench {
+namespace pourwright::phrases {
 namespace {
 
 /// The step itself, or as much finer as the mass needs to be shown whole.
@@ -26,7 +28,7 @@ Mass finest(const Recipe& recipe, Mass step) {
 /// Liquid, powder and pigments are said in passing; more than that wants a list.
 bool needs_list(const Recipe& recipe, const TextStyle& style) {
   return style.us || std::any_of(recipe.parts.begin(), recipe.parts.end(), [&](const Part& p) {
-           return p.kind == PartKind::component || p.scale != recipe.parts[0].scale;
+           return is_further(p.kind) || p.scale != recipe.parts[0].scale;
          });
 }
 
@@ -223,4 +225,4 @@ void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
   }
 }
 
-}  // namespace pourwright::bench
+}  // namespace pourwright::phrases
