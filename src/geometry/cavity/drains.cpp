@@ -79,14 +79,14 @@ class DrainFinder {
     out_.drains.push_back(d);
   }
 
-  /// Capacity of the outermost pool that stands on the lid, whose points lie at its level to the bit.
+  /// Capacity of the outermost pool that stands on the lid; a floor flush with it may be off by rounding.
   double held_above_lid(const Plugged& p) const {
     const JoinTree tree = build_join_tree(p.mesh.vertices, p.mesh.triangles, false, in_.plateau);
     Index pool = none;
     for (Index n = 0; n < tree.nodes.size() && pool == none; ++n) {
       const PoolNode& node = tree.nodes[n];
       if (node.kind == PoolNode::Kind::pool && node.absorbed_by == none && node.children.empty() &&
-          p.mesh.vertices[node.birth_vertex].z() == p.level)
+          std::abs(p.mesh.vertices[node.birth_vertex].z() - p.level) <= in_.plateau)
         pool = n;
     }
     if (pool == none) return 0;
