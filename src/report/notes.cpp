@@ -42,10 +42,13 @@ constexpr std::array known_notes{
     NoteInfo{"columns",
              "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
              "columns at two resolutions; their difference is in the interval."},
+    NoteInfo{"columns-coarse",
+             "Volumes are checked by columns through the mesh. This one lies in so many layers that wider "
+             "columns had to do, and they say nothing of cavities as small as the note tells."},
     NoteInfo{"columns-disagree",
              "The exact sum over the cavity's surface and a count of columns through it give different "
-             "volumes. There may be "
-             "a narrow leak, or the mesh overlaps itself."},
+             "volumes, or columns hold liquid where the surface has no cavity. There may be a narrow leak, "
+             "or the mesh overlaps itself."},
     NoteInfo{
         "copies-dropped",
         "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
