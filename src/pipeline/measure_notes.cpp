@@ -158,12 +158,13 @@ void note_drains(const CavityResult& found, Notes& notes) {
 /// A piece missing from a scan's rim lets out what the mold would hold.
 void note_bites(const CavityResult& found, Notes& notes) {
   for (const Bite& b : found.bites)
-    notes.push_back({"rim-bite",
-                     fmt::format("it spills at {:.4g} mm where the rim is missing or dips, at {}; with its rim whole, at "
-                                 "{:.4g} mm, it would hold {:.1f} ml",
-                                 in_millimetres(b.spills), exact_place(point(b.at)), in_millimetres(b.rim),
-                                 in_millilitres(b.would_hold)),
-                     true});
+    notes.push_back(
+        {"rim-bite",
+         fmt::format("it spills at {:.4g} mm where the rim is missing or dips, at {}; with its rim whole, at "
+                     "{:.4g} mm, it would hold {:.1f} ml",
+                     in_millimetres(b.spills), exact_place(point(b.at)), in_millimetres(b.rim),
+                     in_millilitres(b.would_hold)),
+         true});
 }
 
 void note_nothing_held(const Findings& f, Notes& notes) {
@@ -171,13 +172,14 @@ void note_nothing_held(const Findings& f, Notes& notes) {
   Volume closed;
   for (const Cavity& c : f.cavities)
     if (c.kind == CavityKind::sealed) closed += c.capacity.value;
-  notes.push_back({"nothing-held",
-                   closed > Volume()
-                       ? fmt::format("nothing can be poured into it as it stands: a closed void of {:.1f} ml has no "
-                                     "opening",
-                                     in_millilitres(closed))
-                       : std::string("nothing in it holds liquid as it stands"),
-                   true});
+  notes.push_back(
+      {"nothing-held",
+       closed > Volume()
+           ? fmt::format("nothing can be poured into it as it stands: a closed void of {:.1f} ml has no "
+                         "opening",
+                         in_millilitres(closed))
+           : std::string("nothing in it holds liquid as it stands"),
+       true});
 }
 
 void note_cavities(const Findings& f, Notes& notes) {

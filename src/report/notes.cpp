@@ -162,6 +162,10 @@ constexpr std::array known_notes{
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
+    NoteInfo{
+        "nothing-held",
+        "Read as a mold, but no cavity of it holds liquid in this position, so there is nothing to pour. "
+        "Turn it with --up, open a closed void, or read it as the piece itself (--read-as piece)."},
     NoteInfo{"not-inspected",
              "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
              "of any size."},
@@ -228,6 +232,11 @@ constexpr std::array known_notes{
     NoteInfo{"records-not-used",
              "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
              "apply."},
+    NoteInfo{
+        "rim-bite",
+        "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
+        "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
+        "as upright."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "

@@ -2,11 +2,11 @@
 // Ways out below a brim. Regions whose level sections are closed all round say where liquid would stand if it
 // did not run out; the passage is then found on the mesh, closed by a lid, and the mesh swept again, so that
 // sections and volumes are exact. The columns only say where to look.
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/further_look.hpp"
 #include "geometry/cavity/level_cut.hpp"
 #include "geometry/cavity/span_grid.hpp"
 #include "geometry/cavity/standing.hpp"
+#include "geometry/mesh/points.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Air that cannot leave and ceilings that bubbles cling to; then rims, drains and columns, each in a file of
 // its own. All lengths here are shares of the body's size: a body scaled by k gives volumes scaled by k³.
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/further_look.hpp"
 
 #include "geometry/cavity/pockets.hpp"
 #include "geometry/cavity/span_grid.hpp"
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/points.hpp"
 #include "geometry/mesh/vertical_lines.hpp"
 
 #include <algorithm>

@@ -2,10 +2,10 @@
 // The rim of a scan. It spills at its lowest point, which is a dent of the noise, or a bite that is missing
 // from the rim; what the rim stands for is its height all round. Heights are taken by sectors round the
 // cavity: means take out the noise, and what is as wide as a sector stays.
-#include "geometry/mesh/points.hpp"
 #include "geometry/cavity/further_look.hpp"
 #include "geometry/cavity/standing.hpp"
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/points.hpp"
 
 #include <algorithm>
 #include <cmath>
