@@ -162,13 +162,13 @@ constexpr std::array known_notes{
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
+    NoteInfo{"not-inspected",
+             "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
+             "of any size."},
     NoteInfo{
         "nothing-held",
         "Read as a mold, but no cavity of it holds liquid in this position, so there is nothing to pour. "
         "Turn it with --up, open a closed void, or read it as the piece itself (--read-as piece)."},
-    NoteInfo{"not-inspected",
-             "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
-             "of any size."},
     NoteInfo{"nothing-recorded",
              "The workshop has no records yet. `pourwright learn` with water, cup or pour makes the first."},
     NoteInfo{"overlap-not-checked",

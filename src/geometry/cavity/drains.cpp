@@ -21,9 +21,9 @@ namespace {
 /// Level sections through the whole height: as many as columns along a side, so that neither sees finer.
 constexpr int sections = 160;
 /// A region below a cube seven columns wide may be the columns' own.
-constexpr double least_cubes = 400;
+constexpr double least_cubes_drained = 400;
 /// Volumes by columns differ by this without a reason.
-constexpr double agreement = 0.02;
+constexpr double grid_agreement = 0.02;
 /// A passage below this share of the region's widest section drains it; a wider one is a tube open below.
 constexpr double narrow_throat = 0.05;
 /// A region that its cavities hold half of does not run out.
@@ -43,8 +43,8 @@ class DrainFinder {
   void run() {
     const auto regions = grid_.enclosed(sections);
     for (const EnclosedRegion& e : regions) {
-      const double unseen = least_cubes * std::pow(grid_.pitch(), 3), held = held_in(e);
-      if (e.volume < unseen + (1 + agreement) * held) continue;
+      const double unseen = least_cubes_drained * std::pow(grid_.pitch(), 3), held = held_in(e);
+      if (e.volume < unseen + (1 + grid_agreement) * held) continue;
       if (std::isfinite(e.throat) && e.throat < narrow_throat * e.widest && held < mostly_held * e.volume)
         bottom_drain(e);
     }
@@ -96,7 +96,7 @@ class DrainFinder {
     const auto mine = grid_.pool_at(in_.in_frame(vec3(c.floor_at)));
     if (!mine) return;
     for (const EnclosedRegion& e : regions) {
-      if (e.low < brim - step_ || e.high - e.low < least_rise * step_ || e.volume < agreement * held)
+      if (e.low < brim - step_ || e.high - e.low < least_rise * step_ || e.volume < grid_agreement * held)
         continue;
       const auto under = grid_.pool_at(Vec3(e.lowest_at.x(), e.lowest_at.y(), brim));
       if (!under || under->floor != mine->floor || under->volume != mine->volume) continue;

@@ -12,13 +12,13 @@ using namespace shapes;
 
 namespace {
 
-CavityResult look(const ClosedBody& body) {
+CavityResult look_by_columns(const ClosedBody& body) {
   auto r = find_cavities(body);
   REQUIRE(r.has_value());
   return *r;
 }
 
-double mm3(Volume v) {
+double mm3_by_columns(Volume v) {
   return in_cubic_millimetres(v);
 }
 
@@ -47,17 +47,17 @@ TriangleSoup plates(int n) {
 }  // namespace
 
 TEST_CASE("void that columns see holding liquid, and that belongs to no cavity, is told") {
-  const CavityResult whole = look(solid_of(two_cups(false)));
+  const CavityResult whole = look_by_columns(solid_of(two_cups(false)));
   CHECK(whole.cavities.list().size() == 2);
   CHECK(whole.unheld.empty());
   CHECK(told(whole, "columns-disagree") == 0);
 
-  const CavityResult r = look(solid_of(two_cups(true)));
+  const CavityResult r = look_by_columns(solid_of(two_cups(true)));
   REQUIRE(r.cavities.list().size() == 1);
-  CHECK(mm3(r.cavities.at(1).capacity.value) == doctest::Approx(40.0 * 40 * 35).epsilon(1e-12));
+  CHECK(mm3_by_columns(r.cavities.at(1).capacity.value) == doctest::Approx(40.0 * 40 * 35).epsilon(1e-12));
   CHECK(told(r, "columns-disagree") == 1);
   REQUIRE(r.unheld.size() == 1);
-  CHECK(mm3(r.unheld[0].volume) == doctest::Approx(40.0 * 40 * 35).epsilon(0.01));
+  CHECK(mm3_by_columns(r.unheld[0].volume) == doctest::Approx(40.0 * 40 * 35).epsilon(0.01));
   CHECK(r.unheld[0].at.z() == doctest::Approx(5));
   CHECK(r.unheld[0].at.x() > 5);
   CHECK(r.unheld[0].at.y() < 45);
@@ -73,11 +73,11 @@ TEST_CASE("where the tree holds only a dip of what columns hold, the interval re
                const bool pit = i == 2 && j >= 2 && j <= 4 && k == 1;
                return (wall || k == 0 || (k == 1 && !pit)) && !(i == 4 && j == 3 && k == 2);
              });
-  const CavityResult r = look(solid_of(s));
+  const CavityResult r = look_by_columns(solid_of(s));
   REQUIRE(r.cavities.list().size() == 1);
   const Cavity& c = r.cavities.at(1);
-  CHECK(mm3(c.capacity.value) == doctest::Approx(16).epsilon(1e-9));
-  CHECK(mm3(c.capacity.high) == doctest::Approx(40.0 * 40 * 35 + 16).epsilon(0.01));
+  CHECK(mm3_by_columns(c.capacity.value) == doctest::Approx(16).epsilon(1e-9));
+  CHECK(mm3_by_columns(c.capacity.high) == doctest::Approx(40.0 * 40 * 35 + 16).epsilon(0.01));
   CHECK(told(r, "columns-disagree") == 1);
 }
 
@@ -90,7 +90,7 @@ TEST_CASE("unheld void counts from a fiftieth of what is held") {
                                        large = i == 1 && j == 5 && k > 0;
                             return !(small || large || (i == 0 && j == 2 && k == 2));
                           });
-    return look(solid_of(s)).unheld.size();
+    return look_by_columns(solid_of(s)).unheld.size();
   };
   CHECK(told(150) == 1);  // 1/38.5 of all
   CHECK(told(260) == 0);  // 1/66
@@ -114,13 +114,13 @@ TEST_CASE("what columns made wide by many layers cannot check is said") {
   // Two hundred plates over a cup of 5 × 5 × 3 in a block: six million crossings allow columns of 0.82 mm.
   const TriangleSoup cup = bricks({0, 20, 25, 100}, {0, 20, 25, 100}, {-10, -4, -1},
                                   [](int i, int j, int k) { return !(i == 1 && j == 1 && k == 1); });
-  const CavityResult few = look(solid_of(joined({cup, plates(3)})));
+  const CavityResult few = look_by_columns(solid_of(joined({cup, plates(3)})));
   CHECK(few.cavities.list().size() == 1);
   CHECK(told(few, "columns-coarse") == 0);
   std::vector<TriangleSoup> parts{cup};
   for (int i = 0; i < 2; ++i)
     parts.push_back(moved(plates(100), [i](const Vec3& p) { return Vec3(p + Vec3(0, 0, 100 * i)); }));
-  const CavityResult many = look(solid_of(joined(parts)));
+  const CavityResult many = look_by_columns(solid_of(joined(parts)));
   CHECK(many.cavities.list().size() == 1);
   CHECK(told(many, "columns-coarse") == 1);
 }

@@ -20,7 +20,7 @@ struct Mold {
 };
 
 /// One for every kind of finding.
-std::vector<Mold> molds() {
+std::vector<Mold> molds_twice() {
   return {
       {"drain", revolve({{2, -5}, {35, -5}, {35, 40}, {30, 40}, {30, 0}, {2, 0}}, 48, true)},
       {"side hole", bricks({0, 5, 45, 50}, {0, 5, 18, 22, 45, 50}, {0, 5, 20, 24, 40},
@@ -35,7 +35,7 @@ std::vector<Mold> molds() {
   };
 }
 
-CavityResult look(const TriangleSoup& s, const Vec3& up = Vec3::UnitZ()) {
+CavityResult look_twice(const TriangleSoup& s, const Vec3& up = Vec3::UnitZ()) {
   CavityOptions o;
   o.up = up;
   auto r = find_cavities(solid_of(s), o);
@@ -94,42 +94,42 @@ void check_same(const CavityResult& a, const CavityResult& b, double k, const Ei
 }  // namespace
 
 TEST_CASE("the further look finds something in every mold of these tests") {
-  const auto all = molds();
-  CHECK(look(all[0].mesh).drains.size() == 1);
-  CHECK(look(all[1].mesh).drains.size() == 1);
-  CHECK(look(all[2].mesh).cavities.at(1).air_traps.size() == 1);
-  CHECK(codes(look(all[3].mesh)) == std::vector<std::string>{"columns-disagree"});
+  const auto all = molds_twice();
+  CHECK(look_twice(all[0].mesh).drains.size() == 1);
+  CHECK(look_twice(all[1].mesh).drains.size() == 1);
+  CHECK(look_twice(all[2].mesh).cavities.at(1).air_traps.size() == 1);
+  CHECK(codes(look_twice(all[3].mesh)) == std::vector<std::string>{"columns-disagree"});
 }
 
 TEST_CASE("further look: scaling by k") {
-  for (const Mold& m : molds()) {
-    const CavityResult before = look(m.mesh);
+  for (const Mold& m : molds_twice()) {
+    const CavityResult before = look_twice(m.mesh);
     for (const double k : {1e-6, 0.37, 1e6}) {
       CAPTURE(m.name);
       CAPTURE(k);
-      check_same(before, look(moved(m.mesh, [k](const Vec3& p) { return Vec3(k * p); })), k,
+      check_same(before, look_twice(moved(m.mesh, [k](const Vec3& p) { return Vec3(k * p); })), k,
                  Eigen::Matrix3d::Identity(), Vec3::Zero(), 1e-9, 1e-9);
     }
   }
 }
 
 TEST_CASE("further look: numbering") {
-  for (const Mold& m : molds())
+  for (const Mold& m : molds_twice())
     for (std::uint32_t seed = 1; seed <= 2; ++seed) {
       CAPTURE(m.name);
-      check_same(look(m.mesh), look(renumbered(m.mesh, seed)), 1, Eigen::Matrix3d::Identity(), Vec3::Zero(),
-                 1e-9, 1e-9);
+      check_same(look_twice(m.mesh), look_twice(renumbered(m.mesh, seed)), 1, Eigen::Matrix3d::Identity(),
+                 Vec3::Zero(), 1e-9, 1e-9);
     }
 }
 
 TEST_CASE("further look: moving by an exact offset, far from the origin too") {
-  for (const Mold& m : molds()) {
+  for (const Mold& m : molds_twice()) {
     // Coordinates on a grid of 2^-20 mm, so that every sum with the offset is exact.
     const TriangleSoup grid =
         moved(m.mesh, [](const Vec3& p) { return Vec3((p * 1048576).array().round() / 1048576); });
     for (const Vec3& d : {Vec3(8192, -512, 64), Vec3(-1048576, 1048576, 1048576)}) {
       CAPTURE(m.name);
-      check_same(look(grid), look(moved(grid, [&](const Vec3& p) { return Vec3(p + d); })), 1,
+      check_same(look_twice(grid), look_twice(moved(grid, [&](const Vec3& p) { return Vec3(p + d); })), 1,
                  Eigen::Matrix3d::Identity(), d, 1e-7, 1e-7);
     }
   }
@@ -138,13 +138,13 @@ TEST_CASE("further look: moving by an exact offset, far from the origin too") {
 TEST_CASE("further look: turning the mold together with up") {
   // Columns stand elsewhere in it then, so that what is found may not depend on where they stand. A hole in
   // the side is looked through in other directions.
-  for (const Mold& m : molds()) {
-    const CavityResult before = look(m.mesh);
+  for (const Mold& m : molds_twice()) {
+    const CavityResult before = look_twice(m.mesh);
     for (std::uint32_t seed = 1; seed <= 4; ++seed) {
       CAPTURE(m.name);
       CAPTURE(seed);
       const Eigen::Matrix3d r = random_rotation(seed);
-      check_same(before, look(turned_by(r, m.mesh), r * Vec3::UnitZ()), 1, r, Vec3::Zero(), 1e-4, 1e-6);
+      check_same(before, look_twice(turned_by(r, m.mesh), r * Vec3::UnitZ()), 1, r, Vec3::Zero(), 1e-4, 1e-6);
     }
   }
 }

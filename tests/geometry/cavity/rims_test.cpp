@@ -26,7 +26,7 @@ TriangleSoup bitten_tub(double bottom, int parts, double draft = 0) {
   return s;
 }
 
-CavityResult look(const TriangleSoup& s, const Vec3& up = Vec3::UnitZ()) {
+CavityResult look_of_rims(const TriangleSoup& s, const Vec3& up = Vec3::UnitZ()) {
   Builder used;  // leaves out vertices that no triangle uses
   used.add(s);
   auto taken = take_open_surface(make_surface(used.take()), up);
@@ -38,7 +38,7 @@ CavityResult look(const TriangleSoup& s, const Vec3& up = Vec3::UnitZ()) {
   return *r;
 }
 
-double mm3(Volume v) {
+double mm3_of_rims(Volume v) {
   return in_cubic_millimetres(v);
 }
 
@@ -49,9 +49,10 @@ const double floor_area = polygon_factor(96) * pi * 900;
 TEST_CASE("a bite out of a level rim: where it spills, and what the tub would hold without it") {
   for (const double bottom : {10.0, 31.0, 38.0}) {
     CAPTURE(bottom);
-    const CavityResult r = look(bitten_tub(bottom, 8));
+    const CavityResult r = look_of_rims(bitten_tub(bottom, 8));
     REQUIRE(r.cavities.list().size() == 1);
-    CHECK(mm3(r.cavities.at(1).capacity.value) == doctest::Approx(floor_area * bottom).epsilon(1e-12));
+    CHECK(mm3_of_rims(r.cavities.at(1).capacity.value) ==
+          doctest::Approx(floor_area * bottom).epsilon(1e-12));
     REQUIRE(r.bites.size() == 1);
     const Bite& b = r.bites[0];
     CHECK(b.cavity == 1);
@@ -60,7 +61,7 @@ TEST_CASE("a bite out of a level rim: where it spills, and what the tub would ho
     CHECK(b.at.z() == bottom);
     CHECK(b.at.x() > 25);
     CHECK(std::abs(b.at.y()) < 30 * std::sin(2 * pi / 96 * 4) + 1e-9);
-    CHECK(mm3(b.would_hold) == doctest::Approx(floor_area * 40).epsilon(1e-12));
+    CHECK(mm3_of_rims(b.would_hold) == doctest::Approx(floor_area * 40).epsilon(1e-12));
   }
 }
 
@@ -68,10 +69,11 @@ TEST_CASE(
     "without a bite the missing wall counts as upright: drafted walls come out to what is missing there") {
   // Drafted by 4 mm over the height, of which the bite takes the upper 20 mm of a twelfth of the round.
   const TriangleSoup whole = bitten_tub(40, 8, 4);
-  const CavityResult full = look(whole), r = look(bitten_tub(20, 8, 4));
+  const CavityResult full = look_of_rims(whole), r = look_of_rims(bitten_tub(20, 8, 4));
   CHECK(full.bites.empty());
   REQUIRE(r.bites.size() == 1);
-  const double truth = mm3(full.cavities.at(1).capacity.value), held = mm3(r.bites[0].would_hold);
+  const double truth = mm3_of_rims(full.cavities.at(1).capacity.value),
+               held = mm3_of_rims(r.bites[0].would_hold);
   CHECK(held < truth);
   // What lies outside the upright wall: 2 mm at the top, none at the bottom, over that part of the round.
   CHECK(truth - held == doctest::Approx(20 * (2 * pi * 33 * 8 / 96) * 1).epsilon(0.1));
@@ -86,18 +88,18 @@ TEST_CASE("turned, scaled and moved, a bite stays the same bite") {
       const Eigen::Matrix3d m = random_rotation(seed);
       const Vec3 d = k * Vec3(500, -200, 100);
       const CavityResult r =
-          look(moved(s, [&](const Vec3& p) { return Vec3(k * (m * p) + d); }), m * Vec3::UnitZ());
+          look_of_rims(moved(s, [&](const Vec3& p) { return Vec3(k * (m * p) + d); }), m * Vec3::UnitZ());
       REQUIRE(r.bites.size() == 1);
-      CHECK(mm3(r.bites[0].would_hold) == doctest::Approx(floor_area * 40 * k * k * k).epsilon(1e-9));
+      CHECK(mm3_of_rims(r.bites[0].would_hold) == doctest::Approx(floor_area * 40 * k * k * k).epsilon(1e-9));
       CHECK(in_millimetres(r.bites[0].rim - r.bites[0].spills) == doctest::Approx(9 * k).epsilon(1e-9));
     }
 }
 
 TEST_CASE("no bite: a whole rim, one that slopes, and a dent within a fiftieth of the depth") {
-  CHECK(look(bitten_tub(40, 8)).bites.empty());
+  CHECK(look_of_rims(bitten_tub(40, 8)).bites.empty());
   const TriangleSoup whole = bitten_tub(40, 8);
   // Sloping by 8 mm over its width: it spills at its low side, but stands level nowhere else.
-  CHECK(look(moved(whole, [](const Vec3& p) {
+  CHECK(look_of_rims(moved(whole, [](const Vec3& p) {
           return Vec3(p + Vec3(0, 0, 8 * p.x() / 60 * p.z() / 40));
         })).bites.empty());
   // 40/50 = 0.8 mm: half a millimetre is a dent, and one and a half is a bite.
@@ -106,13 +108,13 @@ TEST_CASE("no bite: a whole rim, one that slopes, and a dent within a fiftieth o
       return Vec3(p - Vec3(0, 0, p.z() == 40 && std::abs(std::atan2(p.y(), p.x())) < 0.2 ? by : 0));
     });
   };
-  CHECK(look(dented(0.7)).bites.empty());
-  CHECK(look(dented(0.9)).bites.size() == 1);
+  CHECK(look_of_rims(dented(0.7)).bites.empty());
+  CHECK(look_of_rims(dented(0.9)).bites.size() == 1);
 }
 
 TEST_CASE("a bite takes a quarter of the round at most: more is another rim") {
-  CHECK(look(bitten_tub(20, 20)).bites.size() == 1);
-  CHECK(look(bitten_tub(20, 40)).bites.empty());
+  CHECK(look_of_rims(bitten_tub(20, 20)).bites.size() == 1);
+  CHECK(look_of_rims(bitten_tub(20, 40)).bites.empty());
 }
 
 TEST_CASE("through noise a bite is still one, and noise is none") {
@@ -122,9 +124,9 @@ TEST_CASE("through noise a bite is still one, and noise is none") {
     TriangleSoup s = bitten_tub(31, 8), whole = bitten_tub(40, 8);
     for (Vec3& v : s.vertices) v += Vec3(noise(random), noise(random), noise(random));
     for (Vec3& v : whole.vertices) v += Vec3(noise(random), noise(random), noise(random));
-    const CavityResult r = look(s);
+    const CavityResult r = look_of_rims(s);
     REQUIRE(r.bites.size() == 1);
-    CHECK(mm3(r.bites[0].would_hold) == doctest::Approx(floor_area * 40).epsilon(3e-3));
-    CHECK(look(whole).bites.empty());
+    CHECK(mm3_of_rims(r.bites[0].would_hold) == doctest::Approx(floor_area * 40).epsilon(3e-3));
+    CHECK(look_of_rims(whole).bites.empty());
   }
 }

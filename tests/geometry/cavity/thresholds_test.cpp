@@ -12,7 +12,7 @@ using namespace shapes;
 
 namespace {
 
-double mm3(Volume v) {
+double mm3_at_bounds(Volume v) {
   return in_cubic_millimetres(v);
 }
 
@@ -118,8 +118,8 @@ TEST_CASE("flood_share and step_share: which reading of a pool is poured") {
     const auto r = plain(s);
     REQUIRE(r.cavities.list().size() == 3);
     const Cavity& pool = r.cavities.list().back();
-    CHECK((mm3(r.cavities.at(1).capacity.value) + mm3(r.cavities.at(2).capacity.value)) /
-              mm3(pool.capacity.value) ==
+    CHECK((mm3_at_bounds(r.cavities.at(1).capacity.value) + mm3_at_bounds(r.cavities.at(2).capacity.value)) /
+              mm3_at_bounds(pool.capacity.value) ==
           doctest::Approx(share));
     return pool.filled;
   };
@@ -211,7 +211,7 @@ TEST_CASE("straight: a drain a twentieth wider at its upper end is closed there,
       return end ? Vec3(23 + 4 * f, p.y(), p.z()) : p;
     }));
     REQUIRE(r.drains.size() == 1);
-    return mm3(r.drains[0].would_hold) - 40.0 * 40 * 34;
+    return mm3_at_bounds(r.drains[0].would_hold) - 40.0 * 40 * 34;
   };
   CHECK(std::abs(held(1.03)) < 1e-6);
   CHECK(held(1.08) > 4 * 4 * 5);  // closed near its lower end, so that the bore holds as well
@@ -254,7 +254,7 @@ TEST_CASE("clearly_more: a mold is turned when it holds a fiftieth more the othe
 
 TEST_CASE("slack_share: a volume that is the capacity but for its last digits is the brim") {
   const auto r = plain(pits({10}));
-  const double v = mm3(r.cavities.at(1).capacity.value);
+  const double v = mm3_at_bounds(r.cavities.at(1).capacity.value);
   CHECK(r.cavities.level(1, {FillLevel::Kind::volume, v * (1 + 0.7e-9)}).has_value());
   CHECK_FALSE(r.cavities.level(1, {FillLevel::Kind::volume, v * (1 + 1.5e-9)}).has_value());
 }
