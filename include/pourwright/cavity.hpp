@@ -26,12 +26,14 @@ struct Wetted {
 
 struct CavityOptions {
   Vec3 up = Vec3::UnitZ();
-  Length plateau = millimetres(1e-3);  ///< height differences below this are one level
-  Length least_depth;                  ///< shallower pools are the surface's noise and not listed
-  bool look_further = true;            ///< air traps, drains, ceilings and the column check
-  std::vector<double> tilts;           ///< bench tilts in degrees to be tried in eight directions
-  bool find_lean = false;  ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out
-  Length bridge;           ///< the column check takes level slits below this as closed; for gaps left open
+  /// Height differences below this are one level: text files keep three decimals of a millimetre. Never more
+  /// than a ten-thousandth of the body's diagonal, so that a bead, or a model in metres, keeps its steps.
+  Length plateau = millimetres(1e-3);
+  Length least_depth;         ///< shallower pools are the surface's noise and not listed
+  bool look_further = true;   ///< air traps, drains, ceilings and the column check
+  std::vector<double> tilts;  ///< bench tilts in degrees to be tried in eight directions
+  bool find_lean = false;     ///< look for the least lean (to 45°, in steps of 5°) that lets caught air out
+  Length bridge;              ///< the column check takes level slits below this as closed; for gaps left open
   double floor_detail = 1e-3;  ///< pools smaller than this share of their outermost pool are not listed
   FillTo fill_to;
 };
@@ -65,6 +67,24 @@ class Cavities {
   std::shared_ptr<const Patches> patches_;
 };
 
+/// A rim that stands level all round but for one place, where the cavity spills: a piece that is missing from
+/// the rim of a scan, or a spout.
+struct Bite {
+  int cavity = 0;
+  Vec3 at = Vec3::Zero();  ///< where it spills, in the file's frame
+  Length spills;           ///< height of that place, the cavity's brim
+  Length rim;              ///< height of the rest of the rim: the middle one of its sectors
+  Volume would_hold;       ///< up to there, if the rim were whole; missing wall counts as upright
+};
+
+/// Void that columns see holding liquid and that belongs to no cavity: the surface has a way out narrower
+/// than a column, or a fault, or the columns miss what is there.
+struct UnheldVoid {
+  Volume volume;           ///< by columns
+  Length pitch;            ///< of the columns: their width
+  Vec3 at = Vec3::Zero();  ///< its lowest point, in the file's frame
+};
+
 /// Leaning the mold while it fills, so that air can leave.
 struct Lean {
   double degrees = 0;
@@ -75,6 +95,8 @@ struct CavityResult {
   Cavities cavities;
   std::optional<Lean> lean;  ///< when asked for and one was found
   std::vector<Drain> drains;
+  std::vector<Bite> bites;         ///< of scans only
+  std::vector<UnheldVoid> unheld;  ///< each told by a note with a warning
   Ceiling ceiling;
   std::vector<TiltLoss> tilt;  ///< the worst direction for each tilt asked for
   /// What was known of the surface. Where it overlaps itself, capacities may be wrong by what overlaps.

@@ -155,6 +155,33 @@ void note_drains(const CavityResult& found, Notes& notes) {
   }
 }
 
+/// A piece missing from a scan's rim lets out what the mold would hold.
+void note_bites(const CavityResult& found, Notes& notes) {
+  for (const Bite& b : found.bites)
+    notes.push_back(
+        {"rim-bite",
+         fmt::format("it spills at {:.4g} mm where the rim is missing or dips, at {}; with its rim whole, at "
+                     "{:.4g} mm, it would hold {:.1f} ml",
+                     in_millimetres(b.spills), exact_place(point(b.at)), in_millimetres(b.rim),
+                     in_millilitres(b.would_hold)),
+         true});
+}
+
+void note_nothing_held(const Findings& f, Notes& notes) {
+  if (!f.is(Reading::mold) || !f.filling || !f.filling->each.empty()) return;
+  Volume closed;
+  for (const Cavity& c : f.cavities)
+    if (c.kind == CavityKind::sealed) closed += c.capacity.value;
+  notes.push_back(
+      {"nothing-held",
+       closed > Volume()
+           ? fmt::format("nothing can be poured into it as it stands: a closed void of {:.1f} ml has no "
+                         "opening",
+                         in_millilitres(closed))
+           : std::string("nothing in it holds liquid as it stands"),
+       true});
+}
+
 void note_cavities(const Findings& f, Notes& notes) {
   if (!f.found) return;
   for (const Cavity& c : f.found->cavities.list())
@@ -168,6 +195,8 @@ void note_cavities(const Findings& f, Notes& notes) {
   notes.insert(notes.end(), f.found->notes.begin(), f.found->notes.end());
   const bool piece_for_sure = f.is(Reading::piece) && f.reading->given;
   if (!piece_for_sure) note_drains(*f.found, notes);
+  note_bites(*f.found, notes);
+  note_nothing_held(f, notes);
 }
 
 }  // namespace

@@ -42,10 +42,13 @@ constexpr std::array known_notes{
     NoteInfo{"columns",
              "The surfaces overlap in too many places to be united, so the volume was added up over vertical "
              "columns at two resolutions; their difference is in the interval."},
+    NoteInfo{"columns-coarse",
+             "Volumes are checked by columns through the mesh. This one lies in so many layers that wider "
+             "columns had to do, and they say nothing of cavities as small as the note tells."},
     NoteInfo{"columns-disagree",
              "The exact sum over the cavity's surface and a count of columns through it give different "
-             "volumes. There may be "
-             "a narrow leak, or the mesh overlaps itself."},
+             "volumes, or columns hold liquid where the surface has no cavity. There may be a narrow leak, "
+             "or the mesh overlaps itself."},
     NoteInfo{
         "copies-dropped",
         "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
@@ -162,6 +165,10 @@ constexpr std::array known_notes{
     NoteInfo{"not-inspected",
              "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
              "of any size."},
+    NoteInfo{
+        "nothing-held",
+        "Read as a mold, but no cavity of it holds liquid in this position, so there is nothing to pour. "
+        "Turn it with --up, open a closed void, or read it as the piece itself (--read-as piece)."},
     NoteInfo{"nothing-recorded",
              "The workshop has no records yet. `pourwright learn` with water, cup or pour makes the first."},
     NoteInfo{"overlap-not-checked",
@@ -225,6 +232,11 @@ constexpr std::array known_notes{
     NoteInfo{"records-not-used",
              "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
              "apply."},
+    NoteInfo{
+        "rim-bite",
+        "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
+        "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
+        "as upright."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "

@@ -1,4 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// From the join tree to the list of cavities: what every node holds, which nodes are worth a line, in which
+// order they are numbered, and which of them a maker fills. The volume of a cavity is told three ways, which
+// agree but for rounding on a wall without a hole.
 #include <pourwright/cavity.hpp>
 
 #include "geometry/cavity/brim_sums.hpp"
@@ -22,6 +25,28 @@ namespace pourwright {
 
 namespace {
 
+/// A plateau is never more than this share of the body's diagonal.
+constexpr double highest_plateau = 1e-4;
+/// Parts that are small each but together more than this share of the whole are what the whole is made of.
+constexpr double good_part = 0.3;
+/// Rounding of a sum of plan areas times heights, relative: two units in the last place for the difference of
+/// the heights and the product.
+constexpr double rounding_share = 4e-16;
+/// A dip of less than this share of all, or of what would be listed, is not even counted.
+constexpr double uncounted_of_all = 1e-6, uncounted_of_least = 1e-3;
+/// Places closer than this share of the size are one place: rounding moves none farther.
+constexpr double one_place = 1e-6;
+/// Where cavities hold more than the larger share of the pool they join, the rest is a flood over a deck;
+/// below the smaller one they are steps in its floor; between the two depths decide.
+constexpr double flood_share = 0.6, step_share = 0.4;
+/// Sums over a wall without a hole agree to rounding, 1e-13 and less; a missing triangle of a million is
+/// 1e-6.
+constexpr double leaky = 1e-9;
+/// A lean is worth it that leaves at most a twentieth of the air, and costs less than half of what it frees.
+constexpr double air_left = 0.05, worth_leaning = 0.5;
+/// Leans from which one is chosen, in degrees; more than 45 is another way up. Azimuths: eight.
+constexpr int lean_step = 5, most_lean = 45, azimuths = 8;
+
 /// How small a part may be and still count: a given share of the whole, unless what is smaller makes up a
 /// good part of it together, as thousands of dimples do; then that share of the largest.
 struct Worth {
@@ -32,7 +57,7 @@ struct Worth {
     largest = std::max(largest, volume);
     if (volume <= share * whole) small += std::max(0.0, volume);
   }
-  double least(double share) const { return share * (small > 0.3 * whole ? largest : whole); }
+  double least(double share) const { return share * (small > good_part * whole ? largest : whole); }
 };
 
 /// What is known of one node after adding up its triangles.
@@ -49,7 +74,12 @@ class CavityFinder {
  public:
   CavityFinder(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                const SplitSurface& split, const Box& box, bool open, const CavityOptions& options)
-      : triangles_(triangles), split_(split), open_(open), options_(options), size_(box.size().norm()) {
+      : triangles_(triangles),
+        split_(split),
+        open_(open),
+        options_(options),
+        size_(box.size().norm()),
+        plateau_(std::min(in_millimetres(options.plateau), highest_plateau * size_)) {
     frame_ = frame_with_up(options.up);
     points_.reserve(vertices.size());
     for (const Vec3& p : vertices) points_.push_back(frame_ * p);
@@ -60,7 +90,7 @@ class CavityFinder {
                                  const Box& box, bool open, const CavityOptions& options);
 
   CavityResult run(bool air_only = false) {
-    tree_ = build_join_tree(points_, split_, open_, in_millimetres(options_.plateau));
+    tree_ = build_join_tree(points_, split_, open_, plateau_);
     amounts();
     choose();
     arrange();
@@ -69,8 +99,8 @@ class CavityFinder {
     mark_filled(out);
     warn(out);
     if (options_.look_further)
-      look_further({points_, triangles_, split_, *out.cavities.patches_, open_,
-                    in_millimetres(options_.plateau), air_only, in_millimetres(options_.bridge)},
+      look_further({points_, triangles_, split_, *out.cavities.patches_, open_, plateau_, air_only,
+                    in_millimetres(options_.bridge), in_millimetres(options_.least_depth)},
                    out);
     return out;
   }
@@ -109,8 +139,7 @@ class CavityFinder {
       column_triangle_[next[n]] = static_cast<Index>(t);
       columns_[next[n]++] = column(t);
     }
-    const std::vector<BrimSum> sums =
-        sum_to_brims(tree_, columns_, start_, datum_, in_millimetres(options_.plateau));
+    const std::vector<BrimSum> sums = sum_to_brims(tree_, columns_, start_, datum_, plateau_);
     amount_.resize(count);
     for (Index n = 0; n < count; ++n) {
       if (!stands(n)) continue;
@@ -118,7 +147,7 @@ class CavityFinder {
       const double lever = is_sealed(n) ? size_ : std::abs(tree_.nodes[n].brim - datum_) + size_;
       a.volume = sums[n].volume;
       a.opening = sums[n].opening;
-      a.rounding = 4e-16 * sums[n].plan_size * lever;
+      a.rounding = rounding_share * sums[n].plan_size * lever;
     }
   }
 
@@ -167,7 +196,7 @@ class CavityFinder {
       if (is_sealed(n))
         w.add(t);
       else
-        w.add_below(t, h, patches_->columns[i].a + datum_ < h - in_millimetres(options_.plateau));
+        w.add_below(t, h, patches_->columns[i].a + datum_ < h - plateau_);
     }
     return w;
   }
@@ -183,7 +212,7 @@ class CavityFinder {
 
   bool is_deep(Index n) const {
     return tree_.nodes[n].brim - tree_.nodes[n].birth >
-           in_millimetres(std::max(options_.plateau, options_.least_depth));
+           std::max(plateau_, in_millimetres(options_.least_depth));
   }
 
   /// Leaves out floor detail; a pool with one child left is that child with a higher brim.
@@ -210,7 +239,7 @@ class CavityFinder {
           amount_[n].volume > roots.least(options_.floor_detail) && (is_sealed(n) || is_deep(n));
       if (worth)
         roots_.push_back(n);
-      else if (amount_[n].volume > 1e-6 * roots.whole)  // less is not worth a word
+      else if (amount_[n].volume > uncounted_of_all * roots.whole)
         ++dropped_;
     }
     kept_children_.resize(tree_.nodes.size());
@@ -227,7 +256,7 @@ class CavityFinder {
         for (const Index c : candidates) {
           if (amount_[c].volume > least && is_deep(c))
             kept.push_back(c);
-          else if (amount_[c].volume > 1e-3 * least)
+          else if (amount_[c].volume > uncounted_of_least * least)
             ++dropped_;
         }
         if (kept.size() != 1) break;
@@ -244,7 +273,7 @@ class CavityFinder {
     std::vector<std::pair<Index, bool>> open;
     auto patches = std::make_shared<Cavities::Patches>();
     patches->datum = datum_;
-    patches->plateau = in_millimetres(options_.plateau);
+    patches->plateau = plateau_;
     patches->frame = frame_;
     patches->columns.reserve(columns_.size());
     first_.assign(tree_.nodes.size(), 0);
@@ -297,7 +326,7 @@ class CavityFinder {
       std::sort(listed.begin(), listed.end(), [&](Index a, Index b) { return middle(a)[k] < middle(b)[k]; });
       Index group = 0;
       for (std::size_t i = 0; i < listed.size(); ++i) {
-        if (i > 0 && middle(listed[i])[k] - middle(listed[i - 1])[k] > 1e-6 * size_) ++group;
+        if (i > 0 && middle(listed[i])[k] - middle(listed[i - 1])[k] > one_place * size_) ++group;
         place[listed[i]][static_cast<std::size_t>(k)] = group;
       }
     }
@@ -338,6 +367,7 @@ class CavityFinder {
       c.residual = a.residual;
       out.cavities.list_.push_back(c);
       patches->range.push_back({first_[n], last_[n]});
+      patches->floor_vertex.push_back(node.birth_vertex);
     }
     for (const Index n : numbered_)
       for (const Index k : kept_children_[n])
@@ -448,8 +478,8 @@ class CavityFinder {
       merge = std::max(merge, in_millimetres(k.brim));
     }
     const double share = held / in_cubic_millimetres(pool.capacity.value);
-    if (share > 0.6) return true;
-    if (share < 0.4) return false;
+    if (share > flood_share) return true;
+    if (share < step_share) return false;
     return merge - in_millimetres(pool.floor) >= in_millimetres(pool.brim) - merge;
   }
 
@@ -466,7 +496,7 @@ class CavityFinder {
                        tree_.orphans, tree_.orphans == 1 ? "patch" : "patches"),
            true});
     for (const Cavity& c : out.cavities.list())
-      if (c.residual > 1e-9)
+      if (c.residual > leaky)
         out.notes.push_back({"leaky-patch",
                              fmt::format("cavity {}: independent sums of its volume differ by {:.2g} %, so "
                                          "its surface has a hole or a flipped triangle",
@@ -478,7 +508,8 @@ class CavityFinder {
   const SplitSurface& split_;
   bool open_;
   const CavityOptions& options_;
-  double size_;
+  double size_;     // diagonal of the box
+  double plateau_;  // mm
   Eigen::Matrix3d frame_;
   std::vector<Vec3> points_;  // in the frame with z up
   JoinTree tree_;
@@ -502,8 +533,8 @@ CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
   CavityResult level = CavityFinder(vertices, triangles, split, box, open, options).run();
   for (const double degrees : options.tilts) {
     TiltLoss worst{degrees, 0, 0};
-    for (int k = 0; k < 8; ++k) {
-      const double azimuth = k * std::numbers::pi / 4, lean = degrees * std::numbers::pi / 180;
+    for (int k = 0; k < azimuths; ++k) {
+      const double azimuth = k * 2 * std::numbers::pi / azimuths, lean = degrees * std::numbers::pi / 180;
       const Eigen::Matrix3d& f = level.cavities.patches_->frame;
       const Vec3 side = std::cos(azimuth) * f.row(0) + std::sin(azimuth) * f.row(1);
       CavityOptions leaning = options;
@@ -513,7 +544,7 @@ CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,
       leaning.fill_to = {};  // numbers are those of the level position
       const CavityResult r = CavityFinder(vertices, triangles, split, box, open, leaning).run();
       const double share = lost(level.cavities, r.cavities);
-      if (share > worst.share) worst = {degrees, 45.0 * k, share};
+      if (share > worst.share) worst = {degrees, 360.0 * k / azimuths, share};
     }
     level.tilt.push_back(worst);
   }
@@ -545,11 +576,11 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
   const double before = caught(level);
   if (!(before > 0)) return std::nullopt;
   const Eigen::Matrix3d& f = level.cavities.patches_->frame;
-  for (int degrees = 5; degrees <= 45; degrees += 5) {
+  for (int degrees = lean_step; degrees <= most_lean; degrees += lean_step) {
     std::optional<Lean> best;
-    double least = 0.05 * before;
-    for (int k = 0; k < 8; ++k) {
-      const double azimuth = k * std::numbers::pi / 4, lean = degrees * std::numbers::pi / 180;
+    double least = air_left * before;
+    for (int k = 0; k < azimuths; ++k) {
+      const double azimuth = k * 2 * std::numbers::pi / azimuths, lean = degrees * std::numbers::pi / 180;
       const Vec3 side = std::cos(azimuth) * f.row(0) + std::sin(azimuth) * f.row(1);
       CavityOptions leaning = options;
       leaning.up = std::cos(lean) * Vec3(f.row(2)) + std::sin(lean) * side;
@@ -560,7 +591,7 @@ std::optional<Lean> CavityFinder::freeing_lean(const std::vector<Vec3>& vertices
       const CavityResult r = CavityFinder(vertices, triangles, split, box, open, leaning).run(true);
       // Leaning further than it bears pours the liquid out, and the air with it: more must get in than
       // standing.
-      if (held(r) < held(level) + 0.5 * before) continue;
+      if (held(r) < held(level) + worth_leaning * before) continue;
       const double left = caught(r);
       if (left < least) {
         least = left;

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Cutting a surface at a level, and closing it there: a body below a level, a lid across a passage. Every
+// edge is cut once, so that what is cut stays closed.
 #include "geometry/cavity/level_cut.hpp"
 
 #include "geometry/cavity/level_cap.hpp"
@@ -13,6 +15,25 @@
 
 namespace pourwright {
 namespace {
+
+/// A passage is straight while its section stays within this factor of the narrowest met: facets of a round
+/// bore and a draft of a degree over its own width stay below.
+constexpr double straight = 1.05;
+/// Vertices met on the way along a passage; a way longer than that is closed where it is.
+constexpr int most_steps = 1000;
+/// Directions in which a hole in a wall is first looked through, over half a turn: one lies within 6° of any,
+/// where a section is half a hundredth larger.
+constexpr int directions = 16;
+/// Where a hole may be, from its sill, as shares of the reach: along the direction looked through, to either
+/// side, and above. The sill may be a corner of the hole: to one side of it lies the wall, to the other the
+/// hole, and along the hole's axis perhaps the open; where the wall is round the open reaches in. A hole that
+/// slopes leaves the level of its sill.
+constexpr double alongs[] = {-0.1, -0.03, -0.01, -1e-3, 1e-3, 0.01, 0.03, 0.1};
+constexpr double asides[] = {0.0, -1e-3, 1e-3};
+constexpr double aboves[] = {1e-4, 1e-3, 1e-2, 3e-2};
+/// Halvings by the golden section from 11° down to where a section is right to nine digits: an angle off by ε
+/// makes it ε²/2 larger.
+constexpr int narrowings = 20;
 
 /// Points where edges pass a level, one for each edge however many triangles share it.
 class EdgeCuts {
@@ -284,11 +305,11 @@ std::optional<Plugged> plug_passage(const std::vector<Vec3>& vertices, const std
   auto loop = slicer.around(level, at);
   if (!loop) return std::nullopt;
   double narrowest = std::abs(loop->area);
-  for (int step = 0; step < 1000; ++step) {
+  for (int step = 0; step < most_steps; ++step) {
     const double higher = loop->next_above;
     if (!(higher > level)) break;
     auto next = slicer.around(higher, loop->centre);
-    if (!next || std::abs(next->area) > 1.05 * narrowest) break;
+    if (!next || std::abs(next->area) > straight * narrowest) break;
     narrowest = std::min(narrowest, std::abs(next->area));
     loop = std::move(next);
     level = higher;
@@ -366,47 +387,95 @@ TriangleSoup neighbourhood(const std::vector<Vec3>& vertices, const std::vector<
   return compact(vertices, std::move(near));
 }
 
+/// A look through a hole: the direction, and the place in it, as shares of the reach.
+struct Look {
+  double angle = 0, along = 0, above = 0, aside = 0;
+  double section = std::numeric_limits<double>::infinity();
+  Vec3 at = Vec3::Zero();  // turned so that the direction is up
+};
+
+/// The near triangles seen in one direction.
+class Through {
+ public:
+  Through(const TriangleSoup& near, const Vec3& sill, double reach, double angle)
+      : turn_(lay_over(angle)), sill_(sill), reach_(reach), angle_(angle), triangles_(near.triangles) {
+    turned_.reserve(near.vertices.size());
+    for (const Vec3& p : near.vertices) turned_.push_back(turn_ * p);
+  }
+
+  /// Smaller sections than `best` become it.
+  void look(double along, std::span<const double> above, std::span<const double> aside, Look& best) const {
+    const Slicer slicer(turned_, triangles_);
+    const double level = (turn_ * sill_).z() + along * reach_;
+    const auto loops = slicer.at(level);
+    if (loops.empty()) return;
+    for (const double up : above)
+      for (const double side : aside) {
+        Vec3 at = turn_ * (sill_ + Vec3(0, 0, up * reach_)) + reach_ * Vec3(0, side, 0);
+        at.z() = level;
+        const Loop* loop = slicer.smallest_round(loops, level, at);
+        if (!loop || !(loop->area > 0 && loop->area < best.section)) continue;  // negative: round material
+        best = {angle_, along, up, side, loop->area, at};
+      }
+  }
+
+ private:
+  Eigen::Matrix3d turn_;
+  Vec3 sill_;
+  double reach_, angle_;
+  const std::vector<Triangle>& triangles_;
+  std::vector<Vec3> turned_;
+};
+
+/// Straight along the hole its section is smallest: the golden section between the neighbouring directions
+/// (J. Kiefer, Sequential minimax search for a maximum, 1953).
+void straighten(const TriangleSoup& near, const Vec3& sill, double reach, Look& best) {
+  const Look start = best;
+  const auto section = [&](double angle) {
+    Look here;
+    Through(near, sill, reach, angle).look(start.along, {&start.above, 1}, {&start.aside, 1}, here);
+    if (here.section < best.section) best = here;
+    return here.section;
+  };
+  constexpr double golden = std::numbers::phi - 1;
+  double low = start.angle - std::numbers::pi / directions,
+         high = start.angle + std::numbers::pi / directions;
+  double a = high - golden * (high - low), b = low + golden * (high - low), at_a = section(a),
+         at_b = section(b);
+  for (int k = 0; k < narrowings; ++k) {
+    if (at_a < at_b) {
+      high = b;
+      b = a;
+      at_b = at_a;
+      at_a = section(a = high - golden * (high - low));
+    } else {
+      low = a;
+      a = b;
+      at_a = at_b;
+      at_b = section(b = low + golden * (high - low));
+    }
+  }
+}
+
 }  // namespace
 
 std::vector<Plugged> plug_side_hole(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
                                     const Vec3& sill, double reach) {
   const TriangleSoup near = neighbourhood(vertices, triangles, sill, reach);
-  double smallest = std::numeric_limits<double>::infinity(), best_angle = 0;
-  Vec3 best_at = Vec3::Zero();
-  for (int k = 0; k < 16; ++k) {
-    const double angle = k * std::numbers::pi / 16;
-    const Eigen::Matrix3d turn = lay_over(angle);
-    std::vector<Vec3> turned;
-    turned.reserve(near.vertices.size());
-    for (const Vec3& p : near.vertices) turned.push_back(turn * p);
-    const Slicer slicer(turned, near.triangles);
-    // The sill may be a corner of the hole: to one side of it lies the wall, to the other the hole, and along
-    // the hole's axis perhaps the open; where the wall is round the open reaches in. A hole that slopes
-    // leaves the level of its sill.
-    for (const double along : {-0.1, -0.03, -0.01, -1e-3, 1e-3, 0.01, 0.03, 0.1}) {
-      const double level = (turn * sill).z() + along * reach;
-      const auto loops = slicer.at(level);
-      if (loops.empty()) continue;
-      for (const double up : {1e-4, 1e-3, 1e-2, 3e-2})
-        for (const double aside : {0.0, -1e-3, 1e-3}) {
-          Vec3 at = turn * (sill + Vec3(0, 0, up * reach)) + reach * Vec3(0, aside, 0);
-          at.z() = level;
-          const Loop* loop = slicer.smallest_round(loops, level, at);
-          if (!loop || !(loop->area > 0 && loop->area < smallest)) continue;  // negative: round material
-          smallest = loop->area;
-          best_angle = angle;
-          best_at = at;
-        }
-    }
+  Look best;
+  for (int k = 0; k < directions; ++k) {
+    const Through through(near, sill, reach, k * std::numbers::pi / directions);
+    for (const double along : alongs) through.look(along, aboves, asides, best);
   }
   std::vector<Plugged> out;
-  if (!std::isfinite(smallest)) return out;
+  if (!std::isfinite(best.section)) return out;
+  straighten(near, sill, reach, best);
   for (const bool back : {false, true}) {
-    const Eigen::Matrix3d turn = lay_over(best_angle + (back ? std::numbers::pi : 0));
+    const Eigen::Matrix3d turn = lay_over(best.angle + (back ? std::numbers::pi : 0));
     std::vector<Vec3> turned;
     turned.reserve(vertices.size());
     for (const Vec3& p : vertices) turned.push_back(turn * p);
-    const Vec3 at = back ? Vec3(best_at.x(), -best_at.y(), -best_at.z()) : best_at;
+    const Vec3 at = back ? Vec3(best.at.x(), -best.at.y(), -best.at.z()) : best.at;
     auto plugged = plug_passage(turned, triangles, at.z(), at);
     if (!plugged) continue;
     for (Vec3& p : plugged->mesh.vertices) p = turn.transpose() * p;

@@ -11,6 +11,16 @@
 #include <fmt/format.h>
 
 namespace pourwright {
+namespace {
+
+/// What was asked for may lie this share above the brim: it was typed, or comes out of another sum.
+constexpr double slack_share = 1e-9;
+/// Steps below this share of heights and depth move no digit of a double that counts.
+constexpr double level_step = 1e-15;
+/// Halving alone takes 60 steps to a double's last digit; Newton takes four to eight.
+constexpr int most_steps = 100;
+
+}  // namespace
 
 std::pair<Volume, Area> Cavities::at_level(int id, Length level) const {
   const Cavity& c = at(id);
@@ -33,14 +43,15 @@ Length Cavities::level_for(int id, Volume volume) const {
   const double wanted = in_cubic_millimetres(volume);
   if (wanted <= 0) return c.floor;
   if (wanted >= in_cubic_millimetres(c.capacity.value)) return c.brim;
+  const double depth = high - low;
   // The volume grows with the level and its slope is the free surface: Newton inside a shrinking bracket.
   double h = low + (high - low) * wanted / in_cubic_millimetres(c.capacity.value);
-  for (int i = 0; i < 100; ++i) {
+  for (int i = 0; i < most_steps; ++i) {
     const Slice s = patches_->at(id, h);
     (s.volume < wanted ? low : high) = h;
     const double step = s.area > 0 ? h - (s.volume - wanted) / s.area : low;
     const double next = step > low && step < high ? step : low + (high - low) / 2;
-    if (std::abs(next - h) <= 1e-15 * std::max(std::abs(low), std::abs(high)) + 1e-13)
+    if (std::abs(next - h) <= level_step * (std::max(std::abs(low), std::abs(high)) + depth))
       return millimetres(next);
     h = next;
   }
@@ -62,14 +73,14 @@ Expected<Length> Cavities::level(int id, const FillLevel& fill) const {
     case FillLevel::Kind::share:
       return level_for(id, c.capacity.value * fill.value);
     case FillLevel::Kind::volume:
-      if (cubic_millimetres(fill.value) > c.capacity.value * (1 + 1e-9))
+      if (cubic_millimetres(fill.value) > c.capacity.value * (1 + slack_share))
         return fail(Code::fill_out_of_range,
                     fmt::format("cavity {} holds {:.4g} ml, less than {:.4g} ml", id,
                                 in_millilitres(c.capacity.value), fill.value / 1000),
                     "ask for no more than it holds, or --fill brim");
       return level_for(id, cubic_millimetres(fill.value));
   }
-  const double slack = 1e-9 * in_millimetres(c.brim - c.floor);
+  const double slack = slack_share * in_millimetres(c.brim - c.floor);
   if (level <= c.floor || in_millimetres(level - c.brim) > slack)
     return fail(Code::fill_out_of_range,
                 fmt::format("cavity {} is {:.4g} mm deep; a level {:.4g} mm above its floor is not inside it",

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The wetted surfaces of the cavities found, and the frame in which up is z.
 #pragma once
 
 #include <pourwright/cavity.hpp>
@@ -22,6 +23,7 @@ struct Cavities::Patches {
   std::vector<Index> triangles;  // their numbers
   std::vector<Range> range;      // per cavity, by id − 1
   std::vector<int> cavity_of;    // per triangle of the mesh, the smallest listed cavity it belongs to; 0 none
+  std::vector<Index> floor_vertex;  // per cavity, by id − 1, its lowest
   double datum = 0;
   double plateau = 0;
 

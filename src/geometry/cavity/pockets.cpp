@@ -6,6 +6,13 @@
 #include <algorithm>
 
 namespace pourwright {
+namespace {
+
+/// A top of a pocket wants a vent of its own when it rises this share of the pocket's height above the way to
+/// its neighbour; less is a ripple of the roof.
+constexpr double least_top = 0.1;
+
+}  // namespace
 
 double Pocket::above(double level) const {
   Sum sum;
@@ -41,7 +48,7 @@ std::vector<Pocket> find_pockets(const std::vector<Vec3>& vertices, const std::v
     if (root[n] == none || slot[root[n]] == none || !node.children.empty()) continue;
     Pocket& p = out[slot[root[n]]];
     // Ripples in a roof are no places for a vent.
-    if (node.brim - node.birth > std::max(plateau, 0.1 * (p.top - p.lip)) || -node.birth == p.top)
+    if (node.brim - node.birth > std::max(plateau, least_top * (p.top - p.lip)) || -node.birth == p.top)
       p.apexes.push_back(node.birth_vertex);
   }
   for (std::size_t t = 0; t < triangles.size(); ++t) {

@@ -10,6 +10,13 @@
 #include <fmt/format.h>
 
 namespace pourwright {
+namespace {
+
+/// Another axis must hold this much more than the one modelled: dents in a bottom are no reason to turn a
+/// mold that holds the same both ways up.
+constexpr double clearly_more = 1.02;
+
+}  // namespace
 
 Expected<Pose> choose_up(const ClosedBody& body) {
   static constexpr std::array<std::string_view, 6> names{"+z", "-z", "+y", "-y", "+x", "-x"};
@@ -26,7 +33,7 @@ Expected<Pose> choose_up(const ClosedBody& body) {
     for (const Cavity& c : r->cavities.list())
       if (c.parent == 0 && c.kind != CavityKind::sealed) held[k] += in_millilitres(c.capacity.value);
     // As modelled wins a tie: +z comes first.
-    if (held[k] > 1.02 * held[best]) best = k;
+    if (held[k] > clearly_more * held[best]) best = k;
   }
   if (held[best] == 0) return Pose{axes[0], "no axis direction makes it hold liquid: +z kept"};
   if (best == 0) return Pose{axes[0], fmt::format("+z is up: it holds most there, {:.1f} ml", held[0])};

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Void as spans of columns, joined from the bottom up. Which triangles a column crosses is decided by exact
+// signs; nothing is known of edges or links, so that its errors are not those of the join tree.
 #include "geometry/cavity/span_grid.hpp"
 
 #include "geometry/mesh/edges.hpp"
@@ -14,6 +16,8 @@
 namespace pourwright {
 namespace {
 
+/// However many layers, this many columns stay: with fewer the ring round the mesh would be most of the grid.
+constexpr double fewest_columns = 16;
 constexpr double infinite = std::numeric_limits<double>::infinity();
 
 /// Where a column meets the surface; `sign` is positive where that looks up.
@@ -26,6 +30,16 @@ struct Crossing {
 /// Where two surfaces touch at one height, the one that ends the material comes first: no void between them.
 bool comes_first(const Crossing& a, const Crossing& b) {
   return a.z < b.z || (a.z == b.z && a.sign < b.sign);
+}
+
+/// Of every triangle seen from above, whichever way it faces.
+double plan_area(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles) {
+  double sum = 0;
+  for (const Triangle& t : triangles) {
+    const Vec3 u = vertices[t[1]] - vertices[t[0]], v = vertices[t[2]] - vertices[t[0]];
+    sum += std::abs(u.x() * v.y() - u.y() * v.x());
+  }
+  return sum / 2;
 }
 
 /// By column, each column's from the bottom up; `end[c]` is where those of column c end. There are few in
@@ -52,10 +66,15 @@ std::vector<Crossing> sort_by_column(std::span<const Crossing> crossings, std::s
 }  // namespace
 
 SpanGrid::SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
-                   bool open, int columns, double least_gap)
+                   bool open, int columns, double least_gap, double most_crossings)
     : open_(open) {
   const Vec3 size = box.size();
-  pitch_ = std::max(std::max(size.x(), size.y()) / columns, 1e-9);
+  const double longer = std::max(size.x(), size.y());
+  pitch_ = std::max(longer / columns, std::numeric_limits<double>::min());
+  // A column for every pitch² of plan area crosses the surface once.
+  const double least = std::sqrt(plan_area(vertices, triangles) / most_crossings);
+  coarsened_ = pitch_ < least;
+  if (coarsened_) pitch_ = std::min(least, longer / fewest_columns);
   // A ring of empty columns round the mesh, and a shift that no model's own grid shares.
   nx_ = static_cast<int>(std::ceil(size.x() / pitch_)) + 3;
   ny_ = static_cast<int>(std::ceil(size.y() / pitch_)) + 3;
@@ -205,14 +224,17 @@ void SpanGrid::join() {
   const auto close = [&](Index root, double brim) {
     GridPool p;
     p.brim = brim;
-    p.floor = infinite;
     double depth = 0;
-    Index s = root;
+    Index s = root, lowest = root;
     do {
-      p.floor = std::min(p.floor, spans_[s].low);
+      if (spans_[s].low < spans_[lowest].low) lowest = s;
       depth += std::min(spans_[s].high, brim) - spans_[s].low;
       s = next[s];
     } while (s != root);
+    p.floor = spans_[lowest].low;
+    p.at = place(static_cast<int>(column_of[lowest] % static_cast<Index>(nx_)),
+                 static_cast<int>(column_of[lowest] / static_cast<Index>(nx_)));
+    p.at.z() = p.floor;
     p.volume = depth * pitch_ * pitch_;
     if (p.volume > 0) {
       do {
@@ -235,9 +257,15 @@ void SpanGrid::join() {
         close(mine, low);
         mine_out = true;
       }
-      for (Index t = columns[beside].first, last = columns[beside + 1].first; t < last; ++t) {
+      // Spans of a column lie one above the other: one at most is open at this height, the last that has
+      // begun.
+      const Index begin = columns[beside].first, end = columns[beside + 1].first;
+      const Span* const above = std::upper_bound(spans + begin, spans + end, low,
+                                                 [](double z, const Span& o) { return z < o.low; });
+      if (above != spans + begin) {
+        const auto t = static_cast<Index>(above - spans - 1);
         const Span other = spans[t];
-        if (other.low > low || other.high <= low || (other.low == low && t > s)) continue;
+        if (other.high <= low || (other.low == low && t > s)) continue;
         const Index other_set = sets.find(t);
         if (mine == other_set) continue;
         const bool outside = mine_out || out[other_set] != 0;

@@ -12,6 +12,7 @@ namespace pourwright {
 
 struct GridPool {
   double brim = 0, floor = 0, volume = 0;
+  Vec3 at = Vec3::Zero();  ///< on its floor, in the middle of a column
 };
 
 /// A stretch of void whose level sections are all closed round: what it would hold if nothing left at its
@@ -29,12 +30,15 @@ struct EnclosedRegion {
 
 class SpanGrid {
  public:
-  /// `columns` along the longer side of the plan box, in which all vertices lie. O(triangles + columns² ·
-  /// crossings).
+  /// `columns` along the longer side of the plan box, in which all vertices lie; fewer when that would make
+  /// more than `most_crossings` of them and the surface: some 70 bytes each. O(triangles + columns² +
+  /// crossings · log crossings).
   SpanGrid(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles, const Box& box,
-           bool open, int columns, double least_gap = 0);
+           bool open, int columns, double least_gap = 0, double most_crossings = 6e6);
 
   double pitch() const { return pitch_; }
+  /// Whether the columns are wider than asked for.
+  bool coarsened() const { return coarsened_; }
   /// Pools that spill outside, found by joining spans from the bottom up.
   const std::vector<GridPool>& pools() const { return pools_; }
   /// The pool whose liquid stands at (x, y, z), if any.
@@ -58,7 +62,7 @@ class SpanGrid {
   }
   Vec3 place(int i, int j) const { return {x0_ + (i + 0.5) * pitch_, y0_ + (j + 0.5) * pitch_, 0}; }
 
-  bool open_;
+  bool open_, coarsened_ = false;
   int nx_ = 0, ny_ = 0;
   double pitch_ = 1, x0_ = 0, y0_ = 0;
   double slack_ = 0;  // of a place told in columns
