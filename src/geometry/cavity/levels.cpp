@@ -18,7 +18,7 @@ constexpr double slack_share = 1e-9;
 /// Steps below this share of heights and depth move no digit of a double that counts.
 constexpr double level_step = 1e-15;
 /// Halving alone takes 60 steps to a double's last digit; Newton takes four to eight.
-constexpr int most_steps = 100;
+constexpr int most_newton_steps = 100;
 
 }  // namespace
 
@@ -46,7 +46,7 @@ Length Cavities::level_for(int id, Volume volume) const {
   const double depth = high - low;
   // The volume grows with the level and its slope is the free surface: Newton inside a shrinking bracket.
   double h = low + (high - low) * wanted / in_cubic_millimetres(c.capacity.value);
-  for (int i = 0; i < most_steps; ++i) {
+  for (int i = 0; i < most_newton_steps; ++i) {
     const Slice s = patches_->at(id, h);
     (s.volume < wanted ? low : high) = h;
     const double step = s.area > 0 ? h - (s.volume - wanted) / s.area : low;
