@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a hole may have hidden lies inside the interval, with its plain rival.
 #include "geometry/repair/closings.hpp"
-#include "geometry/repair/facets.hpp"
 
+#include "geometry/repair/facets.hpp"
 #include "support/corruption.hpp"
 #include "workpieces.hpp"
 
