@@ -67,7 +67,8 @@ std::string blend_text(const BlendReport& r, const TextStyle& style) {
 
 std::string blend_json(const BlendReport& r) {
   json::Json doses = json::Json::array();
-  for (const PigmentDose& d : r.blend.doses) doses.push_back({{"name", d.name}, {"dose", d.dose.value()}});
+  for (const PigmentDose& d : r.blend.doses)
+    doses.push_back({{"name", d.name}, {"kind", name(PartKind::pigment)}, {"dose", d.dose.value()}});
   json::Json j{{"schema", "pourwright.blend/1"},    {"mix", r.mix},
                {"pigments", std::move(doses)},      {"dried", colour_json(r.blend.dried)},
                {"damp", colour_json(r.blend.damp)}, {"target", nullptr},

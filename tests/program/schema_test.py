@@ -205,7 +205,7 @@ class Schemas(unittest.TestCase):
 
     def test_damaged_documents_are_refused(self):
         whole = {"schema": "pourwright.mix/1", "mix_g": Decimal("4.2"), "ratio_asked": Decimal("3.2"), "ratio_weighed": 3,
-                 "parts": [{"name": "liquid", "g": 1}, {"name": "powder", "g": Decimal("3.2")}], "notes": [],
+                 "parts": [{"name": "liquid", "kind": "liquid", "g": 1}, {"name": "powder", "kind": "powder", "g": Decimal("3.2")}], "notes": [],
                  "material": {"name": "x", "ratio": 3, "density_g_per_ml": 2, "density_from": "given", "working_min": None,
                               "demold_min": 45, "times_at_c": 20},
                  "scale": None, "scale_step_g": 1, "cost": None, "cautions": []}

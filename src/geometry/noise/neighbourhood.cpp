@@ -66,6 +66,28 @@ bool Neighbourhoods::smooth_at(Index middle) const {
   return std::all_of(round.begin(), round.end(), [&](Index u) { return normal_[u].dot(up) >= most_lean_; });
 }
 
+double Neighbourhoods::drawn_at(Index middle) const {
+  constexpr float one_plane = 1 - 1.2e-7f;  // two units in the last place: 5e-4 of a radian
+  std::size_t edges = 0, drawn = 0;
+  const auto count = [&](Index v) {
+    const auto round = fans_.at(v);
+    for (std::size_t i = 0; i < round.size(); ++i)
+      for (std::size_t j = i + 1; j < round.size(); ++j) {
+        const Triangle &a = triangles_[round[i]], &b = triangles_[round[j]];
+        const auto shared = std::count_if(
+            a.begin(), a.end(), [&](Index w) { return std::find(b.begin(), b.end(), w) != b.end(); });
+        if (shared != 2) continue;
+        ++edges;
+        drawn += normal_[round[i]].dot(normal_[round[j]]) >= one_plane;
+      }
+  };
+  count(middle);
+  for (const Index t : fans_.at(middle))
+    for (const Index w : triangles_[t])
+      if (w != middle) count(w);
+  return edges > 0 ? static_cast<double>(drawn) / static_cast<double>(edges) : 0;
+}
+
 const std::vector<Index>& Neighbourhoods::grow(Index middle, int rings) {
   ++growth_;
   up_ = normal_at(middle);

@@ -38,6 +38,10 @@ class Neighbourhoods {
 
   /// Whether the triangles round a vertex face about the same way; only there is it a middle.
   bool smooth_at(Index middle) const;
+  /// Share of the edges at a vertex and its neighbours whose two triangles lie in one plane. Vertices that
+  /// scatter hardly ever leave four in one plane; what is drawn is full of faces that were cut into
+  /// triangles.
+  double drawn_at(Index middle) const;
   /// Vertices round `middle`, nearest rings first, up to so many rings.
   const std::vector<Index>& grow(Index middle, int rings);
   /// Of what was grown last; nothing when too few vertices are left over.

@@ -30,6 +30,9 @@ constexpr std::size_t most_looked_at_closely = 20'000;  // triangles
 constexpr std::size_t most_places = 240;
 /// Of noise on a tenth of the body sixty places miss all once in five hundred bodies.
 constexpr std::size_t passes = 4;
+/// Of scattered vertices one edge in two hundred lies in a plane by chance; of a face cut into triangles
+/// every diagonal, a third of its edges.
+constexpr double most_drawn = 0.25;
 /// Residuals about over those near by: 16 of what is drawn smooth, up to 4.7 of noise.
 constexpr double drawn_smooth = 5;
 /// Two thirds of the 61 that four rings of a lattice hold. Where the shape cuts a neighbourhood to a strip,
@@ -99,6 +102,7 @@ Places places_of(Neighbourhoods& all, std::size_t vertices, double floor) {
       const auto p = place_at(all, middle);
       if (!p) continue;
       ++out.looked_at;
+      if (all.drawn_at(middle) > most_drawn) continue;
       if (p->about > floor) out.list.push_back(*p);
     }
     if (pass == 0 && out.looked_at >= fewest_places && std::none_of(out.list.begin(), out.list.end(), random))

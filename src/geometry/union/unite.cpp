@@ -265,6 +265,7 @@ Expected<United> unite_shells(Surface surface, Length gap) {
         Volume all = volume_by_columns(surface).high;
         if (n == 1)  // of many copies nearly every triangle crosses nearly every other
           if (const auto exact = unite_all(surface, gap)) all = exact->volume;
+        alone->copies = static_cast<std::size_t>(n);
         alone->copies_add = all - alone->volume;
         return alone;
       }
