@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// The pour card: every mold measured, what it takes to fill each, the recipe for the batch, and the records
+// that speak about it.
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/inspect.hpp"

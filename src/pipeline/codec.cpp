@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// A measured file as bytes and back. Reading trusts no count: what the bytes do not hold is refused, because
+// a child that was ended may have sent half.
 #include "pipeline/codec.hpp"
 
 #include <cstring>

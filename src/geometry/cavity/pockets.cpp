@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Air traps: the join tree of the surface turned upside down, and for each pocket the columns under its
+// roof, from which its volume above any level follows.
 #include "geometry/cavity/pockets.hpp"
 
 #include "geometry/mesh/sums.hpp"

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Parting gaps narrower than the limit, between bodies whose faces run side by side: where they are, and the
+// material that closes them.
 #include "geometry/union/gaps.hpp"
 
 #include "geometry/mesh/edges.hpp"
