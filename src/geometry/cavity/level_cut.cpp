@@ -4,6 +4,7 @@
 #include "geometry/cavity/level_cut.hpp"
 
 #include "geometry/cavity/level_cap.hpp"
+#include "geometry/mesh/point_in_polygon.hpp"
 
 #include <algorithm>
 #include <bit>
@@ -285,12 +286,10 @@ class Slicer {
   }
 
   static bool inside(const std::vector<Vec3>& p, const Vec3& q) {
-    bool in = false;
+    PointInPolygon point(q.x(), q.y());
     for (std::size_t i = 0, j = p.size() - 1; i < p.size(); j = i++)
-      if ((p[i].y() > q.y()) != (p[j].y() > q.y()) &&
-          q.x() < (p[j].x() - p[i].x()) * (q.y() - p[i].y()) / (p[j].y() - p[i].y()) + p[i].x())
-        in = !in;
-    return in;
+      point.edge(p[i].x(), p[i].y(), p[j].x(), p[j].y());
+    return point.inside();
   }
 
   const std::vector<Vec3>& vertices_;

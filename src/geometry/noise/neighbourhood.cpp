@@ -3,6 +3,8 @@
 // it leaves is noise, or shape that is finer than the neighbourhood.
 #include "geometry/noise/neighbourhood.hpp"
 
+#include "geometry/mesh/median.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -171,10 +173,7 @@ double Neighbourhoods::edge() const {
       for (std::size_t k = 0; k < 3; ++k)
         if (t[k] == v) lengths.push_back((points_[t[(k + 1) % 3]] - points_[v]).norm());
     }
-  if (lengths.empty()) return 0;
-  const auto half = lengths.begin() + static_cast<std::ptrdiff_t>(lengths.size() / 2);
-  std::nth_element(lengths.begin(), half, lengths.end());
-  return *half;
+  return median(std::move(lengths));
 }
 
 }  // namespace pourwright::scatter

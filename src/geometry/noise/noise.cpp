@@ -6,11 +6,11 @@
 // polynomials' share of it from their traces (correlation.hpp).
 #include <pourwright/noise.hpp>
 
+#include "geometry/mesh/median.hpp"
 #include "geometry/noise/neighbourhood.hpp"
 #include "geometry/noise/pairs.hpp"
 #include "geometry/noise/plane_noise.hpp"
 #include "geometry/noise/rings.hpp"
-#include "geometry/noise/sizes.hpp"
 #include "geometry/noise/verdict.hpp"
 
 #include <algorithm>

@@ -3,6 +3,7 @@
 // plane tell it.
 #include "geometry/noise/pairs.hpp"
 
+#include "geometry/mesh/median.hpp"
 #include "geometry/noise/sizes.hpp"
 
 #include <algorithm>

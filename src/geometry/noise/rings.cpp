@@ -3,6 +3,7 @@
 // to the next. Noise makes it change sign. Twice the difference to the neighbours takes the bending out.
 #include "geometry/noise/rings.hpp"
 
+#include "geometry/mesh/median.hpp"
 #include "geometry/noise/sizes.hpp"
 
 #include <algorithm>

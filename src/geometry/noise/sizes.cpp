@@ -6,12 +6,6 @@
 
 namespace pourwright::scatter {
 
-double median(std::vector<double> v) {
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
-}
-
 bool random_sizes(const std::vector<double>& all) {
   constexpr std::size_t enough = 500;
   std::vector<double> v;

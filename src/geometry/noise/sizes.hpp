@@ -5,9 +5,6 @@
 
 namespace pourwright::scatter {
 
-/// The upper one of an even number. Precondition: not empty.
-double median(std::vector<double> v);
-
 /// Facets of a drawn curve stand out in turns as well, but by the same few heights again and again,
 /// whereas noise repeats nothing and is spread like a normal distribution.
 bool random_sizes(const std::vector<double>& all);

@@ -4,8 +4,8 @@
 // et al., Robust Estimates of Location, 1972.
 #include "geometry/noise/verdict.hpp"
 
+#include "geometry/mesh/median.hpp"
 #include "geometry/noise/correlation.hpp"
-#include "geometry/noise/sizes.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Which borders are a rim and which are holes, and what closes the holes. A rim is decided by where it lies
 // and which way the surface goes on from it: docs/algorithms/repair.md.
+#include "geometry/mesh/point_in_polygon.hpp"
 #include "geometry/repair/closings.hpp"
 #include "geometry/repair/trials.hpp"
 
@@ -154,15 +155,13 @@ class Closer {
   bool inside(const BorderLine& o, const BorderLine& l, const Vec3& n) const {
     const Vec3 e1 = n.unitOrthogonal(), e2 = n.cross(e1);
     const Vec3 p = w_.vertices[l.vertices[0]];
-    bool in = false;
+    PointInPolygon point(0, 0);
     for (std::size_t i = 0; i < o.vertices.size(); ++i) {
       const Vec3 a = w_.vertices[o.vertices[i]] - p,
                  b = w_.vertices[o.vertices[(i + 1) % o.vertices.size()]] - p;
-      const double ay = a.dot(e2), by = b.dot(e2);
-      if ((ay > 0) == (by > 0)) continue;
-      if (a.dot(e1) + (b.dot(e1) - a.dot(e1)) * ay / (ay - by) > 0) in = !in;
+      point.edge(a.dot(e1), a.dot(e2), b.dot(e1), b.dot(e2));
     }
-    return in;
+    return point.inside();
   }
 
   Index component(const BorderLine& line) const {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How triangles meet round edges, and which way they face.
-#include "geometry/mesh/predicates.hpp"
+#include "geometry/mesh/edge_fan.hpp"
 #include "geometry/repair/workpiece.hpp"
 
 #include <algorithm>
@@ -9,44 +9,15 @@
 namespace pourwright::mending {
 namespace {
 
-/// The corner of a triangle that does not lie on the edge.
-const Vec3& apex(const Workpiece& w, const EdgeUse& u) {
-  return w.vertices[w.from(previous(u.half_edge))];
-}
-
-/// Whether p, in the plane of a, b and q, lies on q's side of the line through a and b. Exact: of the three
-/// projections along an axis one shows the triangle with an area.
-bool same_side(const Vec3& a, const Vec3& b, const Vec3& p, const Vec3& q) {
-  for (int k = 0; k < 3; ++k) {
-    const int i = (k + 1) % 3, j = (k + 2) % 3;
-    const int sp = orient2d(a[i], a[j], b[i], b[j], p[i], p[j]);
-    const int sq = orient2d(a[i], a[j], b[i], b[j], q[i], q[j]);
-    if (sp != 0 && sq != 0) return sp == sq;
-  }
-  return true;
-}
-
-/// The triangles at the edge a→b in rising angle round it, from the first one on; decided by exact signs. Of
-/// those that lie on each other the ones before the void come first: two bodies that touch leave a void of no
-/// width between them.
-std::vector<EdgeUse> round(const Workpiece& w, const Vec3& a, const Vec3& b, std::span<const EdgeUse> uses) {
-  const Vec3 zero = apex(w, uses[0]);
-  struct Leaf {
-    int half;  // 0: at the first, 1: less than half a turn from it, 2: half a turn, 3: more
-    EdgeUse use;
-  };
-  std::vector<Leaf> leaves;
-  for (const EdgeUse& u : uses) {
-    const int side = orient3d(a, b, zero, apex(w, u));
-    leaves.push_back({side > 0 ? 1 : side < 0 ? 3 : same_side(a, b, apex(w, u), zero) ? 0 : 2, u});
-  }
-  std::stable_sort(leaves.begin(), leaves.end(), [&](const Leaf& x, const Leaf& y) {
-    if (x.half != y.half) return x.half < y.half;
-    const int turn = x.half % 2 == 1 ? orient3d(a, b, apex(w, x.use), apex(w, y.use)) : 0;
-    return turn != 0 ? turn > 0 : x.use.forward && !y.use.forward;
+/// The triangles at the edge from vertex v in rising angle round it. Of those that lie on each other the ones
+/// before the void come first: two bodies that touch leave a void of no width between them.
+std::vector<EdgeUse> round(const Workpiece& w, Index v, std::span<const EdgeUse> uses) {
+  auto leaves = fan_round_edge(w.vertices, w.triangles, v, uses);
+  std::stable_sort(leaves.begin(), leaves.end(), [](const auto& x, const auto& y) {
+    return x.sector != y.sector ? x.sector < y.sector : x.use.forward && !y.use.forward;
   });
   std::vector<EdgeUse> out;
-  for (const Leaf& l : leaves) out.push_back(l.use);
+  for (const auto& l : leaves) out.push_back(l.use);
   return out;
 }
 
@@ -57,9 +28,8 @@ void join(std::vector<HalfEdge>& opposite, HalfEdge a, HalfEdge b) {
 
 /// Forward uses bound void on the side of growing angle: each takes the next backward one. What finds no
 /// partner stays open; of several possible pairings the one that leaves the sharpest wedge alone.
-void pair_round(const Workpiece& w, const Vec3& a, const Vec3& b, std::span<const EdgeUse> uses,
-                std::vector<HalfEdge>& opposite) {
-  const std::vector<EdgeUse> leaves = round(w, a, b, uses);
+void pair_round(const Workpiece& w, Index v, std::span<const EdgeUse> uses, std::vector<HalfEdge>& opposite) {
+  const std::vector<EdgeUse> leaves = round(w, v, uses);
   const std::size_t n = leaves.size();
   std::vector<bool> taken(n);
   // Nearest first round the edge, as brackets close: repeatedly join a forward use with the backward one
@@ -86,7 +56,7 @@ std::vector<HalfEdge> pair_up(const Workpiece& w) {
     if (uses.size() == 2 && uses[0].forward != uses[1].forward)
       join(opposite, uses[0].half_edge, uses[1].half_edge);
     else if (uses.size() > 2)
-      pair_round(w, w.vertices[v], w.vertices[uses[0].other], uses, opposite);
+      pair_round(w, v, uses, opposite);
   });
   return opposite;
 }
@@ -183,7 +153,7 @@ void for_each_crowded(const Workpiece& w, const std::vector<bool>& turn, Visit&&
     if (uses.size() < 4 || uses.size() % 2 == 1) return;
     std::vector<EdgeUse> now(uses.begin(), uses.end());
     for (EdgeUse& u : now) u.forward = u.forward != turn[u.half_edge / 3];
-    visit(w.vertices[v], w.vertices[uses[0].other], now);
+    visit(v, now);
   });
 }
 
@@ -206,7 +176,7 @@ void agree_round_edges(const Workpiece& w, std::vector<bool>& turn, std::vector<
       links[p].push_back({q, agrees});
       links[q].push_back({p, agrees});
     };
-    for_each_crowded(w, turn, [&](const Vec3& a, const Vec3& b, const std::vector<EdgeUse>& uses) {
+    for_each_crowded(w, turn, [&](Index v, const std::vector<EdgeUse>& uses) {
       if (balanced(uses, patch_of) != as_they_are) return;
       std::vector<Index> those;  // patches that alone would have to turn
       if (!as_they_are)
@@ -215,7 +185,7 @@ void agree_round_edges(const Workpiece& w, std::vector<bool>& turn, std::vector<
       std::sort(those.begin(), those.end());
       those.erase(std::unique(those.begin(), those.end()), those.end());
       const bool plain = as_they_are || those.size() == 1;
-      const std::vector<EdgeUse> order = plain ? uses : round(w, a, b, uses);
+      const std::vector<EdgeUse> order = plain ? uses : round(w, v, uses);
       for (std::size_t i = 0; i < order.size(); ++i) {
         const EdgeUse &x = order[i], &y = order[(i + 1) % order.size()];
         const Index p = patch_of[x.half_edge / 3], q = patch_of[y.half_edge / 3];

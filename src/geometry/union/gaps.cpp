@@ -4,6 +4,7 @@
 #include "geometry/union/gaps.hpp"
 
 #include "geometry/mesh/edges.hpp"
+#include "geometry/mesh/point_in_polygon.hpp"
 
 #include <algorithm>
 #include <array>
@@ -248,11 +249,9 @@ class PlateMaker {
       }
 
     const auto inside = [](const std::vector<std::pair<Point2, Point2>>& edges, double x, double y) {
-      bool in = false;
-      for (const auto& [a, b] : edges)
-        if ((a.y() > y) != (b.y() > y) && x < (b.x() - a.x()) * (y - a.y()) / (b.y() - a.y()) + a.x())
-          in = !in;
-      return in;
+      PointInPolygon point(x, y);
+      for (const auto& [a, b] : edges) point.edge(a.x(), a.y(), b.x(), b.y());
+      return point.inside();
     };
     std::vector<Sheet::Face_handle> kept;
     std::map<Sheet::Face_handle, bool> is_kept;
