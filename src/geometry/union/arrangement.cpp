@@ -91,8 +91,8 @@ void mark(const Exact::Triangle_3& s, const Exact::Triangle_3& t, Marks& on_s, M
   }
 }
 
-/// What a contact and a place where contacts cross cost, in the unit of the budget: measured, see
-/// docs/algorithms/union.md.
+/// What a contact and a place where contacts cross cost, in the unit of the budget: estimates, a crossing
+/// being made from three contacts' planes.
 constexpr std::size_t contact_cost = 1, crossing_cost = 4;
 /// Doubles of which the smallest that counts is a millionth of the largest.
 constexpr double usual_bits = 53 + 20;
