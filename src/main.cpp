@@ -122,6 +122,7 @@ pourwright::cli::Surroundings surroundings() {
   read_clock(s);
   s.data_folder = own_folder("XDG_DATA_HOME", "/.local/share");
   s.cache_folder = own_folder("XDG_CACHE_HOME", "/.cache");
+  s.state_folder = own_folder("XDG_STATE_HOME", "/.local/state");
   s.build = build_id();
   if (isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb" && environment("CI").empty())
     s.progress = show_progress;

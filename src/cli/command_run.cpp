@@ -87,7 +87,7 @@ Outcome run_run(Session& session) {
   if (session.json())
     out.out = run_json(*r);
   else if (!r->batches.empty())
-    out.out = run_text(*r, session.style());
+    out.out = run_text(*r, session.style_for({}, r->cautions));
   settle(session, out, r->errors, r->notes, !r->batches.empty());
   return out;
 }

@@ -21,6 +21,7 @@ struct Surroundings {
   std::int64_t utc_offset = 0;  ///< of local time, in seconds
   std::string data_folder;      ///< for what the program keeps; empty: nowhere
   std::string cache_folder;     ///< for what it can make again; empty: nowhere
+  std::string state_folder;     ///< for what its reader has seen; empty: nowhere
   std::string build;            ///< told from every other build of the program
   /// Shows how far a folder is; only where somebody watches.
   std::function<void(std::size_t done, std::size_t all)> progress;

@@ -6,6 +6,7 @@
 #include <pourwright/pipeline_learn.hpp>
 #include <pourwright/pipeline_run.hpp>
 
+#include "cli/cautions.hpp"
 #include "cli/exit_status.hpp"
 
 #include <algorithm>
@@ -67,6 +68,12 @@ MixSettings Session::mix_settings() {
 TextStyle Session::style_for(const Habits& habits) const {
   TextStyle style = style_;
   style.us = style.us || habits.us_units;
+  return style;
+}
+
+TextStyle Session::style_for(const Habits& habits, const std::vector<std::string>& cautions) const {
+  TextStyle style = style_for(habits);
+  style.cautions_known = !line_.has("cautions") && seen_today(around_, cautions);
   return style;
 }
 

@@ -25,6 +25,9 @@ class Session {
   const TextStyle& style() const { return style_; }
   /// The same with the workshop's habits.
   TextStyle style_for(const Habits& habits) const;
+  /// The same for a page with cautions, which are about to be shown: in full with --cautions, in whatever is
+  /// no terminal, and where they were not shown today.
+  TextStyle style_for(const Habits& habits, const std::vector<std::string>& cautions) const;
   std::int64_t now() const { return now_; }
   std::int64_t utc_offset() const { return utc_offset_; }
   bool json() const { return line_.has("json"); }

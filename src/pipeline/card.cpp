@@ -19,13 +19,13 @@ std::string level_text(const Measured& m, const FillLevel& fill) {
   if (m.row.read_as(Reading::piece)) return "the piece's own volume";
   switch (fill.kind) {
     case FillLevel::Kind::below_brim:
-      return fmt::format("to {:.4g} mm below the brim", fill.value);
+      return fmt::format("to {} mm below the brim", significant(fill.value, 4));
     case FillLevel::Kind::height:
-      return fmt::format("to {:.4g} mm above the floor", fill.value);
+      return fmt::format("to {} mm above the floor", significant(fill.value, 4));
     case FillLevel::Kind::share:
-      return fmt::format("to {:.4g} % of what it holds", 100 * fill.value);
+      return fmt::format("to {} % of what it holds", significant(100 * fill.value, 4));
     case FillLevel::Kind::volume:
-      return fmt::format("to {:.4g} ml", fill.value / 1000);
+      return fmt::format("to {} ml", significant(fill.value / 1000, 4));
     case FillLevel::Kind::brim:
       break;
   }
@@ -34,7 +34,7 @@ std::string level_text(const Measured& m, const FillLevel& fill) {
 
 std::string how_filled(const Measured& m, const FillLevel& fill, const std::string& level) {
   if (m.row.read_as(Reading::piece)) return level;
-  const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
+  const std::string depth = significant(in_millimetres(m.deepest), 3) + " mm deep";
   if (m.cavities_filled > 1 && fill.kind == FillLevel::Kind::volume)
     return fmt::format("{} cavities, {} in all, {}", m.cavities_filled, level, depth);
   if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
@@ -70,10 +70,11 @@ void note_tilt(const Measured& m, double allowance, Notes& notes) {
   if (m.row.read_as(Reading::piece)) return;
   for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
-      notes.push_back({"bench-tilt",
-                       fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
-                                   t.share > allowance ? ", more than the allowance covers" : ""),
-                       false});  // the bench is assumed level: no fault of the mold
+      notes.push_back(
+          {"bench-tilt",
+           fmt::format("stand it level: leaning {}° spills {} % of the fill{}", significant(t.degrees, 2),
+                       fixed(100 * t.share, 1), t.share > allowance ? ", more than the extra" : ""),
+           false, Topic::bench});  // the bench is assumed level: no fault of the mold
 }
 
 /// What the workshop's records change, into the card and the demand. True when they set the allowance.
@@ -98,6 +99,16 @@ bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardRepo
   card.allowance = learned->allowance;
   card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
   return learned->allowance_learned;
+}
+
+/// What each cavity of one mold takes, scaled to what the records say the mold holds.
+void share_out(const Measured& m, const Mix& mix, CardMold& mold) {
+  Volume sum;
+  for (const Cavity& c : m.row.cavities) sum += c.poured.value_or(Volume());
+  if (m.cavities_filled < 2 || !(sum > Volume())) return;
+  const double scale = mold.fill.value / sum;
+  for (const Cavity& c : m.row.cavities)
+    if (c.poured) mold.shares.push_back({c.id, *c.poured * scale * mix.density});
 }
 
 /// The batch before it is rounded, to pick its scale by.
@@ -165,8 +176,11 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
 
   const auto learned = use_records(*chosen, settings, out, demand);
-  for (std::size_t i = 0; i < shown.size(); ++i)
+  for (std::size_t i = 0; i < shown.size(); ++i) {
     note_tilt(*shown[i], out.allowance.value(), out.molds[i].notes);
+    if (!shown[i]->row.read_as(Reading::piece)) out.molds[i].tilt = shown[i]->row.tilt;
+    share_out(*shown[i], out.mix, out.molds[i]);
+  }
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
   choose_scale(*chosen,

@@ -49,9 +49,9 @@ void pass(Bytes& b, T& v) {
 template <class Bytes, Is<Cavity> T>
 void pass(Bytes& b, T& v) {
   auto& [id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps,
-         usable, residual, fill_table, level] = v;
+         usable, residual, fill_table, level, poured] = v;
   b(id, parent, kind, filled, capacity, brim, floor, opening, brim_at, floor_at, typical_rim, air_traps,
-    usable, residual, fill_table, level);
+    usable, residual, fill_table, level, poured);
 }
 template <class Bytes, Is<Drain> T>
 void pass(Bytes& b, T& v) {

@@ -12,7 +12,8 @@ namespace pourwright {
 /// One filled cavity.
 struct Filled {
   int cavity = 0;
-  Length level;  ///< along up
+  Length level;   ///< along up
+  Volume volume;  ///< up to there
 };
 struct Filling {
   Interval<Volume> sum;  ///< before doubts about the mesh
