@@ -153,7 +153,7 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
     if (c.name == line->command) return c.run(session);
   return session.refuse(
       fail(Code::format_not_built,
-           fmt::format("this build cannot {}: it was made without the geometry wing", line->command),
+           fmt::format("this build cannot {}: it was made without reading meshes", line->command),
            "install the geometry libraries and build again; mix and split work"));
 }
 

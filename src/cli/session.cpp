@@ -136,7 +136,7 @@ Expected<std::vector<FoundFile>> Session::files() const {
                 fmt::format("for example: pourwright {} bowl.stl", line_.command));
   return find_files(line_.arguments);
 #else
-  return fail(Code::format_not_built, "this build has no geometry wing");
+  return fail(Code::format_not_built, "this build cannot read meshes");
 #endif
 }
 

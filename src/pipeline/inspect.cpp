@@ -53,8 +53,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
   std::vector<std::string> out;
   if (s.risk == Risk::low) return out;
   if (s.feather) return {"a feather edge chips in any case: sand it, or give it more body"};
-  out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
-                             : std::string("waiting a day in the mold is not enough by itself"));
+  if (s.wait_until) out.push_back(fmt::format("wait until {} after pouring", duration_text(*s.wait_until)));
   if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
   const std::string axis = along(spot.normal);
   if (spot.kind == ThinKind::plate) {
@@ -69,6 +68,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
         "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
         along(pull)));
   }
+  if (!s.wait_until) out.front() = "waiting alone will not do: " + out.front();
   return out;
 }
 
@@ -96,11 +96,7 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     const Pull& p = m.release->pull;
     double need = 0;
     for (const Undercut& u : p.places) need = std::max(need, u.stretch);
-    const double area = in_square_millimetres(p.undercut);
-    std::string text =
-        fmt::format("{} of undercut, {:.2g} mm deep, hold the piece: ",
-                    area < 1000 ? fmt::format("{:.3g} mm²", area) : fixed(area / 100, 0) + " cm²",
-                    in_millimetres(p.depth));
+    std::string text = fmt::format("a {} mm undercut holds the piece in the mold: ", significant(in_millimetres(p.depth), 2));
     text += need > 1 ? std::string("it needs a mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
                                    m.release->leaves_flexible ? "flexible" : "very soft", 100 * need);

@@ -148,7 +148,7 @@ std::string mass_text(Mass m, Mass step, const TextStyle& style) {
 
 std::string ratio_text(const Recipe& r) {
   std::string s = fmt::format("{:.6g} g powder to 1 g liquid", r.ratio_asked.value());
-  if (std::abs(r.drift.in_percent()) >= 0.05)
+  if (std::abs(r.drift.in_percent()) >= 0.5)  // finer is no matter at a bench
     s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3),
                      r.drift.in_percent());
   return s;

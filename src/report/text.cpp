@@ -123,7 +123,7 @@ std::string with_names(const Said& s, char decimal) {
   return (s.names.empty() ? std::string() : some_of(s.names) + ": ") + sentence(s.text, decimal);
 }
 
-/// What happens to whom has to level nothing: less than this is lost in what stays in the cup.
+/// Less than this is lost in what stays in the cup.
 constexpr double least_spill = 0.005;
 
 /// How much a degree spills, worst first.
@@ -146,9 +146,8 @@ void bench(Page& page, const CardReport& r, std::string_view& label) {
   const auto percent = [&](double share) { return localized(fixed(100 * share, 1) + " %", decimal); };
   const std::string lean = localized(significant(degrees, 2) + "°", decimal);
   if (r.molds.size() == 1) {
-    page.entry(label, fmt::format("stand it level: leaning {} spills {} of the fill{}", lean,
-                                  percent(spills[0].share),
-                                  spills[0].share > r.allowance.value() ? ", more than the extra" : ""));
+    page.entry(label, fmt::format("stand it level: leaning {} spills {} of the fill", lean,
+                                  percent(spills[0].share)));
   } else {
     std::string text;
     std::size_t told = 0;
@@ -390,7 +389,7 @@ std::string explain_text(std::string_view code, std::string_view explain, const 
 
 std::string doctor_text(const SelfDescription& self) {
   std::string out = fmt::format(
-      "pourwright {}\ngeometry wing   {}\nmesh formats    {}\nmixes           {}\n", self.version,
+      "pourwright {}\nreading meshes  {}\nmesh formats    {}\nmixes           {}\n", self.version,
       self.geometry ? "built in" : "left out",
       self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")), self.mixes);
   if (!self.workshop) return out;

@@ -41,7 +41,7 @@ TEST_CASE("Cautions are known after they were shown, until midnight of the place
   Surroundings east = state.at(noon + 14 * hour);
   east.utc_offset = 10 * hour;  // the same day there as an hour ago in Greenwich
   CHECK(seen_today(east, some));
-  east.now += 9 * hour;
+  east.now += 13 * hour;
   CHECK_FALSE(seen_today(east, some));
 }
 

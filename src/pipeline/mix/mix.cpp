@@ -16,7 +16,7 @@ namespace {
 std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   if (!settings.ratio || *settings.ratio == out.mix.ratio) return std::nullopt;
   if (settings.ratio->in_millionths() <= 0)
-    return fail(Code::amount_not_positive, "the ratio must be more than nothing",
+    return fail(Code::amount_not_positive, "the ratio must be more than 0",
                 "give powder per liquid, for example 3.2");
   const Ratio before = out.mix.ratio;
   const bool computed = out.mix.density_from == DensityFrom::components;
@@ -66,7 +66,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (auto problem = use_ratio(settings, out)) return *problem;
   if (settings.density) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
-      return fail(Code::amount_not_positive, "the density must be more than nothing",
+      return fail(Code::amount_not_positive, "the density must be more than 0 g/ml",
                   "give g/ml of the poured mix, for example 1.82");
     out.density_given = true;
     out.mix.density = *settings.density;
@@ -78,7 +78,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     return fail(Code::usage, "the allowance must lie between 0 % and 100 %", "5% is common practice");
   use_scales(settings, *catalogue, out);
   if (out.scale_step <= Mass())
-    return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
+    return fail(Code::amount_not_positive, "the scale's step must be more than 0 g");
   out.pigments = std::move(catalogue->pigments);
   out.leftovers = std::move(catalogue->leftovers);
   out.supplies = std::move(catalogue->supplies);
