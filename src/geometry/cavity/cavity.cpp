@@ -525,6 +525,7 @@ class CavityFinder {
 
   /// Small molds told one for each body: those of bodies that have a cavity in the list are its dips.
   std::vector<Index> small_molds() const {
+    if (small_.empty()) return {};
     std::vector<bool> counted(bodies_.size());
     for (const Index n : roots_) counted[body_of_[tree_.nodes[n].birth_vertex]] = true;
     std::vector<Index> out;
