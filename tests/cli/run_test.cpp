@@ -45,7 +45,8 @@ TEST_CASE("The three ways to ask for a mix agree") {
   const std::string grams = by_liquid["mix_g"].dump();
   CHECK(document("mix --scale-step 0.001g --grams " + grams)["parts"] == by_liquid["parts"]);
   // 1.75 g/ml: 100 ml with no allowance are 175 g.
-  CHECK(document("mix --ml 100 --allowance 0%")["mix_g"].get<double>() == doctest::Approx(175).epsilon(0.002));
+  CHECK(document("mix --ml 100 --allowance 0%")["mix_g"].get<double>() ==
+        doctest::Approx(175).epsilon(0.002));
   CHECK(document("mix --ml 100 --allowance 50%")["mix_g"].get<double>() ==
         doctest::Approx(262.5).epsilon(0.002));
 }

@@ -122,9 +122,10 @@ TEST_CASE("The density note says how sure it is") {
   m.density_spread = Ratio::percent(4);
   m.density_from = DensityFrom::generic;
   CHECK(density_note(m).warning);
-  CHECK(density_note(m).text ==
-        "nobody has weighed this mix: its density of 1.75 g/ml is a table's, ±4 %; weigh a cup of known volume "
-        "and record it (pourwright learn cup)");
+  CHECK(
+      density_note(m).text ==
+      "nobody has weighed this mix: its density of 1.75 g/ml is a table's, ±4 %; weigh a cup of known volume "
+      "and record it (pourwright learn cup)");
   m.density_from = DensityFrom::components;
   CHECK(density_note(m).warning);
   m.density_from = DensityFrom::cup_test;
