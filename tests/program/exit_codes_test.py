@@ -97,7 +97,7 @@ class ExitCodes(ProgramTest):
     def test_1_a_warning_when_strict(self):
         # Nobody has weighed the mix that is built in; a workshop's own has a cup test.
         self.code(1, "card", "cup.stl", "--strict")
-        self.code(0, "card", "cup.stl", "--strict", "--workshop", str(ROOT / "docs/examples/tern"))
+        self.code(0, "card", "cup.stl:9", "--strict", "--workshop", str(ROOT / "docs/examples/tern"))
         self.code(0, "card", "tiny.stl")
         self.code(1, "card", "tiny.stl", "--strict")
         self.code(1, "measure", "tiny.stl", "--strict")
