@@ -247,7 +247,9 @@ void Page::rule() {
 }
 
 void Page::title(std::string_view what, std::string_view beside) {
-  const std::string head = shown(what), side = shown(beside);
+  const std::string head = shown(std::string(what) +
+                                 (style_.workshop.empty() ? "" : ", workshop " + style_.workshop)),
+                    side = shown(beside);
   if (cells(head) + 2 + cells(side) <= style_.width) {
     line(bold(head) + (side.empty() ? "" : right(side, style_.width - cells(head))));
   } else {

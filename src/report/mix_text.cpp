@@ -28,7 +28,7 @@ std::string parts_of(const Mix& mix) {
 
 std::string mix_text(const MixReport& r, const TextStyle& style) {
   Page page(style);
-  page.title("Mix", fmt::format("{}, {}", r.mix.name, scale_text(r.scale, r.scale_step, style)));
+  page.title("Mix", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   weights(page, r.recipe, r.scale_step, price_of(r.cost, style));
   page.line();
   notes(page, r.recipe.notes, true, "Watch");

@@ -154,6 +154,10 @@ std::string ratio_text(const Recipe& r) {
   return s;
 }
 
+std::string mix_name(const Mix& mix) {
+  return harmless(mix.name) + (is_weighed(mix) ? "" : ", a mix nobody has weighed");
+}
+
 std::string scale_text(const std::string& name, Mass step, const TextStyle& style) {
   const std::string reads = localized(grams_text(step, step), style.decimal);
   return name.empty() ? reads + " g scale" : fmt::format("{}, reads {} g", harmless(name), reads);

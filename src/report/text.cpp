@@ -271,6 +271,9 @@ void accuracy(Page& page, const CardReport& r) {
     text = fmt::format("{}grams within {}; ", r.molds.size() == 1 ? "" : "each mold's ",
                        low == high ? high : low + " to " + high);
   }
+  if (!is_weighed(r.mix))
+    text += fmt::format("the density of a mix nobody has weighed is ±{} % of it; ",
+                        significant(r.mix.density_spread.in_percent(), 2));
   const std::string extra = significant(r.allowance.in_percent(), 3);
   if (r.allowance <= Ratio())
     text += "nothing extra is added";
@@ -352,7 +355,7 @@ void cavities(Page& page, const CardReport& r) {
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
-  page.title("Pour card", fmt::format("{}, {}", r.mix.name, scale_text(r.scale, r.scale_step, style)));
+  page.title("Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   const bool any = !r.molds.empty();
   if (r.molds.size() == 1) {
     one_mold(page, r);
@@ -394,7 +397,8 @@ std::string doctor_text(const SelfDescription& self) {
       self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")), self.mixes);
   if (!self.workshop) return out;
   const SelfDescription::Workshop& w = *self.workshop;
-  out += fmt::format("workshop        {}\nits own mixes   {}\n", harmless(w.folder),
+  out += fmt::format("workshop        {}{}\nits own mixes   {}\n", harmless(w.folder),
+                     w.remembered ? ", remembered" : "",
                      w.mixes.empty() ? "none" : harmless(fmt::format("{}", fmt::join(w.mixes, ", "))));
   out += fmt::format("pigments        {}\nscales          {}\nleftover molds  {}\nprices          {}\n",
                      w.pigments, w.scales, w.leftover_molds, w.supplies);

@@ -38,7 +38,7 @@ class Terminal(ProgramTest):
         """Lines on a terminal of this size, without their colours."""
         ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
-        surroundings = {"LC_ALL": "C.UTF-8", "TERM": "xterm-256color", "PATH": os.environ["PATH"], "XDG_STATE_HOME": str(self.state),
+        surroundings = {"LC_ALL": "C.UTF-8", "TERM": "xterm-256color", "PATH": os.environ["PATH"], "HOME": str(self.state), "XDG_STATE_HOME": str(self.state),
                         "XDG_CACHE_HOME": str(self.state / "cache"), "SOURCE_DATE_EPOCH": str(now), **(env or {})}
         surroundings.update({k: v for k, v in os.environ.items() if k.endswith("SAN_OPTIONS")})
         process = subprocess.Popen([self.program.path, *words], cwd=cwd, env=surroundings, stdin=subprocess.DEVNULL,
