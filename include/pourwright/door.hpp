@@ -133,7 +133,6 @@ struct Cavity {
   double residual = 0;  ///< relative disagreement of three independent flux sums; 0 but for rounding
   std::vector<FillMark> fill_table;  ///< of filled cavities, in tenths of the depth
   std::optional<Length> level;       ///< to which it is filled, in a mold that is poured
-  std::optional<Volume> poured;      ///< up to that level
 };
 
 enum class DrainKind : std::uint8_t { bottom, side };

@@ -125,11 +125,6 @@ enum class Topic : std::uint8_t {
   ratio,    ///< how far rounding moved it
   limit,    ///< what more room in a limit would save
   pigment,  ///< of one cup
-  mix,      ///< how ratio and density are known
-  times,    ///< what the room does to them
-  extra,    ///< how much is added, and the chance of running short
-  bench,    ///< how level the mold must stand
-  detail,   ///< for who measures; says nothing at a bench
 };
 
 /// Something that was assumed, changed or noticed while a result was made. Data, not output: nothing may

@@ -67,6 +67,7 @@ struct CardMold {
   };
   std::vector<Share> shares;
   std::vector<TiltLoss> tilt;  ///< what a bench that is not level costs
+  Notes bench;                 ///< the same in words
   struct Table {
     int cavity = 0;
     Length floor;

@@ -241,9 +241,6 @@ double millimetres_in(LengthUnit unit);
 
 /// Fixed decimals with '.', no trailing sign tricks: "12.50".
 std::string fixed(double value, int decimals);
-/// Rounded to as many digits as are known, in plain notation: 168 with two is "170", 0.03456 with two
-/// "0.035". Zeros behind the point are dropped.
-std::string significant(double value, int digits);
 /// A mass in grams with as many decimals as its step needs: 326400000 µg on a 0.1 g scale is "326.4".
 std::string grams_text(Mass m, Mass step);
 

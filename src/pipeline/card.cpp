@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The pour card: every mold measured, what it takes to fill each, the recipe for the batch, and the records
 // that speak about it.
+#include <pourwright/numbers.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/inspect.hpp"
@@ -50,13 +51,11 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
   };
   const Alternative* const other = reading.others.empty() ? nullptr : &reading.others.front();
   if (reading.chosen == Reading::mold && other != nullptr)
-    notes.push_back(
-        {"read-as-mold",
-         fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
-                     "take {} ({})",
-                     amount(*other->fill), other->option),
-         false, Topic::reading,
-         fmt::format("read as a mold, because it holds liquid ({} for the other reading)", other->option)});
+    notes.push_back({"read-as-mold",
+                     fmt::format("read as a mold; as the piece itself it would take {} ({})",
+                                 amount(*other->fill), other->option),
+                     false, Topic::reading,
+                     fmt::format("read as a mold ({} for the other reading)", other->option)});
   if (reading.chosen == Reading::piece)
     notes.push_back({"read-as-piece",
                      other != nullptr
@@ -74,7 +73,7 @@ void note_tilt(const Measured& m, double allowance, Notes& notes) {
           {"bench-tilt",
            fmt::format("stand it level: leaning {}° spills {} % of the fill{}", significant(t.degrees, 2),
                        fixed(100 * t.share, 1), t.share > allowance ? ", more than the extra" : ""),
-           false, Topic::bench});  // the bench is assumed level: no fault of the mold
+           false});  // the bench is assumed level: no fault of the mold
 }
 
 /// What the workshop's records change, into the card and the demand. True when they set the allowance.
@@ -101,14 +100,33 @@ bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardRepo
   return learned->allowance_learned;
 }
 
-/// What each cavity of one mold takes, scaled to what the records say the mold holds.
+/// What a filled cavity holds up to its level. Between the marks of its table the cubic through both volumes
+/// with both surfaces as slopes: exact where the surface is a quadratic of the height, as in cones.
+Volume poured(const Cavity& c) {
+  if (!c.level || *c.level >= c.brim) return c.capacity.value;
+  FillMark low{0, c.floor, {}, {}};
+  for (const FillMark& high : c.fill_table) {
+    if (high.level >= *c.level && high.level > low.level) {
+      const double h = in_millimetres(high.level - low.level), t = in_millimetres(*c.level - low.level) / h;
+      const double v0 = in_cubic_millimetres(low.volume), v1 = in_cubic_millimetres(high.volume),
+                   a0 = h * in_square_millimetres(low.surface), a1 = h * in_square_millimetres(high.surface);
+      const double v = v0 + t * (a0 + t * (3 * (v1 - v0) - 2 * a0 - a1 + t * (2 * (v0 - v1) + a0 + a1)));
+      return cubic_millimetres(std::clamp(v, v0, v1));
+    }
+    low = high;
+  }
+  return c.capacity.value;
+}
+
+/// What each cavity of one mold takes, scaled to what the mold is taken to hold.
 void share_out(const Measured& m, const Mix& mix, CardMold& mold) {
   Volume sum;
-  for (const Cavity& c : m.row.cavities) sum += c.poured.value_or(Volume());
+  for (const Cavity& c : m.row.cavities)
+    if (c.filled) sum += poured(c);
   if (m.cavities_filled < 2 || !(sum > Volume())) return;
   const double scale = mold.fill.value / sum;
   for (const Cavity& c : m.row.cavities)
-    if (c.poured) mold.shares.push_back({c.id, *c.poured * scale * mix.density});
+    if (c.filled) mold.shares.push_back({c.id, poured(c) * scale * mix.density});
 }
 
 /// The batch before it is rounded, to pick its scale by.
@@ -177,7 +195,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
 
   const auto learned = use_records(*chosen, settings, out, demand);
   for (std::size_t i = 0; i < shown.size(); ++i) {
-    note_tilt(*shown[i], out.allowance.value(), out.molds[i].notes);
+    note_tilt(*shown[i], out.allowance.value(), out.molds[i].bench);
     if (!shown[i]->row.read_as(Reading::piece)) out.molds[i].tilt = shown[i]->row.tilt;
     share_out(*shown[i], out.mix, out.molds[i]);
   }

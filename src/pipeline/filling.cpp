@@ -73,7 +73,7 @@ Expected<Filling> fill(const Cavities& cavities, const FillLevel& level) {
     const auto v = cavities.fill(c.id, *shared);
     if (!v) return v.error();
     const Length at = *cavities.level(c.id, *shared);
-    out.each.push_back({c.id, at, v->value});
+    out.each.push_back({c.id, at});
     out.sum.value += v->value;
     out.sum.low += v->low;
     out.sum.high += v->high;

@@ -12,8 +12,7 @@ namespace pourwright {
 /// One filled cavity.
 struct Filled {
   int cavity = 0;
-  Length level;   ///< along up
-  Volume volume;  ///< up to there
+  Length level;  ///< along up
 };
 struct Filling {
   Interval<Volume> sum;  ///< before doubts about the mesh

@@ -2,6 +2,8 @@
 // Thin places → stress against green strength → what to say of it.
 #include "pipeline/inspect.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 #include <array>
 #include <cmath>

@@ -255,7 +255,6 @@ std::optional<Problem> fill_and_widen(const MeasureSettings& s, Findings& f) {
   for (const Filled& one : filling->each) {
     const auto i = static_cast<std::size_t>(one.cavity - 1);
     f.cavities[i].level = one.level;
-    f.cavities[i].poured = one.volume;
     doubt += doubts[i];
   }
   f.poured = wider(wider(filling->sum, rounded), doubt, reasons);

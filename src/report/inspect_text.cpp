@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What inspect shows: the walls, what may snap and what helps, how it leaves the mold.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_inspect.hpp>
 
 #include "report/phrases.hpp"
@@ -261,8 +262,7 @@ class InspectPage {
     for (const bool warning : {false, true}) {
       std::string_view label = warning ? "Watch" : "Assumed";
       for (const Note& n : notes)
-        if (n.warning == warning && n.topic != Topic::walls && n.topic != Topic::detail)
-          say(std::exchange(label, {}), n.text, warning);
+        if (n.warning == warning && n.topic != Topic::walls) say(std::exchange(label, {}), n.text, warning);
     }
   }
 

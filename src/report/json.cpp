@@ -167,7 +167,9 @@ std::string card_json(const CardReport& r) {
     for (const CardMold::Table& t : m.fill_tables)
       j["fill_tables"].push_back(
           {{"cavity", t.cavity}, {"floor_z_mm", number(in_millimetres(t.floor))}, {"marks", marks(t.marks)}});
-    j["notes"] = notes(m.notes);
+    Notes said = m.notes;
+    said.insert(said.end(), m.bench.begin(), m.bench.end());
+    j["notes"] = notes(said);
     molds.push_back(std::move(j));
   }
   for (const auto& e : r.errors) {

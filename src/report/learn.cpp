@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What was learned, for people.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_learn.hpp>
 
 #include "report/phrases.hpp"

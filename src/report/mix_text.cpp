@@ -36,8 +36,8 @@ std::string mix_text(const MixReport& r, const TextStyle& style) {
              volume_text(r.recipe.mix / r.mix.density, style) +
                  localized(fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(r.mix.density), 2)),
                            style.decimal));
-  times(page, r.mix, r.recipe.notes);
-  mix_line(page, r.recipe, r.recipe.notes);
+  times(page, r.mix);
+  page.entry("Ratio", localized(ratio_text(r.recipe), style.decimal));
   notes(page, r.recipe.notes, false, "Assumed");
   cautions(page, r.cautions);
   return page.take();

@@ -3,6 +3,8 @@
 // mass is shown as fine as its scale reads, never rounded to something that cannot be weighed.
 #include "report/phrases.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 #include <cmath>
 
@@ -192,8 +194,7 @@ std::string sentence(const std::string& text, char decimal) {
 }
 
 bool is_said_elsewhere(const Note& n) {
-  return n.topic == Topic::ratio || n.topic == Topic::bench ||
-         (!n.warning && (n.topic == Topic::mix || n.topic == Topic::times));
+  return n.topic == Topic::ratio;
 }
 
 void notes(Page& page, const Notes& list, bool warnings, std::string_view label) {
@@ -204,7 +205,7 @@ void notes(Page& page, const Notes& list, bool warnings, std::string_view label)
   }
 }
 
-void times(Page& page, const Mix& mix, const Notes& notes) {
+void times(Page& page, const Mix& mix) {
   std::string s;
   if (mix.working_time > Duration())
     s += fmt::format("pour within {:.0f} min of adding powder", in_minutes(mix.working_time));
@@ -212,17 +213,8 @@ void times(Page& page, const Mix& mix, const Notes& notes) {
     s += fmt::format("{}demold after about {:.0f} min, warm and hard to the nail", s.empty() ? "" : "; ",
                      in_minutes(mix.demold_time));
   if (s.empty()) return;
-  s += fmt::format(" (at {} °C", significant(in_celsius(mix.times_at), 3));
-  for (const Note& n : notes)
-    if (n.topic == Topic::times && !n.warning) s += "; " + (n.brief.empty() ? n.text : n.brief);
-  page.entry("Times", localized(s + ")", page.style().decimal));
-}
-
-void mix_line(Page& page, const Recipe& recipe, const Notes& notes) {
-  std::string s = ratio_text(recipe);
-  for (const Note& n : notes)
-    if (n.topic == Topic::mix && !n.warning) s += "; " + sentence(n.text, '.');
-  page.entry("Mix", localized(s, page.style().decimal));
+  s += fmt::format(" (at {} °C)", significant(in_celsius(mix.times_at), 3));
+  page.entry("Times", localized(s, page.style().decimal));
 }
 
 std::string price_of(const std::optional<BatchCost>& c, const TextStyle& style) {

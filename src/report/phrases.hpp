@@ -35,13 +35,10 @@ std::string scale_text(const std::string& name, Mass step, const TextStyle& styl
 void weights(Page& page, const Recipe& recipe, Mass step, const std::string& price = {});
 /// Notes are said as one sentence without its point.
 std::string sentence(const std::string& text, char decimal);
-/// The lines of mix, times and bench say this already.
+/// The line with the ratio says this already.
 bool is_said_elsewhere(const Note& n);
 void notes(Page& page, const Notes& list, bool warnings, std::string_view label);
-/// With what the notes say of the room.
-void times(Page& page, const Mix& mix, const Notes& notes);
-/// Ratio, and what the notes say of how the mix is known.
-void mix_line(Page& page, const Recipe& recipe, const Notes& notes);
+void times(Page& page, const Mix& mix);
 /// "costs 1.77 EUR", or nothing.
 std::string price_of(const std::optional<BatchCost>& cost, const TextStyle& style);
 /// In full, or one line that says where they are.

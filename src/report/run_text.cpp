@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A production run and a price list on a page: batches in pouring order, the day, what to buy, what it costs.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_run.hpp>
 
 #include "report/phrases.hpp"

@@ -116,7 +116,7 @@ std::string repeat_text(const RepeatReport& r, std::int64_t utc_offset, const Te
     }
   }
   page.entry("Mix", fmt::format("{}, {}", w.mix.name, localized(ratio_text(w.recipe), style.decimal)));
-  times(page, w.mix, w.recipe.notes);
+  times(page, w.mix);
   if (!s.dry_colour.empty()) page.entry("Dry", "then it dried " + s.dry_colour);
   notes(page, w.recipe.notes, false, "Note");
   notes(page, w.recipe.notes, true, "Watch");

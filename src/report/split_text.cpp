@@ -134,8 +134,8 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
   if (r.base) {
     weights(page, *r.base, r.scale_step);
     page.line();
-    times(page, r.mix, r.notes);
-    mix_line(page, *r.base, r.notes);
+    times(page, r.mix);
+    page.entry("Ratio", localized(ratio_text(*r.base), style.decimal));
     page.line();
   }
   if (!r.followed)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What a person reads: at a bench, at arm's length, with wet hands. The law: in the order of use. Weights,
 // what to watch, how sure, times, what was assumed, care.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report.hpp>
 
 #include "report/layout.hpp"
@@ -180,8 +181,7 @@ void watch(Page& page, const CardReport& r) {
 /// What was taken for granted: what holds for all in one paragraph, what differs below it.
 void assumed(Page& page, const CardReport& r) {
   const auto wanted = [](const Note& n) {
-    return !n.warning && n.topic != Topic::walls && n.topic != Topic::extra && n.topic != Topic::detail &&
-           !is_said_elsewhere(n);
+    return !n.warning && n.topic != Topic::walls && !is_said_elsewhere(n);
   };
   const char decimal = page.style().decimal;
   std::string together;
@@ -283,11 +283,6 @@ void accuracy(Page& page, const CardReport& r) {
     text += fmt::format("the extra {} % {}", extra,
                         most <= r.allowance.value() ? "covers it" : "does not cover that");
   page.entry("Accuracy", localized(text, page.style().decimal));
-  Notes said;
-  for (const Notes* list : {&r.notes, &r.total.notes})
-    for (const Note& n : *list)
-      if (n.topic == Topic::extra) said.push_back(n);
-  notes(page, said, false, "Extra");
 }
 
 void tilt_lines(Page& page, const std::vector<TiltLoss>& tilt) {
@@ -371,10 +366,8 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   if (any) {
     accuracy(page, r);
     if (r.molds.size() > 1) page.entry("Filled", levels(r, style.decimal));
-    Notes of_mix = r.notes;
-    of_mix.insert(of_mix.end(), r.total.notes.begin(), r.total.notes.end());
-    times(page, r.mix, of_mix);
-    mix_line(page, r.total, of_mix);
+    times(page, r.mix);
+    page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     assumed(page, r);
   }
   for (const CardMold& m : r.molds) fill_tables(page, file_name(m.path), m.fill_tables);

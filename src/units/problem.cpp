@@ -113,7 +113,7 @@ constexpr std::array table{
     CodeInfo{fill_out_of_range, "fill-out-of-range", Kind::usage,
              "The fill level asked for lies below the floor or above the brim of the cavity."},
     CodeInfo{amount_not_positive, "amount-not-positive", Kind::usage,
-             "An amount to mix must be more than 0 g."},
+             "An amount to mix must be more than nothing."},
     CodeInfo{pigment_over_ceiling, "pigment-over-ceiling", Kind::usage,
              "More pigment than the mix bears: it sets slowly and stays weak. Lower the dose, or change the "
              "ceiling in "

@@ -7,7 +7,6 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
-#include <cmath>
 #include <limits>
 #include <optional>
 
@@ -380,18 +379,6 @@ std::string fixed(double value, int decimals) {
   // "-0.00" says nothing that "0.00" does not.
   if (s.front() == '-' && s.find_first_not_of("-0.") == std::string::npos) s.erase(0, 1);
   return s;
-}
-
-std::string significant(double value, int digits) {
-  if (!std::isfinite(value)) return fmt::format("{}", value);
-  // Scientific notation rounds to the digit, 9.99 to 10 included; what is left is where the point goes.
-  const std::string scientific = fmt::format("{:.{}e}", value, digits - 1);
-  const int exponent = std::stoi(scientific.substr(scientific.find('e') + 1));
-  std::string s = fixed(std::stod(scientific), std::clamp(digits - 1 - exponent, 0, 9));
-  if (s.find('.') == std::string::npos) return s;
-  s.erase(s.find_last_not_of('0') + 1);
-  if (s.back() == '.') s.pop_back();
-  return s == "-0" ? "0" : s;
 }
 
 std::string grams_text(Mass m, Mass step) {

@@ -460,12 +460,11 @@ class CavityFinder {
                                        brim_count, ml(brims), ml(rims)),
                            false});
     else if (chosen_count == rim_count)
-      out.notes.push_back(
-          {"filled-rim",
-           fmt::format("filled to the outer rim, {}; its {} inner cavities, each filled only to its "
-                       "own brim, take {} in all",
-                       ml(rims), brim_count, ml(brims)),
-           false});
+      out.notes.push_back({"filled-rim",
+                           fmt::format("filled to the outer rim, {}; each of the {} cavities inside to its "
+                                       "own brim would take {}",
+                                       ml(rims), brim_count, ml(brims)),
+                           false});
     else
       out.notes.push_back({"filled-mixed",
                            fmt::format("{} cavities filled, {}; all to their own brims {}, to the outer "

@@ -109,10 +109,8 @@ Expected<MeshFile> FaceCollector::finish(MeshFile result, double scale) && {
   result.soup.triangles = std::move(triangles_);
   result.polygons = polygons_;
   if (polygons_ > 0)
-    result.notes.push_back(
-        {"polygons-triangulated",
-         fmt::format("{} faces with more than three corners were cut into triangles", polygons_), false,
-         Topic::detail});
+    note(result.notes, "polygons-triangulated",
+         fmt::format("{} faces with more than three corners were cut into triangles", polygons_));
   if (forced_ > 0)
     note(result.notes, "polygons-crossed",
          fmt::format("{} of them cross themselves or enclose nothing; their triangles are a guess", forced_),

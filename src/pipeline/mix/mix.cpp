@@ -24,7 +24,7 @@ std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   if (!settings.density && !computed)
     text += fmt::format("; the density of {} g/ml belongs to {:.6g}, so give --density too",
                         fixed(in_grams_per_millilitre(out.mix.density), 2), before.value());
-  out.notes.push_back({"ratio-given", std::move(text), !settings.density && !computed, Topic::mix});
+  out.notes.push_back({"ratio-given", std::move(text), !settings.density && !computed});
   out.mix.ratio = *settings.ratio;
   out.mix.density = poured_density(out.mix);
   out.density_given = true;  // what the records know belongs to another ratio
@@ -156,13 +156,11 @@ Note density_note(const Mix& mix) {
   const std::string value = fixed(in_grams_per_millilitre(bare.density), 2);
   switch (mix.density_from) {
     case DensityFrom::cup_test:
-      return {"density-measured", fmt::format("density {} g/ml, from a cup test{}", value, chips), false,
-              Topic::mix};
+      return {"density-measured", fmt::format("density {} g/ml, from a cup test{}", value, chips), false};
     case DensityFrom::option:
-      return {"density-given", fmt::format("density {} g/ml, as given", value), false, Topic::mix};
+      return {"density-given", fmt::format("density {} g/ml, as given", value), false};
     case DensityFrom::records:
-      return {"density-learned", fmt::format("density {} g/ml, from the workshop's records", value), false,
-              Topic::mix};
+      return {"density-learned", fmt::format("density {} g/ml, from the workshop's records", value), false};
     case DensityFrom::generic:
     case DensityFrom::components:
       break;

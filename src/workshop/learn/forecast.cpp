@@ -205,7 +205,7 @@ std::optional<Problem> check(const std::vector<MoldToPour>& molds, int cups, con
   if (cups < 1 || cups > 10'000)
     return fail(Code::usage, "the number of cups is not from 1 up", "give the cups that will be used");
   if (!(density.value > Density()) || !std::isfinite(in_grams_per_millilitre(density.value)))
-    return fail(Code::amount_not_positive, "the density must be more than 0 g/ml",
+    return fail(Code::amount_not_positive, "the density is not more than nothing",
                 "give the density of the poured mix");
   if (risk < Ratio::percent(0.01) || risk > Ratio::percent(50))
     return fail(Code::bad_number, "the chance of running short is not between 0.01 % and 50 %",

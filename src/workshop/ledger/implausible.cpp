@@ -74,7 +74,7 @@ std::optional<Problem> check(const WaterFill& w) {
 std::optional<Problem> check(const DensityCup& c) {
   const double ml = in_millilitres(c.volume);
   if (!(ml > 0 && ml <= 1e9))
-    return invalid("the cup's volume must be more than 0 ml", "give it like --ml 200");
+    return invalid("the cup's volume is not more than nothing", "give it like --ml 200");
   if (auto p = first({check_text("mix", c.mix, true, 100), check_mass("cup's mass", c.mass),
                       check_mass("scale's step", c.scale_step, true), check_text("note", c.note, false)}))
     return p;
@@ -111,11 +111,7 @@ std::optional<Problem> check(const TestPour& p) {
                  check_text("defects", p.defects, false), check_text("note", p.note, false)}))
     return problem;
   if (p.left >= p.mixed)
-    return invalid(p.left == p.mixed
-                       ? fmt::format("all {} g that were mixed are left", grams_text(p.mixed, Mass::grams(1)))
-                       : fmt::format("more is left ({} g) than was mixed ({} g)",
-                                     grams_text(p.left, Mass::grams(1)), grams_text(p.mixed, Mass::grams(1))),
-                   "give what is left in the cups after pouring");
+    return invalid("as much is left as was mixed", "give what is left in the cups after pouring");
   return std::nullopt;
 }
 

@@ -44,18 +44,6 @@ void say_time(std::string_view what, const Found& from, Duration now, Temperatur
                           : fmt::format(" ({} at {})", whole_minutes(from.time), degrees(from.at));
 }
 
-/// "14 and 45 min at 20 °C", of those that were reckoned from another room.
-std::string stated_times(const Found& working, const Found& demold, Temperature room) {
-  const auto counts = [&](const Found& f) { return f.time > Duration() && f.at != room; };
-  const auto one = [](const Found& f) {
-    return fmt::format("{} min at {}", whole_minutes(f.time), degrees(f.at));
-  };
-  if (counts(working) && counts(demold))
-    return working.at == demold.at ? fmt::format("{} and {}", whole_minutes(working.time), one(demold))
-                                   : fmt::format("{}, {}", one(working), one(demold));
-  return counts(working) ? one(working) : counts(demold) ? one(demold) : std::string("as found there");
-}
-
 }  // namespace
 
 double room_pace(Temperature room, Temperature than) {
@@ -84,7 +72,7 @@ MixInRoom in_room(const Mix& mix, Temperature room) {
     out.times.push_back({"times-at-room",
                          fmt::format("at {}: {}{}", degrees(room), times,
                                      shifted ? "; halved for every 10 °C more, a guide from 5 to 35 °C" : ""),
-                         false, Topic::times, stated_times(working, demold, room)});
+                         false});
   if (shifted && (in_celsius(room) < coldest || in_celsius(room) > hottest))
     out.times.push_back({"room-outside-rule",
                          fmt::format("the rule for times ends at {:.0f} °C: try a small batch at {} first",
@@ -97,7 +85,7 @@ MixInRoom in_room(const Mix& mix, Temperature room) {
     out.ratio = Note{"ratio-of-room",
                      fmt::format("ratio {:.6g}, as found at {}; {:.6g} elsewhere", p.ratio->value(),
                                  degrees(p.at), mix.ratio.value()),
-                     false, Topic::mix};
+                     false};
     break;
   }
   return out;

@@ -2,6 +2,8 @@
 // What a scale's step means for a part, and the limits on doses.
 #include "workshop/recipe/steps.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 
 #include <fmt/format.h>
