@@ -261,7 +261,8 @@ void Page::title(std::string_view what, std::string_view beside) {
 
 void Page::entry(std::string_view label, std::string_view text, bool warning) {
   constexpr int indent = 11;
-  const auto lines = wrapped(harmless(text), std::max(20, style_.width - indent));
+  // Spelled plainly before it is flowed: "degrees" is longer than its sign.
+  const auto lines = wrapped(shown(text), std::max(20, style_.width - indent));
   for (std::size_t i = 0; i < lines.size(); ++i) {
     const std::string head = i == 0 ? left(label, indent) : std::string(indent, ' ');
     line((warning ? warn(head) : faint(head)) + (warning ? warn(lines[i]) : lines[i]));

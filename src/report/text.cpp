@@ -184,7 +184,7 @@ void assumed(Page& page, const CardReport& r) {
     return !n.warning && n.topic != Topic::walls && !is_said_elsewhere(n);
   };
   const char decimal = page.style().decimal;
-  std::string together;
+  std::string together = localized(ratio_text(r.total), decimal);
   std::vector<std::string> apart;
   for (const Said& s : gathered(r, wanted)) {
     const std::string text = with_names(s, decimal);
@@ -367,7 +367,6 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     accuracy(page, r);
     if (r.molds.size() > 1) page.entry("Filled", levels(r, style.decimal));
     times(page, r.mix);
-    page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
     assumed(page, r);
   }
   for (const CardMold& m : r.molds) fill_tables(page, file_name(m.path), m.fill_tables);

@@ -105,7 +105,9 @@ TEST_CASE("What is wanted of the hands comes before what was assumed, and only o
     r.molds[i].notes = {{"undercut", "it needs a flexible mold", false, Topic::walls},
                         {"unit-given", "lengths read as inches", false, Topic::unit}};
   }
-  const std::string text = card_text(r, {});
+  TextStyle wide;
+  wide.width = 400;
+  const std::string text = card_text(r, wide);
   const auto at = [&](std::string_view words) { return text.find(words); };
   CHECK(at("stand them level: leaning 1° spills 6.0 % of a.stl, 4.0 % of b.stl, 2.0 % of") !=
         std::string::npos);
