@@ -27,7 +27,7 @@ struct MixSettings {
   std::optional<Mass> scale_step;
   std::vector<PigmentDose> pigments;
   std::filesystem::path ledger;     ///< the workshop's records; empty or missing: nothing is learned
-  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, for the learned allowance
+  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, when no allowance is given
   int cups = 1;                     ///< the batch is mixed in
   std::optional<Temperature> room;  ///< nothing: the workshop's usual one, else that of the catalogue's times
   std::optional<Mass> cup;          ///< what the mixing cup weighs
@@ -39,7 +39,7 @@ struct MixSettings {
 struct ChosenMix {
   Mix mix;  ///< as it behaves in the room
   Mass scale_step;
-  Ratio allowance;
+  std::optional<Ratio> allowance;  ///< that the user has fixed; nothing: the forecast's
   Notes notes;
   Notes room_notes;               ///< those of `notes` about what the room does to times
   bool density_given = false;     ///< by density or ratio on the command line: not to be overruled

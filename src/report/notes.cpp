@@ -13,13 +13,16 @@ constexpr std::array known_notes{
              "or tilt the "
              "mold while it fills."},
     NoteInfo{
-        "allowance-learned",
-        "The allowance follows from the workshop's own pours: the smallest batch that runs short no more "
-        "often than --risk says. The note names the fixed one too; --no-learned or --allowance bring it "
-        "back."},
-    NoteInfo{"allowance-not-learned",
-             "The fixed allowance was used, because it was given or no pour is recorded yet. The note says "
-             "what the records would lead to."},
+        "allowance-forecast",
+        "What is added is reckoned, not a fixed share: what stays in the cups, and so much more that the "
+        "batch runs short no more often than --risk says. No pour is recorded yet, so common practice "
+        "stands for the workshop's own; record pours and it shrinks or grows to fit."},
+    NoteInfo{"allowance-given",
+             "A fixed share is added, as the command or the workshop's file says. The note says how often "
+             "that runs short, and what would be added without it."},
+    NoteInfo{"allowance-learned",
+             "What is added follows from the workshop's own pours: what stays in the cups, and so much more "
+             "that the batch runs short no more often than --risk says."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
     NoteInfo{"body-inside-body",
@@ -143,9 +146,6 @@ constexpr std::array known_notes{
              "The liquid already in the cup makes less than the molds take. Pour fewer molds, or weigh more "
              "liquid and start again from that."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
-    NoteInfo{"may-run-short",
-             "If both volume and density are at the top of their range, the batch does not fill the molds. "
-             "Measure the density with a cup, or raise --allowance."},
     NoteInfo{"mended",
              "The file was damaged and was mended before measuring. The note says what was changed; measure "
              "lists each kind with its effect on the volume."},

@@ -17,6 +17,7 @@ struct Evidence {
   std::vector<Record> cups;
   std::vector<std::vector<Record>> fills;  ///< by mold
   std::vector<Record> pours;               ///< oldest first
+  std::vector<Record> lots;                ///< of the mix's powder
   std::vector<Notes> mold_notes;
   bool empty() const;
   int pours_of(const std::string& mold) const;

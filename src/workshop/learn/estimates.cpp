@@ -3,8 +3,8 @@
 // that the records bear out; contradictions widen it or are set aside by number.
 #include <pourwright/learn.hpp>
 
-#include "workshop/learn/combine.hpp"
 #include "workshop/learn/practice.hpp"
+#include "workshop/learn/readings.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,27 +12,31 @@
 #include <fmt/format.h>
 
 namespace pourwright {
-namespace {
 
-using learn::Combined;
-using learn::Reading;
+namespace learn {
 
-/// Full and empty are both read to the step: two flat errors of half a step each.
 double weighing_u(Mass step) {
-  const double g = step > Mass() ? step.in_grams() : learn::unsaid_step_g;
+  const double g = step > Mass() ? step.in_grams() : unsaid_step_g;
   return g / std::sqrt(6.0);
 }
 
 Reading water_reading(const WaterFill& fill) {
   const double z = millilitres_per_gram(fill.temperature, Air{});
   const double ml = fill.water.in_grams() * z;
-  return {ml, std::hypot(weighing_u(fill.scale_step) * z, learn::brim_each * ml)};
+  return {ml, std::hypot(weighing_u(fill.scale_step) * z, brim_each * ml)};
 }
 
 Reading cup_reading(const DensityCup& cup) {
   const double ml = in_millilitres(cup.volume), density = cup.mass.in_grams() / ml;
-  return {density, std::hypot(weighing_u(cup.scale_step) / ml, learn::cup_each * density)};
+  return {density, std::hypot(weighing_u(cup.scale_step) / ml, cup_each * density)};
 }
+
+}  // namespace learn
+
+namespace {
+
+using learn::Combined;
+using learn::Reading;
 
 /// Sets contradicted readings aside, with a note for each, and combines the rest.
 template <class T>
@@ -78,7 +82,7 @@ Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const 
   }
   if (!fills.empty()) {
     std::vector<Reading> readings;
-    for (const Record& r : fills) readings.push_back(water_reading(std::get<WaterFill>(r.what)));
+    for (const Record& r : fills) readings.push_back(learn::water_reading(std::get<WaterFill>(r.what)));
     const Combined water = settle(fills, std::move(readings), "ml", out);
     sources.push_back({water.value, std::hypot(water.u, learn::brim_always * water.value)});
   }
@@ -104,7 +108,7 @@ Estimate<Density> density_of(const Mix& mix, const std::vector<Record>& cups) {
   std::vector<Reading> sources{{stated, spread * stated}};
   if (!cups.empty()) {
     std::vector<Reading> readings;
-    for (const Record& r : cups) readings.push_back(cup_reading(std::get<DensityCup>(r.what)));
+    for (const Record& r : cups) readings.push_back(learn::cup_reading(std::get<DensityCup>(r.what)));
     const Combined c = settle(cups, std::move(readings), "g/ml", out);
     sources.push_back({c.value, std::hypot(c.u, learn::cup_always * c.value)});
   }
