@@ -8,6 +8,7 @@
 #include <pourwright/material.hpp>
 
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace pourwright {
@@ -42,12 +43,15 @@ struct Estimate {
 };
 
 /// Mesh and water fills weighed by their precision. The mesh counts with its interval and with how far a mold
-/// as made strays from its file. Three or more fills name the one that contradicts them; two that disagree
-/// widen u. Precondition: a mesh or a fill; every record is a water fill.
-Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills);
+/// as made strays from its file. A fill more than a tenth from the mesh cannot be right: it is set aside,
+/// from the first on, with the slip it may be, unless it is believed; then the mesh gives way. Three or more
+/// fills name the one that contradicts them; two that disagree widen u. `others` are molds it might have
+/// been. Precondition: a mesh or a fill; every record is a water fill.
+Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills,
+                             const std::vector<std::pair<std::string, Volume>>& others = {});
 
-/// The catalogue's density and the cups weighed by their precision. Precondition: every record is a density
-/// cup.
+/// The catalogue's density and the cups weighed by their precision; a cup that cannot be right is set aside
+/// as a water fill is. Precondition: every record is a density cup.
 Estimate<Density> density_of(const Mix& mix, const std::vector<Record>& cups);
 
 // ---- the batch -----------------------------------------------------------------------------------------

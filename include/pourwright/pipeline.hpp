@@ -33,6 +33,7 @@ struct MixSettings {
   std::optional<Mass> cup;          ///< what the mixing cup weighs
   std::optional<Mass> residue;      ///< what stays in every cup that is poured from
   std::optional<Mass> liquid;       ///< already in the cup: of a card
+  double max_uncertainty = 0.1;     ///< records that leave a larger half width than this share are no answer
 };
 
 /// The catalogue's mix with the settings' overrides applied. Notes say what was overridden.

@@ -37,6 +37,9 @@ struct BatchNeed {
   bool learned = false;          ///< a record changed something
   Forecast forecast;
   Notes notes;
+  /// Molds whose records and file disagree too much to weigh anything by them; the rest is as if they were
+  /// not there only once they are left out.
+  std::vector<std::pair<std::size_t, Problem>> refused;
   Note added;  ///< what the allowance is made of, and the chance of running short that it leaves
 
   /// Grams for one copy of a mold, its share of the allowance included.
@@ -63,6 +66,9 @@ struct LearnSubject {
 };
 /// What is known of the mix and the molds. With no subjects: of every mold in the ledger's latest records.
 Expected<LearnReport> learn_report(const std::vector<LearnSubject>& molds, const MixSettings& settings);
+
+/// The lot of the mix's powder that was opened last; empty: none was named.
+Expected<std::string> open_lot(const MixSettings& settings, const Mix& mix);
 
 /// Adds one record to the ledger of the settings, which is made when missing.
 Expected<Record> add_record(const MixSettings& settings, Moment at, const What& what);

@@ -84,7 +84,7 @@ Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings
   for (const CardMold& m : card.molds)
     molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
   auto need = batch_need(chosen, molds, settings.mix);
-  if (!need) return need;
+  if (!need || !need->refused.empty()) return need;
   for (std::size_t i = 0; i < molds.size(); ++i) {
     card.molds[i].fill = demand[i].fill = need->fills[i];
     card.molds[i].notes.insert(card.molds[i].notes.end(), need->mold_notes[i].begin(),
@@ -162,7 +162,22 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     return out;
   }
 
-  const auto need = reckon(*chosen, settings, out, demand);
+  auto need = reckon(*chosen, settings, out, demand);
+  if (need && !need->refused.empty()) {
+    for (std::size_t k = need->refused.size(); k-- > 0;) {
+      const auto& [i, problem] = need->refused[k];
+      const auto at = static_cast<std::ptrdiff_t>(i);
+      out.errors.push_back({out.molds[i].path, problem});
+      out.molds.erase(out.molds.begin() + at);
+      demand.erase(demand.begin() + at);
+      shown.erase(shown.begin() + at);
+    }
+    if (out.molds.empty()) {
+      out.notes.push_back(density_note(out.mix));
+      return out;
+    }
+    need = reckon(*chosen, settings, out, demand);
+  }
   if (!need) return need.error();
   const Forecast& f = need->forecast;
   const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;

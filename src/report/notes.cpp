@@ -62,6 +62,10 @@ constexpr std::array known_notes{
         "density-differs-from-catalogue",
         "The recorded cups and the catalogue contradict each other. Perhaps the ratio changed, or the cup's "
         "volume is not what was said."},
+    NoteInfo{"density-drifts",
+             "The latest pours took more, or less, than the earlier ones let expect, and more than scatter "
+             "explains. A new lot of powder does that. `pourwright learn lot NAME` says so, and a cup test "
+             "tells how much; without either the forecast follows within about five pours."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-learned",
              "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
@@ -219,6 +223,10 @@ constexpr std::array known_notes{
         "recentred",
         "The mesh lay so far from the origin that an STL file's numbers would have lost digits of it. It "
         "was moved by whole millimetres; .ply and .obj keep it where it is."},
+    NoteInfo{"record-doubtful",
+             "A record that cannot be right is left out and named with the slip it most likely is: another "
+             "unit, a tare left in, another number of copies, another mold. Withdraw it and record it again, "
+             "with --believe if it was right after all."},
     NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
@@ -226,6 +234,9 @@ constexpr std::array known_notes{
     NoteInfo{"recorded",
              "The batch is kept as a sheet in the ledger. records shows it, repeat weighs it again in "
              "another size."},
+    NoteInfo{"records-agree-not-file",
+             "Water fills that were left out agree with each other: then the mold differs from its file, or "
+             "the file is read in another unit. Record one with --believe and the file is left out instead."},
     NoteInfo{"records-disagree",
              "The records lie further apart than weighing explains. What follows from them is stated as that "
              "much less sure."},

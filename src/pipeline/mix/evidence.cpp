@@ -88,6 +88,19 @@ Expected<Evidence> gather(const Ledger& ledger, const Mix& mix, const std::vecto
   if (!lots) return lots.error();
   e.lots = std::move(*lots);
 
+  Query filled;
+  filled.kind = "water";
+  filled.limit = most_fills;
+  const auto all_fills = ledger.records(filled);
+  if (!all_fills) return all_fills.error();
+  for (const Record& r : *all_fills) {
+    const auto& w = std::get<WaterFill>(r.what);
+    e.others.emplace_back(w.mold,
+                          millilitres(w.water.in_grams() * millilitres_per_gram(w.temperature, Air{})));
+  }
+  for (const MoldOfCard& m : molds)
+    if (m.fill.value > Volume()) e.others.emplace_back(mold_name(m.path), m.fill.value);
+
   std::set<std::int64_t> seen, other_file;
   std::vector<std::string> names;
   for (const MoldOfCard& m : molds) names.push_back(mold_name(m.path));

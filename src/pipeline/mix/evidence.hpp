@@ -19,6 +19,7 @@ struct Evidence {
   std::vector<Record> pours;               ///< oldest first
   std::vector<Record> lots;                ///< of the mix's powder
   std::vector<Notes> mold_notes;
+  std::vector<std::pair<std::string, Volume>> others;  ///< molds that were filled with water, and these
   bool empty() const;
   int pours_of(const std::string& mold) const;
 };

@@ -99,7 +99,7 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
     row.pours = e.pours_of(row.mold);
     if (molds[i].fill.value > Volume()) row.file = molds[i].fill;
     if (row.file || row.water_fills > 0 || row.pours > 0) {
-      row.capacity = row.file || row.water_fills > 0 ? capacity_of(row.file, e.fills[i])
+      row.capacity = row.file || row.water_fills > 0 ? capacity_of(row.file, e.fills[i], e.others)
                                                      : from_pours(e, row.mold, out.density);
       if (!(row.capacity.value > Volume())) {
         out.molds.push_back(std::move(row));
@@ -126,6 +126,16 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
   out.fixed_g *= 1 + out.allowance.value();
   if (which.size() == out.molds.size()) out.forecast = std::move(*forecast);
   return out;
+}
+
+Expected<std::string> open_lot(const MixSettings& settings, const Mix& mix) {
+  Query q;
+  q.kind = "lot";
+  q.supply = mix.powder_name;
+  q.limit = 1;
+  const auto latest = find_records(settings, q);
+  if (!latest) return latest.error();
+  return latest->empty() ? std::string() : std::get<LotOpened>(latest->front().what).lot;
 }
 
 Expected<Record> add_record(const MixSettings& settings, Moment at, const What& what) {

@@ -2,6 +2,7 @@
 // What a batch takes: records where there are some, common practice where there are none. The law: nothing
 // changes silently; each change has a note with the number it replaced.
 #include "pipeline/mix/evidence.hpp"
+#include "workshop/learn/practice.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -11,33 +12,51 @@
 namespace pourwright {
 namespace {
 
+/// What the file alone leaves in doubt: its own interval, and how far molds stray from their files.
+double file_doubt(const Interval<Volume>& fill) {
+  const double v = in_millilitres(fill.value);
+  const double half = std::max(in_millilitres(fill.high) - v, v - in_millilitres(fill.low)) / v;
+  return wide * std::hypot(half / std::sqrt(3.0), learn::mold_as_made);
+}
+
 void learn_fill(int fills, int pours, const Estimate<Volume>& capacity, Interval<Volume>& fill,
                 Notes& notes) {
   if (fills + pours == 0) return;
   const Volume before = fill.value;
+  const double alone = file_doubt(fill);
   const double u = in_millilitres(capacity.u) / in_millilitres(capacity.value);
   fill.value = capacity.value;
   fill.low = std::max(capacity.value - capacity.u * wide, capacity.value * 0.5);
   fill.high = capacity.value + capacity.u * wide;
   fill.reasons = {{from_what(fills, "water fill", pours), wide * u}};
-  notes.push_back({"capacity-learned",
-                   fmt::format("{} ml from {} and the file together, ±{:.2g} %; the file alone says {} ml",
-                               fixed(in_millilitres(fill.value), 1), from_what(fills, "water fill", pours),
-                               100 * wide * u, fixed(in_millilitres(before), 1)),
-                   false});
+  std::string text = fmt::format(
+      "{} ml from {} and the file together, ±{:.2g} %; the file alone says {} ml, ±{:.2g} % as molds stray "
+      "from "
+      "their files",
+      fixed(in_millilitres(fill.value), 1), from_what(fills, "water fill", pours), 100 * wide * u,
+      fixed(in_millilitres(before), 1), 100 * alone);
+  if (wide * u > alone) text += "; they disagree, so it is less sure than before";
+  notes.push_back({"capacity-learned", std::move(text), false});
 }
 
 void set_density(const Estimate<Density>& density, int cups, int pours, Mix& mix, Notes& notes) {
   const double before = in_grams_per_millilitre(mix.density), after = in_grams_per_millilitre(density.value);
-  const double u = in_grams_per_millilitre(density.u) / after;
+  // Inside what the catalogue allows, a record never widens it.
+  const double stated = mix.density_spread.value(), shift = std::abs(after / before - 1);
+  double half = wide * in_grams_per_millilitre(density.u) / after;
+  if (stated > 0 && shift <= stated) half = std::min(half, stated);
+  const std::string why = half > stated && stated > 0
+                              ? fmt::format(", not the ±{:.2g} % stated, because they disagree by {:.2g} %",
+                                            100 * stated, 100 * shift)
+                              : std::string();
   notes.push_back(
       {"density-learned",
-       fmt::format("density {} g/ml of the poured mix, from {}, ±{:.2g} %; the catalogue has {} ({})",
-                   fixed(after, 3), from_what(cups, "cup test", pours), 100 * wide * u, fixed(before, 2),
+       fmt::format("density {} g/ml of the poured mix, from {}, ±{:.2g} %{}; the catalogue has {} ({})",
+                   fixed(after, 3), from_what(cups, "cup test", pours), 100 * half, why, fixed(before, 2),
                    name(mix.density_from)),
        false});
   mix.density = density.value;
-  mix.density_spread = Ratio::of(wide * u);
+  mix.density_spread = Ratio::of(half);
   mix.density_from = DensityFrom::records;
 }
 
@@ -90,6 +109,21 @@ Evidence evidence_for(const ChosenMix& chosen, const std::vector<MoldOfCard>& mo
   return none;
 }
 
+void drop(const std::vector<std::int64_t>& ids, std::vector<Record>& records) {
+  std::erase_if(records,
+                [&](const Record& r) { return std::find(ids.begin(), ids.end(), r.id) != ids.end(); });
+}
+
+Problem disagreeing(const std::string& what, double u) {
+  const double percent = std::ceil(100 * wide * u);
+  return fail(
+      Code::too_uncertain,
+      fmt::format("{} can only be told to ±{:.0f} %: the records disagree", what, percent),
+      fmt::format("withdraw the wrong one (pourwright learn list, learn withdraw NUMBER) or measure again; "
+                  "--max-uncertainty {:.0f}% would allow it",
+                  percent));
+}
+
 void append(Notes& list, const Notes& more) {
   list.insert(list.end(), more.begin(), more.end());
 }
@@ -125,14 +159,18 @@ Expected<BatchNeed> batch_need(const ChosenMix& chosen, const std::vector<MoldOf
   out.mold_notes = std::move(e.mold_notes);
   const Estimate<Density> cups = density_of(chosen.mix, e.cups);
   append(out.notes, cups.notes);
-  std::erase_if(e.cups, [&](const Record& r) {
-    return std::find(cups.set_aside.begin(), cups.set_aside.end(), r.id) != cups.set_aside.end();
-  });
+  drop(cups.set_aside, e.cups);
+  if (cups.records > 0 && cups.u * wide > cups.value * settings.max_uncertainty)
+    return disagreeing(fmt::format("the density of “{}”", chosen.mix.name), cups.u / cups.value);
   std::vector<MoldToPour> pouring;
   for (std::size_t i = 0; i < molds.size(); ++i) {
     out.fills.push_back(molds[i].fill);
-    Estimate<Volume> holds = capacity_of(molds[i].fill, e.fills[i]);
+    Estimate<Volume> holds = capacity_of(molds[i].fill, e.fills[i], e.others);
     append(out.mold_notes[i], holds.notes);
+    if (holds.records > 0 && holds.u * wide > holds.value * settings.max_uncertainty)
+      out.refused.emplace_back(
+          i, disagreeing(fmt::format("what “{}” holds", mold_name(molds[i].path)), holds.u / holds.value));
+    drop(holds.set_aside, e.fills[i]);
     pouring.push_back({mold_name(molds[i].path), molds[i].copies, std::move(holds)});
   }
   const PourPlan plan{settings.cups,        chosen.mix.density,    chosen.mix.density_spread.value(),

@@ -31,6 +31,8 @@ constexpr double odd_share = 0.05, odd_by = 0.04;
 /// How far the density strays from one pour or cup to the next when nobody says which lot is open: a lot
 /// of 2.5 % every 25 pours, spread over all of them.
 constexpr double density_strays = 0.005;
+/// And before a cup test without a lot: people test when they open one.
+constexpr double density_strays_to_cup = 0.018;
 /// The same within a lot that is named, and from one lot to the next.
 constexpr double density_strays_in_lot = 0.001, lot_strays = 0.025;
 
