@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A drawing as plain values, and the two files made from it: PNG, painted here point by point, and SVG. It knows
-// neither a triangle nor a gram: points on a page, inks and words.
+// A drawing as plain values, and the two files made from it: PNG, painted here point by point, and SVG. It
+// knows neither a triangle nor a gram: points on a page, inks and words.
 //
 // Laws: the same drawing gives the same bytes, on every run and whatever fonts the machine has, because
 // letters are drawn with a lettering of our own (docs/algorithms/pictures.md). Words from outside are made
@@ -80,7 +80,7 @@ struct Words {
 struct Sheet {
   int width = 0, height = 0;
   Ink paper;
-  std::string title, says;  ///< for those who cannot see it
+  std::string title, says;                                ///< for those who cannot see it
   std::vector<std::variant<Placed, Shape, Words>> items;  ///< later ones lie on top
 };
 

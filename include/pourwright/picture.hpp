@@ -3,8 +3,8 @@
 // piece by its wall thickness. Drawn by rays; needs neither screen nor graphics card. Millimetres only.
 // What is drawn how: docs/algorithms/pictures.md.
 //
-// Laws: the same values give the same drawing, bit for bit, for any number of jobs. The liquid stands where the
-// given body of it ends, so its height in the section is its level.
+// Laws: the same values give the same drawing, bit for bit, for any number of jobs. The liquid stands where
+// the given body of it ends, so its height in the section is its level.
 #pragma once
 
 #include <pourwright/door.hpp>
@@ -25,13 +25,15 @@ struct ThicknessAt {
 };
 
 struct PictureOf {
-  TriangleSoup mold;   ///< as measured; of a piece, the piece; of a scan, its open surface
-  TriangleSoup piece;  ///< what is cast in it, all bodies together; none in a piece file
-  bool open = false;   ///< the mold is a scan's open surface
+  TriangleSoup mold;      ///< as measured; of a piece, the piece; of a scan, its open surface
+  TriangleSoup piece;     ///< what is cast in it, all bodies together; none in a piece file
+  bool is_piece = false;  ///< `mold` is the piece itself
+  bool open = false;      ///< the mold is a scan's open surface
   Vec3 up = Vec3::UnitZ();
   std::vector<Cavity> cavities;
   std::vector<Drain> drains;
-  std::vector<ThicknessAt> thickness;  ///< of the cast piece; none: not known
+  std::vector<ThicknessAt> thickness;  ///< none: not known
+  bool thickness_of_mold = false;      ///< of `mold` instead of `piece`
   std::optional<Length> limit;         ///< thinner than this is thin
   std::optional<Point> thinnest;       ///< where
 };

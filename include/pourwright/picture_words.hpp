@@ -23,7 +23,7 @@ struct PictureWords {
   std::string thin;       ///< "thinner than 3 mm"
   // Beside the marks; an empty one is not listed.
   std::string liquid, level, spill, vent, drain, thinnest, body;
-  std::string cut;  ///< of the line along which the section is taken
+  std::string cut;                 ///< of the line along which the section is taken
   std::vector<std::string> notes;  ///< at the foot: what could not be shown, and why
   char decimal = '.';
 };

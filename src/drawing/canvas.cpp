@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Painting. Laws: an area covers a point by its exact width in each of `rows_a_point` rows through it; what lies
-// outside the sheet is not painted; rounding is to the nearest of 256 steps, so the same on every machine that
-// keeps to IEEE arithmetic.
+// Painting. Laws: an area covers a point by its exact width in each of `rows_a_point` rows through it; what
+// lies outside the sheet is not painted; rounding is to the nearest of 256 steps, so the same on every
+// machine that keeps to IEEE arithmetic.
 #include "drawing/canvas.hpp"
 
 #include "drawing/lettering.hpp"
@@ -125,8 +125,9 @@ Canvas::Canvas(int width, int height, const Ink& paper) {
 
 /// The paper hides everything, so a point stays opaque.
 void Canvas::blend(int x, int y, const Ink& ink, double share) {
-  std::uint8_t* const p = raster_.rgba.data() + 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(raster_.width) +
-                                                     static_cast<std::size_t>(x));
+  std::uint8_t* const p =
+      raster_.rgba.data() + 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(raster_.width) +
+                                 static_cast<std::size_t>(x));
   const int a = static_cast<int>(ink.alpha * share * 256 + 0.5);
   const auto mix = [a](int below, int above) {
     return static_cast<std::uint8_t>((below * (256 - a) + above * a + 128) >> 8);
@@ -190,8 +191,9 @@ void Canvas::place(const Placed& placed) {
   const Raster& r = placed.raster;
   for (int y = std::max(0, -placed.y); y < r.height && placed.y + y < raster_.height; ++y)
     for (int x = std::max(0, -placed.x); x < r.width && placed.x + x < raster_.width; ++x) {
-      const std::uint8_t* const p = r.rgba.data() + 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(r.width) +
-                                                         static_cast<std::size_t>(x));
+      const std::uint8_t* const p =
+          r.rgba.data() +
+          4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(r.width) + static_cast<std::size_t>(x));
       if (p[3] > 0) blend(placed.x + x, placed.y + y, {p[0], p[1], p[2], 1}, p[3] / 255.0);
     }
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A lettering of our own, as a pen on a drawing board makes it: lines and arcs, no font file. So a picture has
-// the same bytes on a machine without fonts. It has ASCII, the accented letters of Latin-1 and Latin
+// A lettering of our own, as a pen on a drawing board makes it: lines and arcs, no font file. So a picture
+// has the same bytes on a machine without fonts. It has ASCII, the accented letters of Latin-1 and Latin
 // Extended-A, and the signs this program writes; anything else is an empty box here and itself in the SVG.
 #include "drawing/lettering.hpp"
 
@@ -268,12 +268,18 @@ std::vector<char32_t> letters_of(std::string_view text) {
   for (std::size_t i = 0; i < text.size();) {
     const auto byte = [&](std::size_t k) { return static_cast<std::uint8_t>(text[k]); };
     const std::uint8_t b = byte(i);
-    const std::size_t length = b < 0x80 ? 1 : b >= 0xC2 && b < 0xE0 ? 2 : b >= 0xE0 && b < 0xF0 ? 3 : b >= 0xF0 && b < 0xF5 ? 4 : 0;
+    const std::size_t length = b < 0x80                ? 1
+                               : b >= 0xC2 && b < 0xE0 ? 2
+                               : b >= 0xE0 && b < 0xF0 ? 3
+                               : b >= 0xF0 && b < 0xF5 ? 4
+                                                       : 0;
     char32_t c = length == 1 ? b : length == 0 ? 0 : b & (0xFF >> (length + 1));
     std::size_t k = 1;
-    for (; k < length && i + k < text.size() && (byte(i + k) & 0xC0) == 0x80; ++k) c = c << 6 | (byte(i + k) & 0x3F);
+    for (; k < length && i + k < text.size() && (byte(i + k) & 0xC0) == 0x80; ++k)
+      c = c << 6 | (byte(i + k) & 0x3F);
     static constexpr std::array<char32_t, 5> least = {0, 0, 0x80, 0x800, 0x10000};
-    const bool whole = length > 0 && k == length && c >= least[length] && c <= 0x10FFFF && (c < 0xD800 || c > 0xDFFF);
+    const bool whole =
+        length > 0 && k == length && c >= least[length] && c <= 0x10FFFF && (c < 0xD800 || c > 0xDFFF);
     out.push_back(whole ? c : U'\uFFFD');
     i += whole ? length : 1;
   }
@@ -304,7 +310,8 @@ std::vector<Ring> lettered(std::string_view text, At at, double size) {
     const Letter& l = f.letter != nullptr ? *f.letter : box;
     Pen pen(lines, at, scale);
     pen.follow(l.pen, x, 0);
-    const bool capital = l.c >= 'A' && l.c <= 'Z', below = f.mark != nullptr && (f.mark->c == ',' || f.mark->c == ';');
+    const bool capital = l.c >= 'A' && l.c <= 'Z',
+               below = f.mark != nullptr && (f.mark->c == ',' || f.mark->c == ';');
     if (f.mark != nullptr) pen.follow(f.mark->pen, x + l.width / 2, capital && !below ? 4.5 : 0);
     x += l.width + 2 * side;
   }
@@ -330,7 +337,8 @@ std::string fitted(std::string_view text, double size, double width, bool bold) 
     left -= next;
     ++(front ? head : tail);
   }
-  return std::string(text.substr(0, ends[head])) + "…" + std::string(text.substr(ends[letters.size() - tail]));
+  return std::string(text.substr(0, ends[head])) + "…" +
+         std::string(text.substr(ends[letters.size() - tail]));
 }
 
 }  // namespace pourwright::drawing

@@ -47,7 +47,8 @@ std::vector<Ring> hatching(const std::vector<Ring>& rings, double degrees, doubl
     }
   }
   for (std::size_t row = 0; row < met.size(); ++row) {
-    std::sort(met[row].begin(), met[row].end(), [](const Crossing& l, const Crossing& r) { return l.x < r.x; });
+    std::sort(met[row].begin(), met[row].end(),
+              [](const Crossing& l, const Crossing& r) { return l.x < r.x; });
     const double y = (first + static_cast<double>(row)) * apart;
     int winding = 0;
     double from = 0;

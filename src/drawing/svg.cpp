@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// SVG 1.1 as text. Law: whatever stands in the words, the document stays well-formed: the five signs of markup
-// are spelled out, and what XML forbids (control characters, surrogates, malformed bytes) becomes U+FFFD.
+// SVG 1.1 as text. Law: whatever stands in the words, the document stays well-formed: the five signs of
+// markup are spelled out, and what XML forbids (control characters, surrogates, malformed bytes) becomes
+// U+FFFD.
 #include <pourwright/drawing.hpp>
 
 #include "drawing/lettering.hpp"
@@ -65,15 +66,15 @@ std::string escaped(std::string_view text) {
 }
 
 std::string base64(std::string_view bytes) {
-  static constexpr std::string_view signs = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  static constexpr std::string_view signs =
+      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
   std::string out;
   out.reserve(bytes.size() * 4 / 3 + 4);
   for (std::size_t i = 0; i < bytes.size(); i += 3) {
     std::uint32_t v = 0;
     for (std::size_t k = 0; k < 3; ++k)
       v = v << 8 | (i + k < bytes.size() ? static_cast<std::uint8_t>(bytes[i + k]) : 0u);
-    for (std::size_t k = 0; k < 4; ++k)
-      out += i + k > bytes.size() ? '=' : signs[v >> (18 - 6 * k) & 63];
+    for (std::size_t k = 0; k < 4; ++k) out += i + k > bytes.size() ? '=' : signs[v >> (18 - 6 * k) & 63];
   }
   return out;
 }
@@ -123,14 +124,15 @@ std::string written(const Words& w) {
   std::string_view anchor = w.anchor == Anchor::middle ? " text-anchor=\"middle\""
                             : w.anchor == Anchor::end  ? " text-anchor=\"end\""
                                                        : "";
-  // The viewer's font is as wide as ours was when the sheet was laid out; letters that ours lacks are not known.
-  const std::string length =
-      can_letter(w.text) && !w.text.empty()
-          ? fmt::format(" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"", number(width_of(w.text, w.size, w.bold)))
-          : std::string();
+  // The viewer's font is as wide as ours was when the sheet was laid out; letters that ours lacks are not
+  // known.
+  const std::string length = can_letter(w.text) && !w.text.empty()
+                                 ? fmt::format(" textLength=\"{}\" lengthAdjust=\"spacingAndGlyphs\"",
+                                               number(width_of(w.text, w.size, w.bold)))
+                                 : std::string();
   return fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{}\"{}{}{}>{}</text>\n", number(w.at.x),
-                     number(w.at.y), number(w.size), hex(w.ink), w.bold ? " font-weight=\"bold\"" : "", anchor, length,
-                     escaped(w.text));
+                     number(w.at.y), number(w.size), hex(w.ink), w.bold ? " font-weight=\"bold\"" : "",
+                     anchor, length, escaped(w.text));
 }
 
 }  // namespace
@@ -148,10 +150,11 @@ Expected<std::string> svg_of(const Sheet& sheet) {
     if (const auto* const placed = std::get_if<Placed>(&item)) {
       const auto png = png_of(placed->raster);
       if (!png) return png.error();
-      out += element("image",
-                     fmt::format("x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" xlink:href=\"data:image/png;base64,{}\"",
-                                 placed->x, placed->y, placed->raster.width, placed->raster.height, base64(*png)),
-                     placed->says);
+      out += element(
+          "image",
+          fmt::format("x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" xlink:href=\"data:image/png;base64,{}\"",
+                      placed->x, placed->y, placed->raster.width, placed->raster.height, base64(*png)),
+          placed->says);
     }
   }
   return out + "</svg>\n";

@@ -22,10 +22,12 @@ Ring moved(Ring ring, At by) {
 }
 
 /// A sign with a rim of paper round it, so that it shows on everything.
-void put_sign(drawing::Sheet& sheet, std::vector<Ring> rings, bool closed, const drawing::Ink& ink, bool filled,
-              double width) {
+void put_sign(drawing::Sheet& sheet, std::vector<Ring> rings, bool closed, const drawing::Ink& ink,
+              bool filled, double width) {
   sheet.items.push_back(Shape{rings, closed, {}, Stroke{panel, width + 3.5}});
-  sheet.items.push_back(Shape{std::move(rings), closed, filled ? std::optional(ink) : std::optional<drawing::Ink>(), Stroke{ink, width}});
+  sheet.items.push_back(Shape{std::move(rings), closed,
+                              filled ? std::optional(ink) : std::optional<drawing::Ink>(),
+                              Stroke{ink, width}});
 }
 
 }  // namespace
@@ -34,8 +36,11 @@ void put_mark(drawing::Sheet& sheet, Mark mark, At at) {
   switch (mark) {
     case Mark::spill:
       // A drop that falls.
-      return put_sign(sheet, {moved({{0, -9}, {4.2, -2}, {4.8, 1.6}, {3, 4.6}, {0, 5.8}, {-3, 4.6}, {-4.8, 1.6}, {-4.2, -2}}, at)}, true,
-                      water, true, 1.4);
+      return put_sign(
+          sheet,
+          {moved({{0, -9}, {4.2, -2}, {4.8, 1.6}, {3, 4.6}, {0, 5.8}, {-3, 4.6}, {-4.8, 1.6}, {-4.2, -2}},
+                 at)},
+          true, water, true, 1.4);
     case Mark::vent:
       sheet.items.push_back(Shape{{drawing::circle(at, 6.5)}, true, panel, {}});
       return put_sign(sheet, {drawing::circle(at, 6.5), drawing::circle(at, 1.6)}, true, water, false, 2);
@@ -43,8 +48,9 @@ void put_mark(drawing::Sheet& sheet, Mark mark, At at) {
       return put_sign(sheet, {moved({{-6, -7}, {6, -7}, {0, 7}}, at)}, true, alarm, true, 1.4);
     case Mark::thinnest:
       put_sign(sheet, {drawing::circle(at, 8)}, true, alarm, false, 2.2);
-      return put_sign(sheet, {moved({{-13, 0}, {-8, 0}}, at), moved({{8, 0}, {13, 0}}, at), moved({{0, -13}, {0, -8}}, at),
-                              moved({{0, 8}, {0, 13}}, at)},
+      return put_sign(sheet,
+                      {moved({{-13, 0}, {-8, 0}}, at), moved({{8, 0}, {13, 0}}, at),
+                       moved({{0, -13}, {0, -8}}, at), moved({{0, 8}, {0, 13}}, at)},
                       false, alarm, false, 2.2);
   }
 }
@@ -67,11 +73,13 @@ std::string number_text(double v, double step, char decimal) {
 
 std::string length_text(double mm, char decimal) {
   if (mm >= 1000) return number_text(mm / 1000, mm >= 10'000 ? 1 : 0.1, decimal) + " m";
-  return number_text(mm, std::min(1.0, std::pow(10, std::floor(std::log10(std::max(mm, 1e-6)) + 1e-9))), decimal) + " mm";
+  return number_text(mm, std::min(1.0, std::pow(10, std::floor(std::log10(std::max(mm, 1e-6)) + 1e-9))),
+                     decimal) +
+         " mm";
 }
 
-void put_words(drawing::Sheet& sheet, At at, double size, std::string text, const drawing::Ink& ink, drawing::Anchor anchor,
-               bool bold) {
+void put_words(drawing::Sheet& sheet, At at, double size, std::string text, const drawing::Ink& ink,
+               drawing::Anchor anchor, bool bold) {
   if (!text.empty()) sheet.items.push_back(drawing::Words{at, size, std::move(text), ink, anchor, bold});
 }
 
@@ -79,9 +87,12 @@ void put_line(drawing::Sheet& sheet, Ring line, const Stroke& stroke) {
   sheet.items.push_back(Shape{{std::move(line)}, false, {}, stroke});
 }
 
-void put_box(drawing::Sheet& sheet, const Area& a, const drawing::Ink& fill, std::optional<Stroke> edge) {
+void put_box(drawing::Sheet& sheet, const Place& a, const drawing::Ink& fill, std::optional<Stroke> edge) {
   sheet.items.push_back(
-      Shape{{{{a.x, a.y}, {a.x + a.width, a.y}, {a.x + a.width, a.y + a.height}, {a.x, a.y + a.height}}}, true, fill, edge});
+      Shape{{{{a.x, a.y}, {a.x + a.width, a.y}, {a.x + a.width, a.y + a.height}, {a.x, a.y + a.height}}},
+            true,
+            fill,
+            edge});
 }
 
 void put_scale(drawing::Sheet& sheet, At left, double points_per_mm, char decimal) {
@@ -92,7 +103,8 @@ void put_scale(drawing::Sheet& sheet, At left, double points_per_mm, char decima
   put_words(sheet, {left.x + length + 9, left.y + 5}, 15, length_text(mm, decimal), text_ink);
 }
 
-void put_tones(drawing::Sheet& sheet, const Area& a, double most, std::optional<double> limit, const PictureWords& words) {
+void put_tones(drawing::Sheet& sheet, const Place& a, double most, std::optional<double> limit,
+               const PictureWords& words) {
   const double step = a.height / drawing::tones;
   const auto y_of = [&](double mm) { return a.y + a.height * (1 - std::min(mm / most, 1.0)); };
   for (int k = 0; k < drawing::tones; ++k)
@@ -105,7 +117,9 @@ void put_tones(drawing::Sheet& sheet, const Area& a, double most, std::optional<
       const double border = std::clamp(a.y + a.height / 2, y, a.y + a.height);
       const Ring half = k == 0 ? Ring{{a.x, border}, {a.x + a.width, border}, thin[2], thin[3]}
                                : Ring{thin[0], thin[1], {a.x + a.width, border}, {a.x, border}};
-      sheet.items.push_back(Shape{drawing::hatching({half}, 45, 8), false, {},
+      sheet.items.push_back(Shape{drawing::hatching({half}, 45, 8),
+                                  false,
+                                  {},
                                   Stroke{hatch_on(drawing::tone(k == 0 ? 0 : drawing::tones - 1)), 1.8}});
     }
     put_line(sheet, {{a.x - 5, y}, {a.x + a.width + 5, y}}, {alarm, 2.4});
@@ -117,11 +131,12 @@ void put_tones(drawing::Sheet& sheet, const Area& a, double most, std::optional<
     put_line(sheet, {{a.x + a.width, y}, {a.x + a.width + 5, y}}, {text_ink, 1});
     if (limit && std::abs(y - y_of(*limit)) < 14) continue;
     const bool top = (k + 1) * tick > most * (1 + 1e-9);
-    put_words(sheet, {a.x + a.width + 10, y + 5}, 14, number_text(k * tick, tick, words.decimal) + (top ? "+" : ""), text_ink);
+    put_words(sheet, {a.x + a.width + 10, y + 5}, 14,
+              number_text(k * tick, tick, words.decimal) + (top ? "+" : ""), text_ink);
   }
   if (limit && *limit > 0)
-    put_words(sheet, {a.x + a.width + 10, y_of(*limit) + 5}, 14, number_text(*limit, *limit < 10 ? 0.1 : 1, words.decimal), alarm,
-              drawing::Anchor::start, true);
+    put_words(sheet, {a.x + a.width + 10, y_of(*limit) + 5}, 14,
+              number_text(*limit, *limit < 10 ? 0.1 : 1, words.decimal), alarm, drawing::Anchor::start, true);
   put_words(sheet, {a.x + a.width + 44, a.y - 16}, 14, words.thickness, soft_ink, drawing::Anchor::end);
 }
 

@@ -11,7 +11,7 @@
 namespace pourwright::picture {
 
 /// A part of the sheet, in points.
-struct Area {
+struct Place {
   double x = 0, y = 0, width = 0, height = 0;
 };
 
@@ -29,10 +29,12 @@ std::string number_text(double v, double step, char decimal);
 void put_words(drawing::Sheet& sheet, drawing::At at, double size, std::string text, const drawing::Ink& ink,
                drawing::Anchor anchor = drawing::Anchor::start, bool bold = false);
 void put_line(drawing::Sheet& sheet, drawing::Ring line, const drawing::Stroke& stroke);
-void put_box(drawing::Sheet& sheet, const Area& a, const drawing::Ink& fill, std::optional<drawing::Stroke> edge = {});
+void put_box(drawing::Sheet& sheet, const Place& a, const drawing::Ink& fill,
+             std::optional<drawing::Stroke> edge = {});
 /// A bar as long as a round length, with what that is.
 void put_scale(drawing::Sheet& sheet, drawing::At left, double points_per_mm, char decimal);
 /// The tones with their thicknesses, the limit on them.
-void put_tones(drawing::Sheet& sheet, const Area& a, double most, std::optional<double> limit, const PictureWords& words);
+void put_tones(drawing::Sheet& sheet, const Place& a, double most, std::optional<double> limit,
+               const PictureWords& words);
 
 }  // namespace pourwright::picture

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The sheet: four views of one mold with their marks and scales, what it takes above, what the marks mean below.
+// The sheet: four views of one mold with their marks and scales, what it takes above, what the marks mean
+// below.
 #include <pourwright/picture.hpp>
 
 #include "geometry/mesh/points.hpp"
@@ -63,8 +64,9 @@ class Drawer {
   }
 
  private:
-  bool is_piece() const { return !piece_ && !w_.thickness.empty(); }
-  const Seen& body() const { return piece_ ? *piece_ : *mold_; }
+  bool is_piece() const { return w_.is_piece; }
+  /// What is coloured by its thickness, or else shown from below.
+  const Seen& body() const { return piece_ && !w_.thickness_of_mold ? *piece_ : *mold_; }
 
   void heading() {
     double right = sheet_.width - margin;
@@ -74,8 +76,8 @@ class Drawer {
       put_words(sheet_, {right - wide, 80}, 34, it->value, text_ink, drawing::Anchor::start, true);
       right -= wide + 40;
     }
-    put_words(sheet_, {margin, 52}, 30, drawing::fitted(words_.title, 30, right - margin - 20, true), text_ink,
-              drawing::Anchor::start, true);
+    put_words(sheet_, {margin, 52}, 30, drawing::fitted(words_.title, 30, right - margin - 20, true),
+              text_ink, drawing::Anchor::start, true);
     double y = 78;
     for (const std::string& line : words_.under) {
       put_words(sheet_, {margin, y}, 16, drawing::fitted(line, 16, right - margin), soft_ink);
@@ -84,12 +86,13 @@ class Drawer {
   }
 
   /// The frame of a view; returns what is left for the view itself.
-  Area framed(const Area& a, const std::string& title) {
+  Place framed(const Place& a, const std::string& title) {
     put_box(sheet_, a, panel, drawing::Stroke{frame, 1.2});
     put_words(sheet_, {a.x + 16, a.y + 25}, 16, drawing::fitted(title, 16, a.width - 32), text_ink);
-    return {std::round(a.x) + 2, std::round(a.y + caption), std::floor(a.width) - 4, std::floor(a.height - caption) - 2};
+    return {std::round(a.x) + 2, std::round(a.y + caption), std::floor(a.width) - 4,
+            std::floor(a.height - caption) - 2};
   }
-  void put(const Area& a, drawing::Raster raster, std::string says) {
+  void put(const Place& a, drawing::Raster raster, std::string says) {
     sheet_.items.push_back(
         drawing::Placed{static_cast<int>(a.x), static_cast<int>(a.y), std::move(raster), std::move(says)});
   }
@@ -98,34 +101,45 @@ class Drawer {
     if (piece_) out.push_back(&w_.piece.vertices);
     return out;
   }
-  void scale_of(const Area& a, const Camera& camera) {
+  void scale_of(const Place& a, const Camera& camera) {
     put_scale(sheet_, {a.x + 16, a.y + a.height - 16}, camera.scale, words_.decimal);
   }
-  At on_sheet(const Area& a, const Camera& camera, const Vec3& p) const {
+  At on_sheet(const Place& a, const Camera& camera, const Vec3& p) const {
     const At at = camera.on_screen(p);
     return {a.x + at.x, a.y + at.y};
   }
 
   drawing::Raster seen_by(const Camera& camera) const {
-    if (is_piece()) return solid(picture::look(*mold_, camera, o_.jobs), camera, up_, clay, clay_line, o_.jobs);
+    if (is_piece())
+      return solid(picture::look(*mold_, camera, o_.jobs), camera, up_, clay, clay_line, o_.jobs);
     const Samples mold = picture::look(*mold_, camera, o_.jobs);
     if (!piece_) return glass(&mold, nullptr, camera, up_, o_.jobs);
     const Samples piece = picture::look(*piece_, camera, o_.jobs);
     return glass(&mold, &piece, camera, up_, o_.jobs);
   }
 
-  void marks(const Area& a, const Camera& camera) {
-    for (const Drain& d : w_.drains) put_mark(sheet_, Mark::drain, on_sheet(a, camera, vec3(d.at)));
+  void marks(const Place& a, const Camera& camera) {
+    if (!words_.drain.empty())
+      for (const Drain& d : w_.drains) put_mark(sheet_, Mark::drain, on_sheet(a, camera, vec3(d.at)));
     for (const Cavity& c : w_.cavities) {
       if (!c.filled) continue;
-      if (!words_.spill.empty()) put_mark(sheet_, Mark::spill, on_sheet(a, camera, vec3(c.brim_at)));
+      if (!words_.spill.empty()) put_mark(sheet_, Mark::spill, on_sheet(a, camera, spill_of(c)));
       for (const AirTrap& t : c.air_traps) put_mark(sheet_, Mark::vent, on_sheet(a, camera, vec3(t.vent)));
     }
     if (w_.thinnest) put_mark(sheet_, Mark::thinnest, on_sheet(a, camera, vec3(*w_.thinnest)));
   }
 
-  void side_view(const Area& whole) {
-    const Area a = framed(whole, words_.mold);
+  /// Where a full cavity runs over. On a level top that may be told anywhere on it: the nearest liquid then
+  /// is.
+  Vec3 spill_of(const Cavity& c) const {
+    const Vec3 at = vec3(c.brim_at);
+    if (!piece_ || !c.level || *c.level < c.brim) return at;
+    const auto near = piece_->scene().nearest(at);
+    return near ? near->at : at;
+  }
+
+  void side_view(const Place& whole) {
+    const Place a = framed(whole, words_.mold);
     Camera camera = looking(up_, 28, 30);
     fit(camera, all_points(), static_cast<int>(a.width), static_cast<int>(a.height), 40);
     put(a, seen_by(camera), words_.mold);
@@ -133,8 +147,8 @@ class Drawer {
     scale_of(a, camera);
   }
 
-  void top_view(const Area& whole) {
-    const Area a = framed(whole, words_.top);
+  void top_view(const Place& whole) {
+    const Place a = framed(whole, words_.top);
     Camera camera = looking(up_, 0, 90);
     fit(camera, all_points(), static_cast<int>(a.width), static_cast<int>(a.height), 52);
     put(a, seen_by(camera), words_.top);
@@ -145,8 +159,10 @@ class Drawer {
     const double over = 14 / camera.scale;
     const Vec3 from = p.at + (box.low.x() - over) * p.along, to = p.at + (box.high.x() + over) * p.along;
     put_line(sheet_, {on_sheet(a, camera, from), on_sheet(a, camera, to)}, {mold_line, 1.3, 7});
-    put_words(sheet_, beside(on_sheet(a, camera, from), on_sheet(a, camera, to)), 16, "A", mold_line, drawing::Anchor::middle, true);
-    put_words(sheet_, beside(on_sheet(a, camera, to), on_sheet(a, camera, from)), 16, "A", mold_line, drawing::Anchor::middle, true);
+    put_words(sheet_, beside(on_sheet(a, camera, from), on_sheet(a, camera, to)), 16, "A", mold_line,
+              drawing::Anchor::middle, true);
+    put_words(sheet_, beside(on_sheet(a, camera, to), on_sheet(a, camera, from)), 16, "A", mold_line,
+              drawing::Anchor::middle, true);
     marks(a, camera);
     scale_of(a, camera);
   }
@@ -171,7 +187,8 @@ class Drawer {
     p.along = box.size().x() >= 0.8 * box.size().y() ? front.right : front.ahead;
     const Cavity* largest = nullptr;
     for (const Cavity& cavity : w_.cavities)
-      if (cavity.filled && (largest == nullptr || cavity.capacity.value > largest->capacity.value)) largest = &cavity;
+      if (cavity.filled && (largest == nullptr || cavity.capacity.value > largest->capacity.value))
+        largest = &cavity;
     if (largest != nullptr) p.at = vec3(largest->floor_at);
     if (w_.thinnest) {
       p.at = vec3(*w_.thinnest);
@@ -188,7 +205,7 @@ class Drawer {
     return p;
   }
 
-  static std::vector<Ring> rings(const std::vector<CutLine>& lines, const Area& a, const Camera& camera) {
+  static std::vector<Ring> rings(const std::vector<CutLine>& lines, const Place& a, const Camera& camera) {
     std::vector<Ring> out;
     for (const CutLine& l : lines) {
       Ring& ring = out.emplace_back();
@@ -200,8 +217,8 @@ class Drawer {
     return out;
   }
 
-  void section_view(const Area& whole) {
-    const Area a = framed(whole, words_.section);
+  void section_view(const Place& whole) {
+    const Place a = framed(whole, words_.section);
     const Plane p = plane();
     const std::vector<CutLine> mold = cut(w_.mold, p.at, p.normal);
     const std::vector<CutLine> piece = piece_ ? cut(w_.piece, p.at, p.normal) : std::vector<CutLine>();
@@ -215,15 +232,23 @@ class Drawer {
     fit(camera, {&points}, static_cast<int>(a.width) - 150, static_cast<int>(a.height), 42);
     const auto mold_rings = rings(mold, a, camera), piece_rings = rings(piece, a, camera);
     if (w_.open) {
-      sheet_.items.push_back(drawing::Shape{piece_rings, true, clay, drawing::Stroke{clay_line, 1.4}, words_.liquid});
+      sheet_.items.push_back(
+          drawing::Shape{piece_rings, true, clay, drawing::Stroke{clay_line, 1.4}, words_.liquid});
       for (std::size_t i = 0; i < mold.size(); ++i)
-        sheet_.items.push_back(drawing::Shape{{mold_rings[i]}, mold[i].closed, {}, drawing::Stroke{mold_line, 2.6}, words_.body});
+        sheet_.items.push_back(drawing::Shape{
+            {mold_rings[i]}, mold[i].closed, {}, drawing::Stroke{mold_line, 2.6}, words_.body});
     } else {
-      const drawing::Ink light = is_piece() ? drawing::mixed(clay, panel, 0.45) : drawing::mixed(mold_ink, panel, 0.45);
+      const drawing::Ink light =
+          is_piece() ? drawing::mixed(clay, panel, 0.45) : drawing::mixed(mold_ink, panel, 0.45);
       const drawing::Ink dark = is_piece() ? clay_line : mold_line;
       sheet_.items.push_back(drawing::Shape{mold_rings, true, light, {}, words_.body});
-      sheet_.items.push_back(drawing::Shape{drawing::hatching(mold_rings, 45, 9), false, {}, drawing::Stroke{drawing::mixed(dark, panel, 0.3), 1}});
-      if (piece_) sheet_.items.push_back(drawing::Shape{piece_rings, true, clay, drawing::Stroke{clay_line, 1.4}, words_.liquid});
+      sheet_.items.push_back(drawing::Shape{drawing::hatching(mold_rings, 45, 9),
+                                            false,
+                                            {},
+                                            drawing::Stroke{drawing::mixed(dark, panel, 0.3), 1}});
+      if (piece_)
+        sheet_.items.push_back(
+            drawing::Shape{piece_rings, true, clay, drawing::Stroke{clay_line, 1.4}, words_.liquid});
       sheet_.items.push_back(drawing::Shape{mold_rings, true, {}, drawing::Stroke{dark, 1.7}});
     }
     levels(a, camera, piece);
@@ -232,7 +257,7 @@ class Drawer {
   }
 
   /// The level of what is cut, with its depth at the right.
-  void levels(const Area& a, const Camera& camera, const std::vector<CutLine>& piece) {
+  void levels(const Place& a, const Camera& camera, const std::vector<CutLine>& piece) {
     if (piece.empty()) return;
     const Cavity* shown = nullptr;
     double low = std::numeric_limits<double>::infinity(), high = -low, right = low, left = -low;
@@ -246,7 +271,8 @@ class Drawer {
         right = std::max(right, on_sheet(a, camera, p).x);
       }
     for (const Cavity& c : w_.cavities)
-      if (c.level && (shown == nullptr || std::abs(in_millimetres(*c.level) - high) < std::abs(in_millimetres(*shown->level) - high)))
+      if (c.level && (shown == nullptr || std::abs(in_millimetres(*c.level) - high) <
+                                              std::abs(in_millimetres(*shown->level) - high)))
         shown = &c;
     if (shown == nullptr) return;
     const auto y_of = [&](Length height) { return on_sheet(a, camera, in_millimetres(height) * up_).y; };
@@ -255,7 +281,8 @@ class Drawer {
     put_line(sheet_, {{right + 8, bottom}, {at + 14, bottom}}, {soft_ink, 1, 4});
     put_line(sheet_, {{at, top}, {at, bottom}}, {text_ink, 1.3});
     for (const auto& [y, sign] : {std::pair(top, 1.0), std::pair(bottom, -1.0)})
-      if (bottom - top > 20) put_line(sheet_, {{at - 4, y + 8 * sign}, {at, y}, {at + 4, y + 8 * sign}}, {text_ink, 1.3});
+      if (bottom - top > 20)
+        put_line(sheet_, {{at - 4, y + 8 * sign}, {at, y}, {at + 4, y + 8 * sign}}, {text_ink, 1.3});
     const double deep = in_millimetres(*shown->level - shown->floor);
     const double y = std::clamp((top + bottom) / 2 + 6, a.y + 14, a.y + a.height - 44);
     put_words(sheet_, {at + 14, y}, 16, length_text(deep, words_.decimal, deep), text_ink);
@@ -278,7 +305,8 @@ class Drawer {
           const ThicknessAt& t = w_.thickness[i];
           const double facing = -t.normal.dot(c.ahead);
           if (t.mm >= limit || facing < 0.1) continue;
-          if (!body().scene().first_hit(t.at + 1e-4 * body().scene().size() * t.normal, -c.ahead)) seen += facing;
+          if (!body().scene().first_hit(t.at + 1e-4 * body().scene().size() * t.normal, -c.ahead))
+            seen += facing;
         }
         if (w_.thinnest) {
           const Vec3 at = vec3(*w_.thinnest);
@@ -300,14 +328,16 @@ class Drawer {
     return std::sqrt(area / static_cast<double>(std::max<std::size_t>(w_.thickness.size(), 1)));
   }
 
-  void piece_view(const Area& whole) {
-    const Area a = framed(whole, words_.piece);
+  void piece_view(const Place& whole) {
+    const Place a = framed(whole, words_.piece);
     if (w_.thickness.empty()) {
       // What is known of it: its shape, or a mold that holds nothing from below, where it leaks.
       Camera camera = looking(up_, 28, -30);
       fit(camera, {&body().soup().vertices}, static_cast<int>(a.width), static_cast<int>(a.height), 40);
       const Samples samples = picture::look(body(), camera, o_.jobs);
-      put(a, piece_ ? solid(samples, camera, up_, clay, clay_line, o_.jobs) : glass(&samples, nullptr, camera, up_, o_.jobs),
+      put(a,
+          piece_ ? solid(samples, camera, up_, clay, clay_line, o_.jobs)
+                 : glass(&samples, nullptr, camera, up_, o_.jobs),
           words_.piece);
       if (!piece_) marks(a, camera);
       scale_of(a, camera);
@@ -323,11 +353,14 @@ class Drawer {
     fit(camera, {&body().soup().vertices}, static_cast<int>(a.width) - 110, static_cast<int>(a.height), 36);
     const ThicknessField field(w_.thickness, spacing());
     const bool hatched = w_.limit && limit < most;
-    put(a, by_thickness(picture::look(body(), camera, o_.jobs), camera, field, most, w_.limit ? std::optional(limit) : std::nullopt, o_.jobs),
+    put(a,
+        by_thickness(picture::look(body(), camera, o_.jobs), camera, field, most,
+                     w_.limit ? std::optional(limit) : std::nullopt, o_.jobs),
         words_.piece);
     if (w_.thinnest) put_mark(sheet_, Mark::thinnest, on_sheet(a, camera, vec3(*w_.thinnest)));
     scale_of(a, camera);
-    put_tones(sheet_, {a.x + a.width - 76, a.y + 22, 22, a.height - 60}, most, hatched ? std::optional(limit) : std::nullopt, words_);
+    put_tones(sheet_, {a.x + a.width - 76, a.y + 22, 22, a.height - 60}, most,
+              hatched ? std::optional(limit) : std::nullopt, words_);
   }
 
   void legend() {
@@ -367,7 +400,8 @@ class Drawer {
       room_for(wide);
       const Ring box = {{x, y - 13}, {x + 20, y - 13}, {x + 20, y + 2}, {x, y + 2}};
       put_box(sheet_, {x, y - 13, 20, 15}, drawing::tone(6), drawing::Stroke{alarm, 1.6});
-      sheet_.items.push_back(drawing::Shape{drawing::hatching({box}, 45, 6), false, {}, drawing::Stroke{hatch_on(drawing::tone(6)), 1.6}});
+      sheet_.items.push_back(drawing::Shape{
+          drawing::hatching({box}, 45, 6), false, {}, drawing::Stroke{hatch_on(drawing::tone(6)), 1.6}});
       put_words(sheet_, {x + 28, y}, 15, words_.thin, text_ink);
       x += wide;
     }
@@ -387,7 +421,8 @@ class Drawer {
 
 }  // namespace
 
-Expected<drawing::Sheet> draw_picture(const PictureOf& what, const PictureWords& words, const PictureOptions& options) {
+Expected<drawing::Sheet> draw_picture(const PictureOf& what, const PictureWords& words,
+                                      const PictureOptions& options) {
   return Drawer(what, words, options).run();
 }
 

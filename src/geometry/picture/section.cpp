@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Cutting by signs: each triangle with corners on both sides gives one piece of line, from the edge where the
-// surface goes behind the plane to the edge where it comes back; neighbours share these edges, which joins the
-// pieces without comparing coordinates.
+// surface goes behind the plane to the edge where it comes back; neighbours share these edges, which joins
+// the pieces without comparing coordinates.
 #include "geometry/picture/section.hpp"
 
 #include <algorithm>

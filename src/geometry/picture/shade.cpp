@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Colours of samples. Law: light falls the same way in every view, from the upper left behind the eye; tones of
-// thickness are shaded so little that a darker one stays the thinner one.
+// Colours of samples. Law: light falls the same way in every view, from the upper left behind the eye; tones
+// of thickness are shaded so little that a darker one stays the thinner one.
 #include "geometry/picture/shade.hpp"
 
 #include <algorithm>
@@ -17,7 +17,9 @@ struct Colour {
   void over(const Ink& ink, double share) {
     const double a = share + alpha * (1 - share);
     if (!(a > 0)) return;
-    const auto mix = [&](double below, double above) { return (above * share + below * alpha * (1 - share)) / a; };
+    const auto mix = [&](double below, double above) {
+      return (above * share + below * alpha * (1 - share)) / a;
+    };
     r = mix(r, ink.r);
     g = mix(g, ink.g);
     b = mix(b, ink.b);
@@ -47,7 +49,8 @@ Raster points_of(const Camera& camera, int jobs, ColourOf colour_of) {
       }
       if (!(alpha > 0)) continue;
       std::uint8_t* const p =
-          out.rgba.data() + 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(camera.width) + static_cast<std::size_t>(x));
+          out.rgba.data() + 4 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(camera.width) +
+                                 static_cast<std::size_t>(x));
       p[0] = static_cast<std::uint8_t>(r / alpha + 0.5);
       p[1] = static_cast<std::uint8_t>(g / alpha + 0.5);
       p[2] = static_cast<std::uint8_t>(b / alpha + 0.5);
@@ -63,9 +66,13 @@ class Light {
       : to_(((-0.45) * camera.right - 0.75 * camera.down - 0.9 * camera.ahead).normalized().cast<float>()),
         eye_((-camera.ahead).cast<float>()) {}
   /// 0 turned away to 1 facing the light.
-  double on(const Sample& s) const { return std::clamp(0.5 + 0.5 * static_cast<double>(s.normal.dot(to_)), 0.0, 1.0); }
+  double on(const Sample& s) const {
+    return std::clamp(0.5 + 0.5 * static_cast<double>(s.normal.dot(to_)), 0.0, 1.0);
+  }
   /// 0 facing the eye to 1 seen edge on.
-  double slant(const Sample& s) const { return 1 - std::clamp(static_cast<double>(s.normal.dot(eye_)), 0.0, 1.0); }
+  double slant(const Sample& s) const {
+    return 1 - std::clamp(static_cast<double>(s.normal.dot(eye_)), 0.0, 1.0);
+  }
 
  private:
   Eigen::Vector3f to_, eye_;
@@ -100,14 +107,16 @@ Raster glass(const Samples* mold, const Samples* piece, const Camera& camera, co
     const bool before = p != nullptr && (m == nullptr || p->depth <= m->depth + near);
     if (m != nullptr && !before) {
       const double slant = light.slant(*m);
-      c.over(lit(mold_ink, light.on(*m)), p != nullptr ? 0.24 + 0.3 * slant * slant : 0.38 + 0.3 * slant * slant);
+      c.over(lit(mold_ink, light.on(*m)),
+             p != nullptr ? 0.24 + 0.3 * slant * slant : 0.38 + 0.3 * slant * slant);
     }
     if (mold_line_here > 0 && !before) c.over(mold_line, 0.85 * static_cast<double>(mold_line_here));
     return c;
   });
 }
 
-Raster solid(const Samples& body, const Camera& camera, const Vec3& up, const Ink& ink, const Ink& line, int jobs) {
+Raster solid(const Samples& body, const Camera& camera, const Vec3& up, const Ink& ink, const Ink& line,
+             int jobs) {
   const std::vector<float> lines = outlines(body, camera);
   const Light light(camera);
   (void)up;
@@ -120,15 +129,17 @@ Raster solid(const Samples& body, const Camera& camera, const Vec3& up, const In
 }
 
 ThicknessField::ThicknessField(const std::vector<ThicknessAt>& places, double spacing)
-    : places_(places), spacing_(spacing), points_([&] {
+    : places_(places),
+      spacing_(spacing),
+      points_([&] {
         std::vector<Vec3> points;
         for (const ThicknessAt& t : places) points.push_back(t.at);
         return points;
       }()),
       grid_(points_, 2 * spacing) {}
 
-/// Weighed by distance and by how alike places face; one that borrows its thickness speaks only where no other
-/// does.
+/// Weighed by distance and by how alike places face; one that borrows its thickness speaks only where no
+/// other does.
 std::optional<double> ThicknessField::at(const Vec3& p, const Vec3& normal) const {
   for (const double reach : {2.0, 5.0}) {
     double own = 0, own_weight = 0, borrowed = 0, borrowed_weight = 0;
@@ -136,7 +147,8 @@ std::optional<double> ThicknessField::at(const Vec3& p, const Vec3& normal) cons
       const ThicknessAt& t = places_[i];
       const double alike = t.normal.dot(normal);
       if (alike < 0.4) return;
-      const double d2 = (t.at - p).squaredNorm() / (spacing_ * spacing_), w = alike * alike / ((d2 + 0.1) * (d2 + 0.1));
+      const double d2 = (t.at - p).squaredNorm() / (spacing_ * spacing_),
+                   w = alike * alike / ((d2 + 0.1) * (d2 + 0.1));
       (t.own ? own : borrowed) += w * t.mm;
       (t.own ? own_weight : borrowed_weight) += w;
     });

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Looking at a surface by rays. Law: every sample is decided by itself, or between two or four of its neighbours
-// that lie on one face, so threads change nothing. What is thinner than a point and lies between rays may be
-// missed; nothing is shown that is not there.
+// Looking at a surface by rays. Law: every sample is decided by itself, or between two or four of its
+// neighbours that lie on one face, so threads change nothing. What is thinner than a point and lies between
+// rays may be missed; nothing is shown that is not there.
 #include "geometry/picture/view.hpp"
 
 #include <algorithm>
@@ -17,11 +17,15 @@ namespace {
 const float one_face = std::cos(8 * std::numbers::pi_v<float> / 180);
 const float edge_cosine = std::cos(30 * std::numbers::pi_v<float> / 180);
 
+/// Two neighbours of a sample.
+using Ends = std::array<std::array<int, 2>, 2>;
+
 class Looking {
  public:
   Looking(const Seen& seen, const Camera& camera, int jobs)
       : seen_(seen), camera_(camera), jobs_(jobs), back_(2 * seen.scene().size()) {
-    for (const Vec3& p : seen.soup().vertices) nearest_ = std::min(nearest_, (p - camera.middle).dot(camera.ahead));
+    for (const Vec3& p : seen.soup().vertices)
+      nearest_ = std::min(nearest_, (p - camera.middle).dot(camera.ahead));
     out_.width = fine * camera.width;
     out_.height = fine * camera.height;
     out_.list.resize(static_cast<std::size_t>(out_.width) * static_cast<std::size_t>(out_.height));
@@ -32,18 +36,18 @@ class Looking {
       for (int x = 0; x < out_.width; x += 2) at(x, 2 * row) = traced(x, 2 * row);
     });
     by_rows((out_.height + 1) / 2, jobs_, [&](int row) {
-      for (int x = 1; x < out_.width; x += 2) between(x, 2 * row, {{x - 1, 2 * row}, {x + 1, 2 * row}});
+      for (int x = 1; x < out_.width; x += 2) between(x, 2 * row, Ends{{{x - 1, 2 * row}, {x + 1, 2 * row}}});
     });
     by_rows(out_.height / 2, jobs_, [&](int row) {
-      for (int x = 0; x < out_.width; ++x)
-        between(x, 2 * row + 1, {{x, 2 * row}, {x, 2 * row + 2}});
+      for (int x = 0; x < out_.width; ++x) between(x, 2 * row + 1, Ends{{{x, 2 * row}, {x, 2 * row + 2}}});
     });
     return std::move(out_);
   }
 
  private:
   Sample& at(int x, int y) {
-    return out_.list[static_cast<std::size_t>(y) * static_cast<std::size_t>(out_.width) + static_cast<std::size_t>(x)];
+    return out_.list[static_cast<std::size_t>(y) * static_cast<std::size_t>(out_.width) +
+                     static_cast<std::size_t>(x)];
   }
   Sample traced(int x, int y) const {
     const double start = nearest_ - back_;
@@ -57,7 +61,7 @@ class Looking {
     if (s.normal.dot(camera_.ahead.cast<float>()) > 0) s.normal = -s.normal;
     return s;
   }
-  void between(int x, int y, std::array<std::array<int, 2>, 2> ends) {
+  void between(int x, int y, const Ends& ends) {
     for (const auto& e : ends)
       if (e[0] >= out_.width || e[1] >= out_.height) {
         at(x, y) = traced(x, y);
@@ -75,12 +79,13 @@ class Looking {
     at(x, y) = s;
   }
   /// Both lie on one triangle, or on faces that go on into each other.
-  bool one(const Sample& a, const Sample& b, const std::array<std::array<int, 2>, 2>& ends) const {
+  bool one(const Sample& a, const Sample& b, const Ends& ends) const {
     if (a.triangle == b.triangle) return true;
     if (a.normal.dot(b.normal) < one_face) return false;
     const double pitch = 1 / (fine * camera_.scale);
-    const Vec3 across = pitch * ((ends[1][0] - ends[0][0]) * camera_.right + (ends[1][1] - ends[0][1]) * camera_.down) +
-                        static_cast<double>(b.depth - a.depth) * camera_.ahead;
+    const Vec3 across =
+        pitch * ((ends[1][0] - ends[0][0]) * camera_.right + (ends[1][1] - ends[0][1]) * camera_.down) +
+        static_cast<double>(b.depth - a.depth) * camera_.ahead;
     return std::abs(a.normal.cast<double>().dot(across)) < 0.3 * across.norm() && across.norm() < 12 * pitch;
   }
 
@@ -129,7 +134,8 @@ Camera looking(const Vec3& up, double azimuth, double height) {
   return c;
 }
 
-void fit(Camera& camera, const std::vector<const std::vector<Vec3>*>& points, int width, int height, double room) {
+void fit(Camera& camera, const std::vector<const std::vector<Vec3>*>& points, int width, int height,
+         double room) {
   Box box;  // in the camera's own directions
   for (const auto* list : points)
     for (const Vec3& p : *list) box.add({p.dot(camera.right), p.dot(camera.down), p.dot(camera.ahead)});
@@ -139,7 +145,8 @@ void fit(Camera& camera, const std::vector<const std::vector<Vec3>*>& points, in
   const Vec3 c = box.centre(), size = box.size();
   camera.middle = c.x() * camera.right + c.y() * camera.down + c.z() * camera.ahead;
   const double least = std::max(size.maxCoeff(), 1e-300) * 1e-6;
-  camera.scale = std::min((width - 2 * room) / std::max(size.x(), least), (height - 2 * room) / std::max(size.y(), least));
+  camera.scale = std::min((width - 2 * room) / std::max(size.x(), least),
+                          (height - 2 * room) / std::max(size.y(), least));
 }
 
 Vec3 place_of(const Camera& camera, double x, double y, double depth) {

@@ -30,7 +30,8 @@ struct Camera {
 /// Which way one looks: `azimuth` from the mold's front to its right side, `height` above level, in degrees.
 Camera looking(const Vec3& up, double azimuth, double height);
 /// As large as fits, with room left round it.
-void fit(Camera& camera, const std::vector<const std::vector<Vec3>*>& points, int width, int height, double room);
+void fit(Camera& camera, const std::vector<const std::vector<Vec3>*>& points, int width, int height,
+         double room);
 
 /// A surface that can be looked at.
 class Seen {
@@ -47,8 +48,8 @@ class Seen {
 };
 
 struct Sample {
-  float depth = 0;             ///< mm along `ahead` from the middle
-  Index triangle = none;       ///< none: nothing is met
+  float depth = 0;                                   ///< mm along `ahead` from the middle
+  Index triangle = none;                             ///< none: nothing is met
   Eigen::Vector3f normal = Eigen::Vector3f::Zero();  ///< towards the eye
   bool met() const { return triangle != none; }
 };
