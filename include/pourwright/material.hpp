@@ -2,6 +2,7 @@
 // What is poured and what it is weighed with: mixes, pigments and scales, from TOML catalogues.
 #pragma once
 
+#include <pourwright/door.hpp>
 #include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
@@ -137,6 +138,7 @@ struct Habits {
   Mass cup;               ///< what the mixing cup weighs
   Mass residue;           ///< what stays in every cup that is poured
   Currency currency;
+  std::optional<Reading> read_as;  ///< what its mesh files show; nothing: decided file by file
 };
 
 struct Catalogue {

@@ -92,7 +92,9 @@ struct MeasureSettings {
   bool more_formats = false;
   std::optional<Reading> read_as;  ///< nothing: the evidence decides
   Point up{0, 0, 1};
+  bool up_given = false;           ///< then no other way is looked at
   bool find_up = false;            ///< --up auto
+  bool level_rim = false;          ///< --up rim: stood so that the plane of its rim is level
   std::optional<KnownSize> known;  ///< for scans without a scale
   std::vector<double> tilts;       ///< bench tilts in degrees to try
   bool find_lean = false;          ///< look for the lean that lets caught air out
@@ -122,6 +124,7 @@ struct CardSettings {
   MixSettings mix;
   int copies = 1;
   bool fill_table = false;  ///< level, volume and free surface of every filled cavity
+  bool may_ask = false;     ///< somebody can answer: a file in doubt is a question, not an error
 };
 
 /// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes,

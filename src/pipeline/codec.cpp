@@ -81,8 +81,8 @@ void pass(Bytes& b, T& v) {
 template <class Bytes, class T>
 requires Is<T, Decision<Reading>>
 void pass(Bytes& b, T& v) {
-  auto& [chosen, given, sure, why, others] = v;
-  b(chosen, given, sure, why, others);
+  auto& [chosen, given, sure, doubt, why, others] = v;
+  b(chosen, given, sure, doubt, why, others);
 }
 template <class Bytes, Is<MeasureRow::Body> T>
 void pass(Bytes& b, T& v) {
@@ -166,10 +166,10 @@ void pass(Bytes& b, T& m) {
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
-  auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips,
+  auto& [unit, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean, tilt_limit, fill, fill_to, dips,
          only, close_holes, gap, max_uncertainty, keep_mesh, without_air, inspection, quick, jobs, cache,
          program, limits, progress] = s;
-  b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips, only,
+  b(unit, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean, tilt_limit, fill, fill_to, dips, only,
     close_holes, gap, max_uncertainty, inspection, quick, program);
 }
 
