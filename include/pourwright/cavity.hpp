@@ -137,6 +137,7 @@ Expected<Pose> rim_up(const ClosedBody& body, const Vec3& up);
 
 /// Square to the best plane through the open rim of a scan, the surface below it. O(n).
 Expected<Pose> rim_up(const Surface& surface);
+Expected<Pose> rim_up(const OpenSurface& surface);
 
 /// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh
 /// whose volume is the cavity's at that level. In the file's frame. It is as free of overlap as the surface

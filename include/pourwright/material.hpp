@@ -2,7 +2,6 @@
 // What is poured and what it is weighed with: mixes, pigments and scales, from TOML catalogues.
 #pragma once
 
-#include <pourwright/door.hpp>
 #include <pourwright/money.hpp>
 #include <pourwright/units.hpp>
 
@@ -138,7 +137,7 @@ struct Habits {
   Mass cup;               ///< what the mixing cup weighs
   Mass residue;           ///< what stays in every cup that is poured
   Currency currency;
-  std::optional<Reading> read_as;  ///< what its mesh files show; nothing: decided file by file
+  std::string read_as;  ///< what its mesh files show, a word of --read-as; empty: decided file by file
 };
 
 struct Catalogue {

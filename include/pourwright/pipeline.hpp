@@ -6,6 +6,7 @@
 #include <pourwright/door.hpp>
 #include <pourwright/report.hpp>
 
+#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -89,6 +90,8 @@ struct Inspection {
 
 struct MeasureSettings {
   std::optional<LengthUnit> unit;
+  /// What the workshop's molds take, least and most: what lies far outside is read in the wrong unit.
+  std::optional<std::array<Volume, 2>> usual;
   bool more_formats = false;
   std::optional<Reading> read_as;  ///< nothing: the evidence decides
   Point up{0, 0, 1};

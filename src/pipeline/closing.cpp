@@ -115,6 +115,23 @@ Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, M
   return look;
 }
 
+/// Noise as long as the edges folds a scan over itself in more places than can be united. What lies in folds
+/// is counted wrong by either sum, and by no more than the two differ and the columns are in doubt.
+bool take_folded(const Surface& surface, Measurable& out) {
+  auto taken = take_closed(surface);
+  if (!taken) return false;
+  const Interval<Volume> columns = volume_by_columns(surface);
+  const Volume by_surface = taken->body.volume().value;
+  const Volume apart = columns.value > by_surface ? columns.value - by_surface : by_surface - columns.value;
+  const Volume doubt = apart + std::max(columns.high - columns.value, columns.value - columns.low);
+  out.solid = std::move(taken->body);
+  out.proven = std::move(taken->notes);
+  out.folded = true;
+  out.rest += doubt;
+  out.reasons.emplace_back("folds of a noisy surface", doubt);
+  return true;
+}
+
 /// Proves, or unites what cuts or touches itself, or nearly so, and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
   out.gap = options.gap;
@@ -128,7 +145,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   if (!united) {
     if (out.solid)
       out.gaps = Gaps::left;
-    else
+    else if (!(out.noise.spread > Length() && take_folded(*look->kept, out)))
       out.columns = volume_by_columns(*look->kept);
     return std::nullopt;
   }

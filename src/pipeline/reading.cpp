@@ -86,7 +86,8 @@ Decision<Reading> decide_reading(const ReadingEvidence& e) {
   d.given = e.given.has_value();
   const bool mold = e.given ? *e.given != Reading::piece : held > all * least_share;
   d.chosen = mold ? Reading::mold : Reading::piece;
-  if (!d.given && share > 0) d.doubt = 0.5 * std::max(0.0, 1 - std::abs(std::log2(share / least_share)) / std::log2(border));
+  if (!d.given && share > 0)
+    d.doubt = 0.5 * std::max(0.0, 1 - std::abs(std::log2(share / least_share)) / std::log2(border));
   d.sure = d.given || share <= least_share / border || share > least_share * border;
   if (!d.given && e.shape) {
     d.doubt = std::max(d.doubt, vessel_doubt(vessel_likeness(e, share)));
@@ -109,8 +110,7 @@ void weigh_company(Decision<Reading>& d, int molds, int pieces) {
   d.doubt = 1 / (1 + odds);
   d.sure = d.doubt < asked_from;
   const int alike = d.chosen == Reading::piece ? pieces : molds;
-  if (d.sure)
-    d.why.push_back(fmt::format("the {} other files are {}s too", alike, name(d.chosen)));
+  if (d.sure) d.why.push_back(fmt::format("the {} other files are {}s too", alike, name(d.chosen)));
 }
 
 }  // namespace pourwright

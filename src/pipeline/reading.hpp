@@ -14,9 +14,9 @@ namespace pourwright {
 /// What the decision rests on.
 struct ReadingEvidence {
   std::optional<Reading> given;
-  Volume body;     ///< of the material
-  Volume held;     ///< by the cavities that would be filled
-  Volume drained;  ///< that they would hold besides if drains in the bottom were plugged
+  Volume body;                     ///< of the material
+  Volume held;                     ///< by the cavities that would be filled
+  Volume drained;                  ///< that they would hold besides if drains in the bottom were plugged
   std::optional<WallShape> shape;  ///< where what is held leaves it open
   int molds = 0, pieces = 0;       ///< among the files that are read with it, those that are sure
 };

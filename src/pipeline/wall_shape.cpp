@@ -57,7 +57,8 @@ std::vector<Place> spread(const ClosedBody& body, const CavityResult& found, con
         const bool over = a + b > 1;
         const double u = over ? 1 - a : a, w = over ? 1 - b : b;
         const auto& v = body.vertices();
-        const Vec3 at = v[corners[0]] + u * (v[corners[1]] - v[corners[0]]) + w * (v[corners[2]] - v[corners[0]]);
+        const Vec3 at =
+            v[corners[0]] + u * (v[corners[1]] - v[corners[0]]) + w * (v[corners[2]] - v[corners[0]]);
         if (at.dot(up) <= in_millimetres(c.brim)) out.push_back({at, t});
       }
     }
@@ -98,7 +99,8 @@ int most_equal(const CavityResult& found) {
 
 }  // namespace
 
-std::optional<WallShape> wall_shape(const ClosedBody& body, const CavityResult& found, const Vec3& direction) {
+std::optional<WallShape> wall_shape(const ClosedBody& body, const CavityResult& found,
+                                    const Vec3& direction) {
   const Vec3 up = direction.normalized();
   std::vector<bool> wet(body.triangles().size());
   double round = 0, highest = -1e300, depth = 0;

@@ -95,6 +95,8 @@ Json measured_file(const MeasureRow& f) {
   j["shells"] = f.shells;
   j["closed"] = f.closed;
   j["read_as"] = f.reading ? Json(name(f.reading->chosen)) : Json(nullptr);
+  j["read_as_doubt"] = f.reading ? number(f.reading->doubt) : Json(nullptr);
+  j["read_as_because"] = f.reading ? Json(f.reading->why) : Json::array();
   j["doubt"] = Json::array();
   for (const Alternative& a : f.doubt)
     j["doubt"].push_back({{"about", a.about},
@@ -147,6 +149,22 @@ std::string measure_json(const MeasureReport& report) {
   return finish({{"schema", "pourwright.measure/1"}, {"files", std::move(files)}});
 }
 
+namespace {
+
+/// The answers to a question that nobody was there to give.
+Json doubt(const Question& q) {
+  Json out = Json::array();
+  for (const Question::Answer& a : q.answers)
+    out.push_back({{"says", a.says},
+                   {"option", a.option},
+                   {"fill_mm3", interval(a.fill)},
+                   {"mix_g", grams(a.recipe.mix)},
+                   {"parts", parts(a.recipe.parts)}});
+  return out;
+}
+
+}  // namespace
+
 std::string card_json(const CardReport& r) {
   Json molds = Json::array(), failures = Json::array();
   for (const CardMold& m : r.molds) {
@@ -168,6 +186,8 @@ std::string card_json(const CardReport& r) {
     Json j;
     put_path(j, e.path);
     j.update(problem(e.problem));
+    for (const Question& q : r.questions)
+      if (q.refused && q.path == e.path) j["doubt"] = doubt(q);
     failures.push_back(std::move(j));
   }
   Notes all = r.notes;

@@ -22,6 +22,13 @@ constexpr std::array known_notes{
              "what the records would lead to."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
+    NoteInfo{"bodies-apart",
+             "Bodies in the file face each other across a gap wider than those that are closed unasked, and "
+             "joined they would hold more: the halves of a mold that were not pushed together, as a rule. "
+             "The option beside it joins them."},
+    NoteInfo{"body-idle",
+             "A body of the file touches nothing that is poured: it neither holds liquid nor stands in it. "
+             "It counts in the volume of the body and nowhere else."},
     NoteInfo{"body-inside-body",
              "A closed body lies wholly inside the material of another. Its material is there already, so it "
              "counts once. "
@@ -95,6 +102,10 @@ constexpr std::array known_notes{
     NoteInfo{"flipped-faces", "Faces that looked the wrong way were turned."},
     NoteInfo{"floor-detail",
              "Dips too small to be cavities of their own are filled with the rest and not listed."},
+    NoteInfo{"folded-by-noise",
+             "A scan is so noisy that its surface folds over itself in more places than can be put right. "
+             "Its volumes were summed over the surface as it is, and the interval holds what that leaves in "
+             "doubt. Smooth it in the scan program, or scan again, for a narrower one."},
     NoteInfo{"folds",
              "Parts of the surface could not be told to be floor or roof: the mesh folds or overlaps there."},
     NoteInfo{"format-by-content",
@@ -110,6 +121,13 @@ constexpr std::array known_notes{
     NoteInfo{"gap-left",
              "Bodies in the file lie next to each other with a narrow gap, and their faces are too finely "
              "divided to be joined exactly. Join them in the modelling program, or take fewer triangles."},
+    NoteInfo{"halves-side-by-side",
+             "Two bodies of the same outline stand side by side, and each would hold more but for a channel "
+             "out of its side. Those are the halves of one mold, opened and laid down, as a rule; as they "
+             "lie they are measured as two open molds."},
+    NoteInfo{"holds-more-turned",
+             "The body holds clearly more standing another way than as it is modelled, so it may not stand "
+             "as it is poured. The option beside it turns it."},
     NoteInfo{"holes-closed",
              "Holes in the surface were closed. What they could have hidden widens the range of the volume."},
     NoteInfo{"inner-sheets", "Sheets inside the body that enclose nothing were dropped."},
@@ -237,6 +255,9 @@ constexpr std::array known_notes{
         "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
         "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
         "as upright."},
+    NoteInfo{"rim-leans",
+             "The plane of the rim is not level as the file stands, so the mold spills over its low side "
+             "early. --up rim stands it level; if the mold leans on purpose, nothing needs to be done."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "

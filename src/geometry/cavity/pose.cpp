@@ -124,8 +124,7 @@ std::optional<Vec3> rim_normal(const std::vector<Vec3>& vertices, const Vec3& ab
   std::array<Vec3, 3> corner;
   for (int k = 0; k < 3; ++k) {
     const double a = 2 * std::numbers::pi * k / 3;
-    corner[static_cast<std::size_t>(k)] =
-        Vec3(8 * size * std::cos(a), 8 * size * std::sin(a), -8 * size);
+    corner[static_cast<std::size_t>(k)] = Vec3(8 * size * std::cos(a), 8 * size * std::sin(a), -8 * size);
   }
   int made_up = 3;
   std::array<bool, 3> real{};
@@ -182,42 +181,56 @@ Expected<Pose> rim_up(const ClosedBody& body, const Vec3& up) {
       above = found->cavities.wetted(c.id).middle;
     }
   const auto normal = rim_normal(body.vertices(), above, up);
-  if (!normal) return fail(Code::holds_nothing, "the body has no rim to show which way is up", "say it with --up X,Y,Z");
+  if (!normal)
+    return fail(Code::holds_nothing, "the body has no rim to show which way is up", "say it with --up X,Y,Z");
   const double degrees = std::acos(std::min(1.0, normal->dot(up.normalized()))) * 180 / std::numbers::pi;
-  return Pose{*normal, fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which leans "
-                                   "by {:.1f}° as modelled",
-                                   normal->x(), normal->y(), normal->z(), degrees)};
+  return Pose{*normal,
+              fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which leans "
+                          "by {:.1f}° as modelled",
+                          normal->x(), normal->y(), normal->z(), degrees)};
 }
 
-Expected<Pose> rim_up(const Surface& surface) {
+namespace {
+
+Expected<Pose> border_up(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                         const Box& box) {
   std::vector<Index> rim;
-  for_each_edge(surface.triangles, surface.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+  for_each_edge(triangles, vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
     if (uses.size() != 1) return;
     rim.push_back(v);
     rim.push_back(uses[0].other);
   });
   if (rim.size() < 6)
     return fail(Code::not_closed, "the surface has no open rim to show which way is up", "say it with --up");
-  const Vec3 origin = surface.box.centre();
+  const Vec3 origin = box.centre();
   Vec3 middle = Vec3::Zero();
-  for (const Index v : rim) middle += surface.vertices[v] - origin;
+  for (const Index v : rim) middle += vertices[v] - origin;
   middle /= static_cast<double>(rim.size());
   Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
   for (const Index v : rim) {
-    const Vec3 d = surface.vertices[v] - origin - middle;
+    const Vec3 d = vertices[v] - origin - middle;
     spread += d * d.transpose();
   }
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes(spread);
-  Vec3 up = axes.eigenvectors().col(0);  // least spread: the normal of the rim's plane
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> principal(spread);
+  Vec3 up = principal.eigenvectors().col(0);  // least spread: the normal of the rim's plane
   // The mold lies below its rim.
   double side = 0;
-  for (const Vec3& p : surface.vertices) side += (p - origin - middle).dot(up);
+  for (const Vec3& p : vertices) side += (p - origin - middle).dot(up);
   if (side > 0) up = -up;
-  const double flat = std::sqrt(std::max(0.0, axes.eigenvalues()[0]) / static_cast<double>(rim.size()));
+  const double flat = std::sqrt(std::max(0.0, principal.eigenvalues()[0]) / static_cast<double>(rim.size()));
   return Pose{
       up,
       fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which is flat to {:.2g} mm",
                   up.x(), up.y(), up.z(), flat)};
+}
+
+}  // namespace
+
+Expected<Pose> rim_up(const Surface& surface) {
+  return border_up(surface.vertices, surface.triangles, surface.box);
+}
+Expected<Pose> rim_up(const OpenSurface& surface) {
+  return border_up(surface.vertices(), surface.triangles(), surface.box());
 }
 
 }  // namespace pourwright
