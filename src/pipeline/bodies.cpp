@@ -19,7 +19,7 @@ constexpr std::size_t most_bodies = 8;
 constexpr std::size_t most_triangles = 200'000;
 /// Gaps are tried up to this, or a twentieth of the file's length.
 constexpr Length widest_gap = millimetres(5);
-constexpr double wider = 2.5;
+constexpr double gap_step = 2.5;
 /// What joining must add to be worth a word: of what they hold apart, and of their material.
 constexpr double clearly_more = 1.1, least_of_body = 0.02;
 /// Halves of one mold agree in their outline to this.
@@ -50,7 +50,7 @@ std::optional<Apart> find_apart(const ClosedBody& body, const Surface& surface, 
   const Volume more = std::max(held * clearly_more, body.volume().value * least_of_body);
   const Length widest = std::min(widest_gap, millimetres(surface.box.size().maxCoeff() / 20));
   Length tried = closed;
-  for (Length gap = std::max(closed, widest * 0.02) * wider; tried < widest; gap = gap * wider) {
+  for (Length gap = std::max(closed, widest * 0.02) * gap_step; tried < widest; gap = gap * gap_step) {
     gap = std::min(gap, widest);
     tried = gap;
     const GapFound seen = find_gaps(surface, gap);
@@ -64,17 +64,17 @@ std::optional<Apart> find_apart(const ClosedBody& body, const Surface& surface, 
 }
 
 /// One closed shell that is material, as it lies.
-struct Part {
+struct LooseBody {
   Box box;
   double volume = 0;
   bool wet = false;
   Length brim;  ///< highest of the cavities that touch it
 };
 
-std::vector<Part> parts_of(const Surface& surface, const CavityResult& found) {
-  std::vector<Part> parts(surface.census.shells);
+std::vector<LooseBody> parts_of(const Surface& surface, const CavityResult& found) {
+  std::vector<LooseBody> parts(surface.census.shells);
   for (std::size_t t = 0; t < surface.triangles.size(); ++t) {
-    Part& p = parts[surface.shell[t]];
+    LooseBody& p = parts[surface.shell[t]];
     const Triangle& k = surface.triangles[t];
     for (const Index v : k) p.box.add(surface.vertices[v]);
     p.volume += (surface.vertices[k[0]] - surface.box.centre())
@@ -85,11 +85,11 @@ std::vector<Part> parts_of(const Surface& surface, const CavityResult& found) {
   for (const Cavity& c : found.cavities.list())
     if (c.filled)
       for (const Index t : found.cavities.wall(c.id)) {
-        Part& p = parts[surface.shell[t]];
+        LooseBody& p = parts[surface.shell[t]];
         p.brim = p.wet ? std::max(p.brim, c.brim) : c.brim;
         p.wet = true;
       }
-  std::erase_if(parts, [](const Part& p) { return !(p.volume > 0); });
+  std::erase_if(parts, [](const LooseBody& p) { return !(p.volume > 0); });
   return parts;
 }
 
@@ -101,7 +101,7 @@ double reach(const Box& box, const Vec3& up) {
 
 /// Both stand beside each other, as high and with the same outline, and both spill below their top, where a
 /// channel runs out of a side: the mouth of the mold that they make.
-bool are_halves(const std::vector<Part>& parts, const Vec3& up) {
+bool are_halves(const std::vector<LooseBody>& parts, const Vec3& up) {
   if (parts.size() != 2 || !parts[0].wet || !parts[1].wet) return false;
   const Box &a = parts[0].box, &b = parts[1].box;
   const Vec3 difference = (a.size() - b.size()).cwiseAbs();
@@ -111,7 +111,7 @@ bool are_halves(const std::vector<Part>& parts, const Vec3& up) {
   for (int k = 0; k < 3; ++k)
     if (std::abs(up[k]) < 0.5) beside |= a.high[k] <= b.low[k] || b.high[k] <= a.low[k];
   if (!beside) return false;
-  return std::all_of(parts.begin(), parts.end(), [&](const Part& p) {
+  return std::all_of(parts.begin(), parts.end(), [&](const LooseBody& p) {
     return in_millimetres(p.brim) < reach(p.box, up) - 0.02 * p.box.size().maxCoeff();
   });
 }
@@ -135,8 +135,8 @@ Bodies look_at_bodies(const ClosedBody& body, const CavityResult& found, const C
   const Volume held = filled(found);
   if (closed > Length()) out.apart = find_apart(body, surface, held, options, closed);
   if (!(held > Volume())) return out;
-  const std::vector<Part> parts = parts_of(surface, found);
-  for (const Part& p : parts)
+  const std::vector<LooseBody> parts = parts_of(surface, found);
+  for (const LooseBody& p : parts)
     if (!p.wet) out.idle.push_back(p.box);
   if (out.idle.size() == parts.size()) out.idle.clear();
   out.side_by_side = are_halves(parts, options.up.normalized());

@@ -48,10 +48,13 @@ double vessel_likeness(const ReadingEvidence& e, double share) {
   return x;
 }
 
-/// Grows by the same factor with every step of likeness, up to even chances.
+/// Even chances at no step, `asked_from` after one: less by the same factor with every further one.
+double doubt_after(double steps) {
+  return 0.5 * std::pow(asked_from / 0.5, std::max(0.0, steps));
+}
+
 double vessel_doubt(double likeness) {
-  const double steps = (likeness - vessel_from) / (vessel_even - vessel_from);
-  return std::min(0.5, asked_from * std::pow(0.5 / asked_from, steps));
+  return doubt_after((vessel_even - likeness) / (vessel_even - vessel_from));
 }
 
 void say_why(const ReadingEvidence& e, double share, Decision<Reading>& d) {
@@ -60,6 +63,7 @@ void say_why(const ReadingEvidence& e, double share, Decision<Reading>& d) {
   const WallShape& w = *e.shape;
   d.why.push_back(fmt::format("its outside runs along {:.0f} % of its inside", 100 * w.along));
   d.why.push_back(fmt::format("{:.0f} % of its outer sides stand upright", 100 * w.upright));
+  d.why.push_back(fmt::format("its walls are {:.3g} mm thick as a rule", in_millimetres(w.wall)));
   if (w.rim > 1.5) d.why.push_back("its rim is wider than its walls are thick");
   if (w.equal > 1) d.why.push_back(fmt::format("{} of its cavities hold the same", w.equal));
 }
@@ -87,7 +91,7 @@ Decision<Reading> decide_reading(const ReadingEvidence& e) {
   const bool mold = e.given ? *e.given != Reading::piece : held > all * least_share;
   d.chosen = mold ? Reading::mold : Reading::piece;
   if (!d.given && share > 0)
-    d.doubt = 0.5 * std::max(0.0, 1 - std::abs(std::log2(share / least_share)) / std::log2(border));
+    d.doubt = doubt_after(std::abs(std::log2(share / least_share)) / std::log2(border));
   d.sure = d.given || share <= least_share / border || share > least_share * border;
   if (!d.given && e.shape) {
     d.doubt = std::max(d.doubt, vessel_doubt(vessel_likeness(e, share)));

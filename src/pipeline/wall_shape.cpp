@@ -20,6 +20,7 @@ constexpr double opposite = -0.906;
 constexpr double as_far = 2;
 constexpr double upright_sine = 0.035;  // 2°
 constexpr double level_cosine = 0.999;
+constexpr double most_lean_cosine = 0.966;  // 15°
 
 double area_of(const ClosedBody& body, const Triangle& t) {
   const auto& v = body.vertices();
@@ -97,11 +98,22 @@ int most_equal(const CavityResult& found) {
   return most;
 }
 
+/// Which way its rim faces, where that is a lean and no other way to stand.
+Vec3 square_to_rim(const ClosedBody& body, const CavityResult& found, const Vec3& up) {
+  const Cavity* most = nullptr;
+  for (const Cavity& c : found.cavities.list())
+    if (c.filled && (most == nullptr || c.capacity.value > most->capacity.value)) most = &c;
+  if (most == nullptr) return up;
+  const auto normal = rim_normal(body.vertices(), found.cavities.wetted(most->id).middle, up);
+  return normal && normal->dot(up) > most_lean_cosine ? *normal : up;
+}
+
 }  // namespace
 
 std::optional<WallShape> wall_shape(const ClosedBody& body, const CavityResult& found,
                                     const Vec3& direction) {
-  const Vec3 up = direction.normalized();
+  // Sides stand upright when they are square to the rim: a mold that leans is still a block.
+  const Vec3 up = square_to_rim(body, found, direction.normalized());
   std::vector<bool> wet(body.triangles().size());
   double round = 0, highest = -1e300, depth = 0;
   for (const Cavity& c : found.cavities.list()) {
@@ -112,7 +124,7 @@ std::optional<WallShape> wall_shape(const ClosedBody& body, const CavityResult& 
     highest = std::max(highest, in_millimetres(c.brim));
     depth = std::max(depth, in_millimetres(c.brim - c.floor));
   }
-  const std::vector<Place> from = spread(body, found, up);
+  const std::vector<Place> from = spread(body, found, direction.normalized());
   const auto scene = RayScene::build(body.vertices(), body.triangles());
   if (from.empty() || !scene) return std::nullopt;
   std::vector<Behind> behind = look_behind(body, *scene, from, wet);
@@ -134,7 +146,8 @@ std::optional<WallShape> wall_shape(const ClosedBody& body, const CavityResult& 
     if (std::abs(steep) < level_cosine) {
       sides += area;
       if (std::abs(steep) < upright_sine) upright += area;
-    } else if (steep > 0 && body.vertices()[corners[0]].dot(up) > highest - 0.05 * depth) {
+    } else if (steep > 0 &&
+               body.vertices()[corners[0]].dot(direction.normalized()) > highest - 0.05 * depth) {
       rim += area;
     }
   }

@@ -17,7 +17,7 @@ namespace {
 /// Another way that holds no more than this is not worth a word.
 constexpr double worth_telling = 1.1;
 /// Nor what is a drop beside the body.
-constexpr double least_of_body = 0.02;
+constexpr double least_gain = 0.02;
 /// Rims are level to this, in degrees: what leans less is how files are rounded and benches stand.
 constexpr double level_to = 0.5;
 /// More than this is another way to stand, not a lean.
@@ -65,7 +65,7 @@ std::optional<LevelRim> leaning(const Body& body, const Vec3& normal, const AsIt
 Ways look_round(const ClosedBody& body, const CavityResult& found, const Vec3& up) {
   Ways ways;
   ways.now = {up.normalized(), held_now(found), body.volume().value};
-  const Volume more = std::max(ways.now.holds * worth_telling, ways.now.body * least_of_body);
+  const Volume more = std::max(ways.now.holds * worth_telling, ways.now.body * least_gain);
   if (const auto others = other_ways(body, ways.now.up, more); !others.empty()) ways.axis = others.front();
   if (const Cavity* c = largest(found))
     if (const auto normal = rim_normal(body.vertices(), found.cavities.wetted(c->id).middle, ways.now.up))

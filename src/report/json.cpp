@@ -152,7 +152,7 @@ std::string measure_json(const MeasureReport& report) {
 namespace {
 
 /// The answers to a question that nobody was there to give.
-Json doubt(const Question& q) {
+Json answers_to(const Question& q) {
   Json out = Json::array();
   for (const Question::Answer& a : q.answers)
     out.push_back({{"says", a.says},
@@ -187,7 +187,7 @@ std::string card_json(const CardReport& r) {
     put_path(j, e.path);
     j.update(problem(e.problem));
     for (const Question& q : r.questions)
-      if (q.refused && q.path == e.path) j["doubt"] = doubt(q);
+      if (q.refused && q.path == e.path) j["doubt"] = answers_to(q);
     failures.push_back(std::move(j));
   }
   Notes all = r.notes;

@@ -102,10 +102,6 @@ constexpr std::array known_notes{
     NoteInfo{"flipped-faces", "Faces that looked the wrong way were turned."},
     NoteInfo{"floor-detail",
              "Dips too small to be cavities of their own are filled with the rest and not listed."},
-    NoteInfo{"folded-by-noise",
-             "A scan is so noisy that its surface folds over itself in more places than can be put right. "
-             "Its volumes were summed over the surface as it is, and the interval holds what that leaves in "
-             "doubt. Smooth it in the scan program, or scan again, for a narrower one."},
     NoteInfo{"folds",
              "Parts of the surface could not be told to be floor or roof: the mesh folds or overlaps there."},
     NoteInfo{"format-by-content",
@@ -180,6 +176,11 @@ constexpr std::array known_notes{
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
+    NoteInfo{"noise-smoothed",
+             "A scan is so noisy that its surface folds over itself in more places than can be put right, "
+             "and liquid would run out through the folds. Its vertices were moved to the middle of their "
+             "neighbours and back, which takes out the noise and leaves the form; the interval holds what "
+             "that leaves in doubt. Smooth it in the scan program, or scan again, for a narrower one."},
     NoteInfo{"not-inspected",
              "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
              "of any size."},

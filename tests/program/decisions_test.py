@@ -236,7 +236,7 @@ class Decisions(ProgramTest):
     # ---- which way up
 
     def test_a_mold_on_its_side_is_no_piece(self):
-        block = made_up.block_with(made_up.dome(random.Random(3)), 70.0, 60.0, 0.0, -75.0)
+        block = made_up.block_with(made_up.arc(28.0, 0, 0, -90), 40.0, 36.0, 0.0, -36.0)
         upright, = self.measured(self.write("block.stl", block))
         lying = self.write("lying.stl", made_up.on_its_side(block))
         row, = self.measured(lying)
@@ -363,18 +363,20 @@ class Decisions(ProgramTest):
             if p not in known:
                 known[p] = tuple(c + dice.gauss(0, 0.4) for c in p)
             return known[p]
-        n = 150
-        inner = made_up.arc(30, 0, 0, -90, 60)
-        block = [(0.0, -38.0 + 0.0)] + [(40.0 * k / 40, -38.0) for k in range(1, 41)] + [(40.0, -38.0 + k) for k in range(1, 39)]
-        block += [(40.0 - k / 1.0, 0.0) for k in range(1, 10)]
-        clean = made_up.revolve(block + inner, n)
-        scan = [tuple(shaken(p) for p in t) for t in clean]
-        path = self.write("noisy.stl", [t for t in scan if len(set(t)) == 3])
-        row, = self.measured(path, "--max-uncertainty", "40%")
-        volume = row["solid"]["volume_mm3"]
-        truth = math.pi * 40 ** 2 * 38 - 2 / 3 * math.pi * 30 ** 3
-        self.assertLess(float(volume["low"]), truth)
-        self.assertGreater(float(volume["high"]), truth)
+        n, r, depth = 400, 30.0, 38.0
+        profile = [(0.0, -depth)] + [(0.5 * k, -depth) for k in range(1, 81)] + [(40.0, -depth + 0.5 * k) for k in range(1, 77)]
+        profile += [(40.0 - 0.5 * k, 0.0) for k in range(1, 20)] + made_up.arc(r, 0, 0, -90, 150)
+        scan = [tuple(shaken(p) for p in t) for t in made_up.revolve(profile, n)]
+        path = self.write("noisy.stl", scan)
+        row, = self.measured(path)
+        self.assertIn("noise-smoothed", self.codes(row))
+        self.assertEqual(row["read_as"], "mold")
+        facets = n / (2 * math.pi) * math.sin(2 * math.pi / n)
+        held = facets * 2 / 3 * math.pi * r ** 3
+        for volume, truth in ((row["solid"]["volume_mm3"], facets * math.pi * 40 ** 2 * depth - held), (row["fill_mm3"], held)):
+            self.assertLess(float(volume["low"]), truth)
+            self.assertGreater(float(volume["high"]), truth)
+            self.assertGreater(float(volume["high"]) / float(volume["low"]), 1.01)
 
 
 if __name__ == "__main__":
