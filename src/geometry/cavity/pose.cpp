@@ -2,15 +2,12 @@
 // Which way is up, when nobody says so.
 #include <pourwright/cavity.hpp>
 
-#include "geometry/cavity/patches.hpp"
 #include "geometry/mesh/edges.hpp"
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <limits>
-#include <numbers>
-#include <utility>
+#include <map>
 
 #include <Eigen/Eigenvalues>
 #include <fmt/format.h>
@@ -18,176 +15,156 @@
 namespace pourwright {
 namespace {
 
-/// Another axis must hold this much more than the one modelled: dents in a bottom are no reason to turn a
-/// mold that holds the same both ways up.
+/// Another direction must hold this much more than the one modelled: dents in a bottom are no reason to turn
+/// a mold that holds the same both ways up.
 constexpr double clearly_more = 1.02;
-/// Each step towards the face of the hull looks at every vertex once; a dozen are usual.
-constexpr int most_pivots = 64;
+/// Directions are told apart in steps of this share of a right angle's chord, some 2°: flat faces of one
+/// direction fall into one.
+constexpr double step_of_direction = 1.0 / 32;
+/// A bottom, a rim and the two walls of a box are three lines; a fourth for a foot that stands askew.
+constexpr std::size_t most_planes = 4;
+/// One line, as a cosine: closer ones differ by rounding of the faces alone.
+constexpr double one_line = 1 - 1e-9;
+/// A plane this near to the direction that holds most, 10°, may be its rim's; the largest few are tried.
+constexpr double nearby = 0.985;
+constexpr std::size_t most_rims = 2;
 
-/// The axis directions, the one that is usually modelled first.
-constexpr std::array<std::string_view, 6> names{"+z", "-z", "+y", "-y", "+x", "-x"};
-const std::array<Vec3, 6> axes{Vec3::UnitZ(),  -Vec3::UnitZ(), Vec3::UnitY(),
-                               -Vec3::UnitY(), Vec3::UnitX(),  -Vec3::UnitX()};
-
-double cross(const Vec3& o, const Vec3& a, const Vec3& b) {
-  return (a.x() - o.x()) * (b.y() - o.y()) - (a.y() - o.y()) * (b.x() - o.x());
-}
-
-/// Area of the convex hull of the points seen along z (A. M. Andrew, Inf. Process. Lett. 9(5), 1979).
-double plan_hull_area(std::vector<Vec3> points) {
-  std::sort(points.begin(), points.end(),
-            [](const Vec3& a, const Vec3& b) { return std::pair(a.x(), a.y()) < std::pair(b.x(), b.y()); });
-  std::vector<Vec3> hull;
-  const auto chain = [&](auto first, auto last) {
-    const std::size_t base = hull.size();
-    for (auto it = first; it != last; ++it) {
-      while (hull.size() >= base + 2 && cross(hull[hull.size() - 2], hull.back(), *it) <= 0) hull.pop_back();
-      hull.push_back(*it);
-    }
-    hull.pop_back();
-  };
-  chain(points.begin(), points.end());
-  chain(points.rbegin(), points.rend());
+struct Line {
+  Vec3 along = Vec3::UnitZ();
   double area = 0;
-  for (std::size_t i = 1; i + 1 < hull.size(); ++i) area += cross(hull[0], hull[i], hull[i + 1]);
-  return area / 2;
-}
+};
 
-/// No liquid stands outside the convex hull, and that lies in the prism over what is seen along `up`: the
-/// most a body can hold, whichever way it stands.
-double most_held(const ClosedBody& body, const Vec3& up) {
-  const Eigen::Matrix3d frame = frame_with_up(up);
-  std::vector<Vec3> points;
-  points.reserve(body.vertices().size());
-  double low = std::numeric_limits<double>::infinity(), high = -low;
-  for (const Vec3& p : body.vertices()) {
-    points.push_back(frame * p);
-    low = std::min(low, points.back().z());
-    high = std::max(high, points.back().z());
+/// The lines square to most of the surface, by area. Which way a face looks does not count: a bottom and a
+/// rim are of one.
+std::vector<Line> lines_of_faces(const ClosedBody& body) {
+  std::map<std::array<int, 3>, Vec3> found;
+  const std::vector<Vec3>& at = body.vertices();
+  for (const Triangle& t : body.triangles()) {
+    Vec3 n = (at[t[1]] - at[t[0]]).cross(at[t[2]] - at[t[0]]) / 2;
+    const double area = n.norm();
+    if (!(area > 0)) continue;
+    int widest = 0;
+    n.cwiseAbs().maxCoeff(&widest);
+    if (n[widest] < 0) n = -n;
+    std::array<int, 3> cell{};
+    for (int k = 0; k < 3; ++k)
+      cell[static_cast<std::size_t>(k)] = static_cast<int>(std::lround(n[k] / area / step_of_direction));
+    found.try_emplace(cell, Vec3::Zero()).first->second += n;
   }
-  return plan_hull_area(std::move(points)) * (high - low) - in_cubic_millimetres(body.volume().value);
-}
-
-}  // namespace
-
-Volume held_with(const ClosedBody& body, const Vec3& up) {
-  CavityOptions o;
-  o.up = up;
-  o.look_further = false;
-  Volume held;
-  if (const auto r = find_cavities(body, o))
-    for (const Cavity& c : r->cavities.list())
-      if (c.parent == 0 && c.kind != CavityKind::sealed) held += c.capacity.value;
-  return held;
-}
-
-std::vector<OtherWay> other_ways(const ClosedBody& body, const Vec3& up, Volume more) {
-  std::vector<OtherWay> out;
-  if (most_held(body, up) <= in_cubic_millimetres(more)) return out;
-  for (const Vec3& axis : axes) {
-    if (axis.dot(up.normalized()) > 0.999) continue;
-    const Volume holds = held_with(body, axis);
-    if (holds > more) out.push_back({axis, holds});
-  }
-  std::stable_sort(out.begin(), out.end(),
-                   [](const OtherWay& a, const OtherWay& b) { return a.holds > b.holds; });
+  std::vector<Line> out;
+  for (const auto& [cell, sum] : found)
+    if (sum.norm() > 0) out.push_back({sum.normalized(), sum.norm()});
+  std::stable_sort(out.begin(), out.end(), [](const Line& a, const Line& b) { return a.area > b.area; });
   return out;
 }
 
-Expected<Pose> choose_up(const ClosedBody& body) {
-  std::array<double, 6> held{};
-  std::size_t best = 0;
-  for (std::size_t k = 0; k < axes.size(); ++k) {
-    held[k] = in_millilitres(held_with(body, axes[k]));
-    // As modelled wins a tie: +z comes first.
-    if (held[k] > clearly_more * held[best]) best = k;
+/// The three axes of the surface's spread: of what was turned on a lathe one is the axis it turned about.
+std::array<Vec3, 3> axes_of_spread(const ClosedBody& body) {
+  const std::vector<Vec3>& at = body.vertices();
+  const Vec3 origin = body.box().centre();
+  Eigen::Matrix3d sum = Eigen::Matrix3d::Zero();
+  Vec3 middle = Vec3::Zero();
+  double all = 0;
+  for (const Triangle& t : body.triangles()) {
+    const Vec3 p = at[t[0]] - origin, q = at[t[1]] - origin, r = at[t[2]] - origin;
+    const double area = (q - p).cross(r - p).norm() / 2;
+    const Vec3 m = (p + q + r) / 3;
+    // Over a triangle the mean of x xᵀ is (Σ p pᵀ + 9 m mᵀ) / 12.
+    sum += area / 12 * (p * p.transpose() + q * q.transpose() + r * r.transpose() + 9 * m * m.transpose());
+    middle += area * m;
+    all += area;
   }
-  if (held[best] == 0) return Pose{axes[0], "no axis direction makes it hold liquid: +z kept"};
-  if (best == 0) return Pose{axes[0], fmt::format("+z is up: it holds most there, {:.1f} ml", held[0])};
-  return Pose{axes[best], fmt::format("{} is up: it holds {:.1f} ml there, {:.1f} ml as modelled",
-                                      names[best], held[best], held[0])};
+  middle /= all;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes(sum / all - middle * middle.transpose());
+  return {axes.eigenvectors().col(0), axes.eigenvectors().col(1), axes.eigenvectors().col(2)};
 }
 
-std::optional<Vec3> rim_normal(const std::vector<Vec3>& vertices, const Vec3& above, const Vec3& up) {
-  if (vertices.size() < 3) return std::nullopt;
-  const Eigen::Matrix3d frame = frame_with_up(up);
-  std::vector<Vec3> points;
-  points.reserve(vertices.size());
-  double size = 0;
-  for (const Vec3& p : vertices) {
-    points.push_back(frame * (p - above));
-    size = std::max(size, points.back().norm());
-  }
-  // The face of the upper hull that a vertical line through `above` leaves by: three corners round the line,
-  // of which one gives way to the point farthest above their plane until there is none. Begins with three
-  // corners far below, which are no points of the body.
-  std::array<Vec3, 3> corner;
-  for (int k = 0; k < 3; ++k) {
-    const double a = 2 * std::numbers::pi * k / 3;
-    corner[static_cast<std::size_t>(k)] = Vec3(8 * size * std::cos(a), 8 * size * std::sin(a), -8 * size);
-  }
-  int made_up = 3;
-  std::array<bool, 3> real{};
-  for (int step = 0; step < most_pivots; ++step) {
-    const Vec3 n = (corner[1] - corner[0]).cross(corner[2] - corner[0]);
-    if (!(n.z() > 0)) return std::nullopt;
-    const Vec3 plane = n / n.norm();
-    const Vec3* farthest = nullptr;
-    double above_by = 1e-9 * size;
-    for (const Vec3& p : points)
-      if (const double d = plane.dot(p - corner[0]); d > above_by) {
-        above_by = d;
-        farthest = &p;
-      }
-    if (farthest == nullptr) {
-      if (made_up > 0) return std::nullopt;
-      return Vec3(frame.transpose() * plane);
-    }
-    // Of the three triangles that the new point makes with a side of the old one, the one round the line.
-    std::size_t leaves = 3;
-    double best = -std::numeric_limits<double>::infinity();
-    for (std::size_t k = 0; k < 3; ++k) {
-      std::array<Vec3, 3> t = corner;
-      t[k] = *farthest;
-      double least = std::numeric_limits<double>::infinity(), whole = cross(t[0], t[1], t[2]);
-      if (!(whole > 0)) continue;
-      for (std::size_t j = 0; j < 3; ++j)
-        least = std::min(least, cross(Vec3::Zero(), t[j], t[(j + 1) % 3]) / whole);
-      if (least > best) {
-        best = least;
-        leaves = k;
-      }
-    }
-    if (leaves == 3) return std::nullopt;
-    corner[leaves] = *farthest;
-    if (!real[leaves]) --made_up;
-    real[leaves] = true;
-  }
-  return std::nullopt;
-}
-
-Expected<Pose> rim_up(const ClosedBody& body, const Vec3& up) {
+/// What the body holds in all to its brims, ml.
+Expected<double> held_with_up(const ClosedBody& body, const Vec3& up) {
   CavityOptions o;
   o.up = up;
   o.look_further = false;
-  const auto found = find_cavities(body, o);
-  if (!found) return found.error();
-  // Over its largest cavity; a body that holds nothing as it is, over its middle.
-  Vec3 above = body.box().centre();
-  Volume largest;
-  for (const Cavity& c : found->cavities.list())
-    if (c.kind != CavityKind::sealed && c.capacity.value > largest) {
-      largest = c.capacity.value;
-      above = found->cavities.wetted(c.id).middle;
+  const auto r = find_cavities(body, o);
+  if (!r) return r.error();
+  double sum = 0;
+  for (const Cavity& c : r->cavities.list())
+    if (c.parent == 0 && c.kind != CavityKind::sealed) sum += in_millilitres(c.capacity.value);
+  return sum;
+}
+
+std::string name_of(const Vec3& up) {
+  static constexpr std::array<std::string_view, 3> axes{"x", "y", "z"};
+  for (int k = 0; k < 3; ++k)
+    if (std::abs(up[k]) == 1)
+      return fmt::format("{}{}", up[k] > 0 ? "+" : "-", axes[static_cast<std::size_t>(k)]);
+  return fmt::format("{:.4f}, {:.4f}, {:.4f}", up.x(), up.y(), up.z());
+}
+
+/// Tries directions one after the other; an earlier one wins a tie.
+class Poses {
+ public:
+  explicit Poses(const ClosedBody& body) : body_(body) {}
+
+  /// Both ways along a line that was not tried yet.
+  std::optional<Problem> along(const Vec3& line) {
+    for (const auto& [known, held] : tried_)
+      if (std::abs(known.dot(line)) > one_line) return std::nullopt;
+    for (const Vec3& up : {line, Vec3(-line)}) {
+      const auto held = held_with_up(body_, up);
+      if (!held) return held.error();
+      if (tried_.empty()) as_modelled = best_held = *held;
+      tried_.emplace_back(up, *held);
+      if (*held > clearly_more * best_held) {
+        best = up;
+        best_held = *held;
+      }
     }
-  const auto normal = rim_normal(body.vertices(), above, up);
-  if (!normal)
-    return fail(Code::holds_nothing, "the body has no rim to show which way is up", "say it with --up X,Y,Z");
-  const double degrees = std::acos(std::min(1.0, normal->dot(up.normalized()))) * 180 / std::numbers::pi;
-  return Pose{*normal,
-              fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which leans "
-                          "by {:.1f}° as modelled",
-                          normal->x(), normal->y(), normal->z(), degrees)};
+    return std::nullopt;
+  }
+
+  /// Of those about the best the one that holds most: a level rim does, by however little.
+  void settle() {
+    const Vec3 about = best;
+    for (const auto& [up, held] : tried_)
+      if (up.dot(about) > nearby && held > best_held) {
+        best = up;
+        best_held = held;
+      }
+  }
+
+  Vec3 best = Vec3::UnitZ();
+  double best_held = 0, as_modelled = 0;
+
+ private:
+  const ClosedBody& body_;
+  std::vector<std::pair<Vec3, double>> tried_;
+};
+
+}  // namespace
+
+Expected<Pose> choose_up(const ClosedBody& body) {
+  Poses poses(body);
+  const std::vector<Line> planes = lines_of_faces(body);
+  std::vector<Vec3> lines{Vec3::UnitZ(), Vec3::UnitY(), Vec3::UnitX()};
+  for (std::size_t k = 0; k < std::min(planes.size(), most_planes); ++k) lines.push_back(planes[k].along);
+  for (const Vec3& axis : axes_of_spread(body)) lines.push_back(axis);
+  for (const Vec3& line : lines)
+    if (auto problem = poses.along(line)) return *problem;
+  // A rim is level, and has less area than many a wall. A direction that was modelled is meant.
+  if (poses.best.cwiseAbs().maxCoeff() < 1) {
+    const Vec3 about = poses.best;
+    std::size_t tried = 0;
+    for (const Line& plane : planes)
+      if (std::abs(plane.along.dot(about)) > nearby && tried++ < most_rims)
+        if (auto problem = poses.along(plane.along)) return *problem;
+    poses.settle();
+  }
+  if (poses.best_held == 0)
+    return Pose{poses.best, "no direction was found in which it holds liquid: +z kept"};
+  if (poses.best == Vec3::UnitZ())
+    return Pose{poses.best, fmt::format("+z is up: it holds most there, {:.1f} ml", poses.best_held)};
+  return Pose{poses.best, fmt::format("{} is up: it holds {:.1f} ml there, {:.1f} ml as modelled",
+                                      name_of(poses.best), poses.best_held, poses.as_modelled)};
 }
 
 namespace {
@@ -211,13 +188,13 @@ Expected<Pose> border_up(const std::vector<Vec3>& vertices, const std::vector<Tr
     const Vec3 d = vertices[v] - origin - middle;
     spread += d * d.transpose();
   }
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> principal(spread);
-  Vec3 up = principal.eigenvectors().col(0);  // least spread: the normal of the rim's plane
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes(spread);
+  Vec3 up = axes.eigenvectors().col(0);  // least spread: the normal of the rim's plane
   // The mold lies below its rim.
   double side = 0;
   for (const Vec3& p : vertices) side += (p - origin - middle).dot(up);
   if (side > 0) up = -up;
-  const double flat = std::sqrt(std::max(0.0, principal.eigenvalues()[0]) / static_cast<double>(rim.size()));
+  const double flat = std::sqrt(std::max(0.0, axes.eigenvalues()[0]) / static_cast<double>(rim.size()));
   return Pose{
       up,
       fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which is flat to {:.2g} mm",
