@@ -124,8 +124,13 @@ Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, M
 bool take_smoothed(const Surface& surface, Measurable& out) {
   if (surface.census.shells != 1) return false;
   Smoothed even = smoothed(surface);
-  auto proven = closed_body(std::move(even.surface), true);
-  if (!proven) return false;
+  auto proven = closed_body(even.surface, true);
+  if (!proven) {  // the few places that are left can be united
+    auto united = unite_shells(std::move(even.surface));
+    if (!united) return false;
+    proven = proven_union(std::move(united->surface));
+    if (!proven) return false;
+  }
   const ClosedBody& body = as_closed(proven->body);
   const Volume doubt =
       cubic_millimetres(in_square_millimetres(body.area()) * in_millimetres(even.moved) * scatter_in_doubt);

@@ -173,7 +173,7 @@ std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings&
   if (f.closed->columns && wants_cavities(s))
     return fail(
         Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
-        f.closed->noise.spread > Length()
+        f.census.shells == 1
             ? "smooth the surface in the scan program, or scan again; --only solid still gives the volume"
             : "unite the bodies in the modelling program; --only solid still gives the volume");
   Decision<Reading> d;
