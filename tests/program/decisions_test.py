@@ -135,6 +135,10 @@ class Decisions(ProgramTest):
             if files:
                 sets.append((f"open set, {name}", self.judge(files, [truth] * len(files))))
                 self.assertEqual(set(sets[-1][1]), {"right"}, name)
+        broken = sorted((OPEN_SET / "broken").glob("*")) if OPEN_SET.is_dir() else []
+        if broken:
+            truths = ["mold" if any(w in p.name for w in ("tray", "hemisphere", "cup", "undercut", "ring")) else "piece" for p in broken]
+            sets.append(("open set, broken", self.judge([str(p) for p in broken], truths)))
         real = sorted(str(p) for p in (OPEN_SET / "real").glob("*")) if OPEN_SET.is_dir() else []
         if real:
             # Parts, figures and scans of things: nobody cast in any of them; a plate with a pocket could be a mold.
