@@ -331,7 +331,7 @@ void widen_by_scale(Findings& f) {
 
 /// Modelling programs leave no noise, and no open rim.
 bool is_scanned(const Findings& f) {
-  return f.closed->scan || f.closed->noise.spread > Length() || f.closed->smoothed > Length();
+  return f.closed->scan || f.closed->noise.spread > Length();
 }
 
 /// A number that nobody can rely on is not given.
