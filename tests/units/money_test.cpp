@@ -133,3 +133,14 @@ TEST_CASE("money and amounts come back from their text in every exponent") {
       CHECK(*back == Amount::of(m, c));
     }
 }
+
+TEST_CASE("half a coin and a doubtful thousand are refused with the reason") {
+  const Currency jpy{"JPY", 0}, eur{"EUR", 2};
+  CHECK(parse_amount("3600", jpy).has_value());
+  CHECK(parse_amount("3600.00", jpy).has_value());
+  CHECK(parse_amount("3600.5", jpy).error().text.find("no smaller coin") != std::string::npos);
+  CHECK(parse_amount("0.50 JPY", jpy).error().text.find("no smaller coin") != std::string::npos);
+  CHECK(parse_amount("1,000", eur).error().text.find("can be 1 or 1000") != std::string::npos);
+  CHECK(parse_amount("0.0085", eur).has_value());
+  CHECK(parse_amount("1,30", eur) == parse_amount("1.30", eur));
+}

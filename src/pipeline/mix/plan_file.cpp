@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A colour plan as it is written. The format is described in docs/workshop.md.
+#include <pourwright/pipeline_learn.hpp>
 #include <pourwright/pipeline_split.hpp>
 
 #include "workshop/material/entry.hpp"
@@ -120,7 +121,7 @@ std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitR
   if (settings.material.empty()) settings.material = mix;
   if (settings.workshop.empty() && !workshop.empty()) {
     settings.workshop = file.parent_path() / workshop;
-    if (!settings.ledger.empty()) settings.ledger = settings.workshop / "ledger.db";
+    if (!settings.ledger.empty()) settings.ledger = workshop_folder(settings.workshop) / "ledger.db";
   }
   return std::nullopt;
 }
