@@ -166,6 +166,10 @@ constexpr std::array known_notes{
     NoteInfo{"mold-not-there",
              "With --of mold the walls of the mold itself were asked for, but the file shows the piece or "
              "only the inside of the mold."},
+    NoteInfo{"money-finer-than-coin",
+             "The run file gives amounts in fractions of a currency that has no smaller coin. They are "
+             "reckoned as said, as prices by the kilogram or the hour may be; if the currency was "
+             "forgotten, name it in [price]."},
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},

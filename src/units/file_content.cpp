@@ -113,7 +113,8 @@ std::string_view content_name(std::string_view head, std::uint64_t size) {
   if (text.starts_with("%PDF-")) return "a PDF document";
   if (const std::string_view page = markup_name(text); !page.empty()) return page;
   if (is_dxf(text)) return "a DXF drawing";
-  if (!head.empty() && std::all_of(head.begin(), head.end(), [](char c) { return c == '\0'; }))
+  // Eighty-four of them are a binary STL without a triangle.
+  if (size > 84 && std::all_of(head.begin(), head.end(), [](char c) { return c == '\0'; }))
     return "nothing but zero bytes";
   return {};
 }

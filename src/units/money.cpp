@@ -143,9 +143,6 @@ Expected<Amount> parse_amount(std::string_view text, const Currency& currency) {
   const std::string_view number = without_code(without_spaces(text), currency);
   const auto value = parse_decimal(number, 9);
   if (!value && number.find(',') != std::string_view::npos) return value.error();
-  if (value && value->exact && currency.exponent == 0 && value->digits % billion != 0)
-    return fail(Code::bad_number, fmt::format("“{}”: {} has no smaller coin than 1", text, currency.code),
-                "write a whole number, or name another currency");
   if (value && value->exact) return Amount::billionths(value->digits);
   return fail(Code::bad_number,
               fmt::format("“{}” is not an amount in {} under a thousand million with at most nine decimals",

@@ -276,7 +276,8 @@ Expected<Ratio> parse_ratio(std::string_view text) {
   // "3.2:1" and "320/100" are parts of powder to parts of liquid.
   if (const auto colon = t.find_first_of(":/"); colon != std::string_view::npos) {
     const auto powder = parse_ratio(t.substr(0, colon)), liquid = parse_ratio(t.substr(colon + 1));
-    if (!powder || !liquid || *liquid <= Ratio())
+    const bool once = t.find_first_of(":/", colon + 1) == std::string_view::npos;
+    if (!once || !powder || !liquid || *liquid <= Ratio())
       return fail(Code::bad_number, fmt::format("“{}” is not a ratio", text),
                   "write parts of powder to parts of liquid, like 3.2:1, or 3.2");
     if (powder->in_millionths() > 1'000'000'000'000)

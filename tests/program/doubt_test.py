@@ -44,7 +44,7 @@ class Doubts(Files):
         for words, saying in (
                 (("--density", "1860"), ("1.86", "1860kg/m3")), (("--density", "186"), "1.86"), (("--density", "18.6"), "1.86"),
                 (("--density", "0.00186"), "1.86"), (("--density", "1.86kg/m3"), "1.86"), (("--density", "9"), "0.5 to 4"),
-                (("--ratio", "32"), "was 3.2 meant"), (("--ratio", "320"), "was 3.2 meant"), (("--ratio", "0.32"), "was 3.2 meant"),
+                (("--ratio", "32"), "was 3.2 meant"), (("--ratio", "320"), "was 3.2 meant"), (("--ratio", "0.32"), "3.2 meant"),
                 (("--ratio", "1:3"), "3:1"), (("--ratio", "1:3.2"), "3.2:1"), (("--ratio", "99"), "like 3.2"), (("--ratio", "3:0"), "not a ratio"),
                 (("--ratio", "3:1:1"), "not a ratio"), (("--room", "75"), ("75F", "24 °C")), (("--room", "68"), "68F"), (("--room", "-40"), "17C"),
                 (("--room", "290"), "17C"), (("--pigment", "Kelp=2000%"), "bears"), (("--allowance", "1,5,0"), "not a number")):
@@ -95,7 +95,12 @@ class Doubts(Files):
 
     def test_money(self):
         yen = 'currency = "JPY"\nmarkup = "80 %"\n'
-        for price, saying in ((yen + 'labour = "3600.5"\n', "no smaller coin"), (yen + 'round-to = "0.50"\n', "no smaller coin"),
+        odd = self.json("price", self.run_file(yen + 'labour = "3600.5"\nshipping = "0.50"\n', self.SUPPLIES), schema="price")
+        said = {n["code"]: n for n in odd["notes"]}["money-finer-than-coin"]
+        self.assertIn("labour 3600.5, shipping 0.5", said["text"].replace("0.50", "0.5"))
+        whole = self.json("price", self.run_file(yen + 'labour = "3600"\n', self.SUPPLIES.replace("2.10", "210")), schema="price")
+        self.assertNotIn("money-finer-than-coin", {n["code"] for n in whole["notes"]})
+        for price, saying in ((yen + 'round-to = "0.50"\n', "smallest coin"),
                               (yen + 'labour = "3,600"\n', "can be 3.6 or 3600"), ('labour = "1,000"\n', "can be 1 or 1000"),
                               ('round-to = "0.005"\n', "smallest coin"), ('currency = "JYP"\n', "“JPY”"), ('fees-on = "brutto"\n', "net"),
                               ('wholesale-markup = "20 %"\nwholesale-discount = "50 %"\n', "give one"), ('discount = "100 %"\n', "discount"),
@@ -193,7 +198,7 @@ class Prices(Files):
         run = self.json("run", path, "--workshop", shop, "--material", "Boathouse 3.2", schema="run")
         rows = {r["name"]: r for r in run["shopping"]}
         # 1716 g of mix with what stays behind want 1.3 kg of powder: two packs of 1 kg at 4.20, so that is its price, not the sack's 2.00.
-        self.assertEqual([(p["g"], p["count"]) for p in rows["mineral powder"]["packs"]], [(1000, 2)])
+        self.assertEqual([(p["size_g"], p["count"]) for p in rows["mineral powder"]["packs"]], [(1000, 2)])
         self.assertEqual(Decimal(rows["mineral powder"]["cost"]), Decimal("8.40"))
         self.assertEqual(Decimal(document["lines"][0]["cost"]["material"]), Decimal("0.36"))  # 53.33 g at 4.20, 16.67 g at 8.00: 0.3573
         self.assertEqual(document["order"]["to_buy"], "8.40")

@@ -35,7 +35,8 @@ TEST_CASE("files that are no meshes are called what they are") {
       {"<?xml version=\"1.0\"?>\n<svg xmlns=\"\">"s, "an SVG picture"},
       {"ISO-10303-21;\nHEADER;"s, "a STEP file"},
       {"  0\r\nSECTION\r\n"s, "a DXF drawing"},
-      {std::string(80, '\0'), "nothing but zero bytes"},
+      {std::string(800, '\0'), "nothing but zero bytes"},
+      {std::string(84, '\0'), ""},
       {"BM\x0E\0\0\0\0\0\0\0\x36\0\0\0"s, "a BMP picture"},
       // What is read here, and what only begins alike.
       {"solid cube\nfacet"s, ""},

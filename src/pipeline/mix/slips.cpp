@@ -25,16 +25,16 @@ std::optional<Problem> in_ratio(Ratio given, Ratio own) {
   const double r = given.value(), usual = own.value();
   const bool possible = r >= least_ratio && r <= most_ratio;
   if (possible && r >= usual / 4 && r <= usual * 4) return std::nullopt;
-  std::string meant;
-  for (const double guess : {r / 10, r / 100, r * 10, 1 / r})
-    if (meant.empty() && guess >= usual * 0.6 && guess <= usual * 1.7) meant = digits(guess);
+  std::vector<std::string> meant;
+  const auto likely = [&](double guess) { return guess >= usual * 0.6 && guess <= usual * 1.7; };
+  if (r < 1 && likely(1 / r)) meant.push_back(fmt::format("{}:1, powder first,", digits(1 / r)));
+  for (const double guess : {r / 10, r / 100, r * 10})
+    if (likely(guess)) meant.push_back(digits(guess));
   if (possible && meant.empty()) return std::nullopt;
-  const bool turned = !meant.empty() && r < 1 && 1 / r >= usual * 0.6 && 1 / r <= usual * 1.7;
   return fail(Code::bad_quantity,
               fmt::format("{} parts of powder to one of liquid cannot be meant", digits(r)),
-              turned           ? fmt::format("powder comes first: {}:1", digits(1 / r))
-              : !meant.empty() ? fmt::format("was {} meant?", meant)
-                               : fmt::format("it is powder per liquid by mass, like {}", digits(usual)));
+              meant.empty() ? fmt::format("it is powder per liquid by mass, like {}", digits(usual))
+                            : fmt::format("was {} meant?", fmt::join(meant, " or ")));
 }
 
 std::optional<Problem> in_density(Density given) {

@@ -131,7 +131,7 @@ constexpr std::array<std::string_view, 3> stock_words{"bought", "used", "counted
 
 Json stock_json(const StockChange& c) {
   Json j{{"kind", "stock"}, {"supply", c.supply}, {"change", name(c.kind)}, {"mass_g", c.mass.in_grams()}};
-  if (c.cost) j["cost"] = amount_text(*c.cost, Currency{c.currency, 2});
+  if (c.cost) j["cost"] = amount_text(*c.cost, Currency{c.currency, 0});
   put(j, "currency", c.currency);
   put(j, "note", c.note);
   return j;
