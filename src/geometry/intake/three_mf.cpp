@@ -356,10 +356,8 @@ std::optional<Problem> ThreeMf::count(const Placed& placed, std::size_t depth) {
 void ThreeMf::place(Object& object, const Transform& at, FaceCollector& faces, bool last) {
   const auto base = static_cast<Index>(faces.vertices.size());
   const bool mirrored = at.leftCols<3>().determinant() < 0;
-  faces.vertices.reserve(faces.vertices.size() + object.vertices.size());
   for (const Vec3& v : object.vertices) faces.vertices.emplace_back(at.leftCols<3>() * v + at.col(3));
   if (last) object.vertices = {};
-  faces.expect_triangles(object.triangles.size());
   // A mirror turns surfaces inside out; the specification keeps the outside outside.
   for (const Triangle& t : object.triangles)
     mirrored ? faces.triangle(base + t[0], base + t[2], base + t[1])
@@ -401,6 +399,9 @@ Expected<MeshFile> ThreeMf::read() {
                                   ? beside > 0 ? "it holds only supports" : "its build list is empty"
                                   : "the objects to build have no mesh");
   FaceCollector faces(job_);
+  // Once for all: room made item by item would copy what is there each time.
+  faces.vertices.reserve(vertices);
+  faces.expect_triangles(triangles);
   for (const Placed& item : build_)
     place(objects_.find(item.object)->second, item.transform, faces, placed == 1);
   for (const Vec3& v : faces.vertices)

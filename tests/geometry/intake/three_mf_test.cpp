@@ -265,3 +265,10 @@ TEST_CASE("3MF: damaged archives") {
   flipped[good.find("3D/3dmodel.model") + 200] ^= 0x55;
   CHECK_FALSE(read(flipped, "x.3mf"));
 }
+
+TEST_CASE("3MF: a small file that places one object many thousand times") {
+  std::string items;
+  for (int i = 0; i < 50'000; ++i) items += item(1);
+  const MeshFile file = read_well(three_mf(mf_model(object(1, cube_mesh), items)), "cube.3mf");
+  CHECK(file.soup.triangles.size() == 50'000 * cube().triangles.size());
+}
