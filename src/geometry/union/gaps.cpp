@@ -28,8 +28,12 @@ using Point2 = Kernel::Point_2;
 constexpr double facing = -0.87;
 /// How far plates sink into the faces, as a share of the gap: more than rounding, less than matters.
 constexpr double sink = 0.01;
+/// Beside a crease sharper than 60° a bar reaches no farther than this times the sum of the normals.
+constexpr double blade = 2;
 /// Beyond this many pairs of triangles uniting plates exactly would take too long.
 constexpr std::size_t most_pairs = 20'000;
+/// Pairs of level faces that only rounding keeps apart. Their plates are laid in one go.
+constexpr std::size_t most_touching = 400;
 /// Beyond this many pairs of near boxes the faces lie too dense to look at each other one by one: seconds.
 constexpr std::size_t most_looks = 10'000'000;
 
@@ -51,7 +55,7 @@ class PlateMaker {
     }
     std::set<std::pair<Index, Index>> nearly;
     for (const auto& [a, b] : touching_) nearly.insert(std::minmax(patch_[a], patch_[b]));
-    if (nearly.size() <= few_) done.insert(nearly.begin(), nearly.end());
+    if (nearly.size() <= most_touching) done.insert(nearly.begin(), nearly.end());
     for (const auto& [a, b] : done) plate(a, b);
     bridge_creases();
     return std::move(out_);
@@ -349,7 +353,10 @@ class PlateMaker {
       // Past the ends and past both normals by as much as plates sink.
       const Vec3 past_n = d.cross(n), past_m = d.cross(m);
       const Vec3 root = -s * (n + m).normalized();
-      const std::array<Vec3, 4> section{root, Vec3(tall * n - s * past_n), Vec3(tall * (n + m).normalized()),
+      // To where the far sides of the two gaps cross, or a channel stays there when other bodies' ends meet
+      // it. Of blades that point runs away.
+      const Vec3 across = tall * std::min(1 / (1 + n.dot(m)), blade) * (n + m);
+      const std::array<Vec3, 4> section{root, Vec3(tall * n - s * past_n), across,
                                         Vec3(tall * m + s * past_m)};
       std::array<Index, 4> low, high;
       for (std::size_t k = 0; k < 4; ++k) {

@@ -372,6 +372,7 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   if (!plan) return plan.error();
   PriceReport out;
   out.title = file->title;
+  out.workshop = prepared->mixes.front().mix.workshop;
   out.notes = prepared->notes;
   for (Note& note : of_stock)
     if (note.warning) out.notes.push_back(std::move(note));
