@@ -142,6 +142,7 @@ struct Habits {
   Mass cup;               ///< what the mixing cup weighs
   Mass residue;           ///< what stays in every cup that is poured
   Currency currency;
+  std::string read_as;  ///< what its mesh files show, a word of --read-as; empty: decided file by file
 };
 
 struct Catalogue {
