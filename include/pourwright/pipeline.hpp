@@ -6,6 +6,7 @@
 #include <pourwright/door.hpp>
 #include <pourwright/report.hpp>
 
+#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -37,12 +38,13 @@ struct MixSettings {
   std::optional<Mass> scale_step;
   std::vector<PigmentDose> pigments;
   std::filesystem::path ledger;     ///< the workshop's records; empty or missing: nothing is learned
-  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, for the learned allowance
+  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, when no allowance is given
   int cups = 1;                     ///< the batch is mixed in
   std::optional<Temperature> room;  ///< nothing: the workshop's usual one, else that of the catalogue's times
   std::optional<Mass> cup;          ///< what the mixing cup weighs
   std::optional<Mass> residue;      ///< what stays in every cup that is poured from
   std::optional<Mass> liquid;       ///< already in the cup: of a card
+  double max_uncertainty = 0.1;     ///< records that leave a larger half width than this share are no answer
 };
 
 /// With the workshop that a run or plan file names, unless the command named one or expressly none. Records
@@ -53,7 +55,7 @@ MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::p
 struct ChosenMix {
   Mix mix;  ///< as it behaves in the room
   Mass scale_step;
-  Ratio allowance;
+  std::optional<Ratio> allowance;  ///< that the user has fixed; nothing: the forecast's
   Notes notes;
   Notes room_notes;               ///< those of `notes` about what the room does to times
   bool density_given = false;     ///< by density or ratio on the command line: not to be overruled
@@ -101,10 +103,14 @@ struct Inspection {
 
 struct MeasureSettings {
   std::optional<LengthUnit> unit;
+  /// What the workshop's molds take, least and most: what lies far outside is read in the wrong unit.
+  std::optional<std::array<Volume, 2>> usual;
   bool more_formats = false;
   std::optional<Reading> read_as;  ///< nothing: the evidence decides
   Point up{0, 0, 1};
+  bool up_given = false;           ///< then no other way is looked at
   bool find_up = false;            ///< --up auto
+  bool level_rim = false;          ///< --up rim: stood so that the plane of its rim is level
   std::optional<KnownSize> known;  ///< for scans without a scale
   std::vector<double> tilts;       ///< bench tilts in degrees to try
   bool find_lean = false;          ///< look for the lean that lets caught air out
@@ -118,6 +124,7 @@ struct MeasureSettings {
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool without_air = false;      ///< cast pieces lack what caught air keeps out
+  bool without_film = false;     ///< and the film over a level rim, as an inspection's do
   std::optional<Inspection> inspection;
   bool quick = false;  ///< leaves out the self-overlap proof and says so
   int jobs = 0;        ///< files at once; 0: one per core
@@ -134,6 +141,7 @@ struct CardSettings {
   MixSettings mix;
   int copies = 1;
   bool fill_table = false;  ///< level, volume and free surface of every filled cavity
+  bool may_ask = false;     ///< somebody can answer: a file in doubt is a question, not an error
 };
 
 /// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes,

@@ -83,12 +83,43 @@ struct BatchCost {
   std::vector<std::string> missing;
 };
 
+/// How likely a batch runs short: what stays in the cups and how pours scatter are counted.
+struct RunningShort {
+  double chance = 0;        ///< of the batch as weighed
+  Ratio stated;             ///< that was asked for
+  bool fixed = false;       ///< the allowance is a share that the user set
+  Mass expected, residue;   ///< what the batch will need, and of that what stays in the cups
+  int pours = 0, cups = 0;  ///< records it rests on; none: common practice
+  bool covered() const { return chance <= stated.value() * 1.001; }
+};
+/// "1 time in 100", "1 time in 4", "more often than not"
+std::string chance_text(double chance);
+
+/// A file of which it is not clear what is cast: each answer with what it would take. Nothing of it is in the
+/// card's total.
+struct Question {
+  struct Answer {
+    std::string says;    ///< "a mold", "the piece itself", "a mold, standing with +y up"
+    std::string option;  ///< what settles it: "--read-as mold"
+    Interval<Volume> fill;
+    Recipe recipe;  ///< for all copies, on the scale's step
+  };
+  std::string path;
+  int copies = 1;
+  double doubt = 0;              ///< chance that the first answer is wrong
+  std::vector<Answer> answers;   ///< at least two, the likelier first
+  std::vector<std::string> why;  ///< the evidence, a phrase each
+  bool refused = false;          ///< nobody can answer: it is among the errors too
+};
+
 struct CardReport {
   Mix mix;
   Mass scale_step;
-  std::string scale;  ///< its name; empty: not known
-  Ratio allowance;
+  std::string scale;                          ///< its name; empty: not known
+  Ratio allowance;                            ///< added to what the molds hold, as a share of it
+  std::optional<RunningShort> running_short;  ///< nothing: no mold could be weighed
   std::vector<CardMold> molds;
+  std::vector<Question> questions;
   Recipe total;
   std::vector<std::string> cautions;
   std::optional<BatchCost> cost;

@@ -3,6 +3,7 @@
 #ifdef POURWRIGHT_GEOMETRY
 #include <pourwright/pipeline_split.hpp>
 #include <pourwright/report_csv.hpp>
+#include <pourwright/report_picture.hpp>
 
 #include "cli/session.hpp"
 
@@ -20,6 +21,10 @@ Outcome run_measure(Session& session) {
     if (f.error) tally.failures.emplace_back(f.path, *f.error);
     tally.warned |= has_warning(f.notes);
   }
+  PictureSettings pictures;
+  pictures.measure = settings;
+  if (const auto problem = session.write_pictures_of(*files, std::move(pictures), tally))
+    return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = measure_json(r);
@@ -34,6 +39,7 @@ Outcome run_card(Session& session) {
   settings.measure = session.remembering_settings();
   settings.mix = session.mix_settings();
   settings.fill_table = session.line().has("fill-table");
+  settings.may_ask = session.may_ask();
   std::optional<int> copies;
   session.read("copies", copies, parse_count);
   if (copies) settings.copies = *copies;
@@ -56,10 +62,20 @@ Outcome run_card(Session& session) {
   for (const auto& e : r->errors) tally.failures.emplace_back(e.path, e.problem);
   tally.warned = has_warning(r->notes) || has_warning(r->total.notes);
   for (const CardMold& m : r->molds) tally.warned |= has_warning(m.notes);
+  PictureSettings pictures;
+  pictures.measure = settings.measure;
+  pictures.limit = r->mix.min_wall;
+  pictures.add = [&](std::size_t number, PictureWords& words) {
+    for (const CardMold& m : r->molds)
+      if (m.path == (*files)[number].path.string())
+        return add_card_words(words, *r, m, session.style_for(r->habits));
+  };
+  if (const auto problem = session.write_pictures_of(*files, std::move(pictures), tally))
+    return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = card_json(*r);
-  else if (!r->molds.empty())
+  else if (!r->molds.empty() || !r->questions.empty())
     out.out = card_text(*r, session.style_for(r->habits, r->cautions));
   session.settle(out, tally);
   return out;

@@ -53,7 +53,9 @@ constexpr std::array options{
     OptionInfo{"short", "", "the molds were not full", "learn"},
     OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
-    OptionInfo{"kind", "water|cup|pour|sheet|stock", "only records of this kind", "learn"},
+    OptionInfo{"lot", "NAME", "of the powder it was mixed from (default: the one opened last)", "learn"},
+    OptionInfo{"believe", "", "it is right, however far from what was to be expected", "learn"},
+    OptionInfo{"kind", "water|cup|pour|sheet|stock|lot", "only records of this kind", "learn"},
     OptionInfo{"cost", "MONEY", "what was paid for it (61.00, 61.00EUR)", "learn"},
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
                "card inspect mix split repeat learn run", weighing},
@@ -64,8 +66,8 @@ constexpr std::array options{
     OptionInfo{"cautions", "", "all cautions in full; a terminal shows them once a day",
                "card mix repeat run", weighing},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
-    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)",
-               "card learn", weighing},
+    OptionInfo{"risk", "PERCENT", "chance of running short that the batch leaves (1%)", "card learn",
+               weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
     OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
                "card inspect mix split leftover blend learn run price", weighing},
@@ -77,7 +79,8 @@ constexpr std::array options{
     OptionInfo{"forget", "", "remember no workshop any more", "setup"},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)",
                "card inspect mix leftover learn run price", weighing},
-    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
+    OptionInfo{"allowance", "PERCENT", "a fixed share is added, instead of what the forecast asks for",
+               recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
@@ -92,7 +95,7 @@ constexpr std::array options{
     OptionInfo{"dips", "", "list dips too small to be cavities too", "measure"},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
-    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z or auto (default +z)", geometry},
+    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z, rim or auto (default +z)", geometry},
     OptionInfo{"known", "x=118mm",
                "one known size, for a scan without scale: x, y, z, longest, capacity=186ml, or two points",
                geometry},
@@ -127,12 +130,15 @@ constexpr std::array options{
         "a table name,grams[,count] instead of molds; needs --mixer-max; of split and repeat: how many",
         "run split repeat"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
-    OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
+    OptionInfo{"png", "OUT", "write a picture of the mold; of several, a folder/ or {name}.png",
+               "card measure inspect"},
+    OptionInfo{"svg", "OUT", "a drawing that can be enlarged: the mold, of run the day plan",
+               "card measure inspect run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
                "price"},
     OptionInfo{"csv", "OUT", "write a table for spreadsheets", "card inspect run price"},
     OptionInfo{"xlsx", "OUT", "write the list as a spreadsheet with live formulas", "price"},
-    OptionInfo{"force", "", "replace an output file that exists", "card inspect run price mend mix"},
+    OptionInfo{"force", "", "replace an output file that exists", "card measure inspect run price mend mix"},
     OptionInfo{"output", "OUT",
                "the file to write (-o OUT): .stl, .ply or .obj; of mix --template the new file", "mend mix"},
     OptionInfo{"piece", "", "write the cast piece of each filled cavity instead of the mold", "mend"},
@@ -198,6 +204,7 @@ constexpr std::array commands{
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"
                 "pourwright learn pour bowl.stl:4 --mixed 3200g --left 85g --room 17C\n"
+                "pourwright learn lot B-2031\n"
                 "pourwright learn bought \"mineral powder\" --grams 25kg --cost 61.00\n"
                 "pourwright learn stock\n"
                 "pourwright learn show bowl.stl\n"
@@ -328,6 +335,19 @@ std::vector<std::string> CommandLine::all(std::string_view name) const {
 
 namespace {
 
+/// "help", "help card" and "card help" are what --help says.
+void take_help(std::vector<std::string>& words) {
+  std::error_code error;
+  if (words.empty() || words.size() > 2 || std::filesystem::exists("help", error)) return;
+  if (words[0] == "help")
+    words.erase(words.begin());
+  else if (words.size() == 2 && words[1] == "help" && is_command(words[0]))
+    words.pop_back();
+  else
+    return;
+  words.emplace_back("--help");
+}
+
 /// "--close-holes up-to 12mm": the one value that is two words.
 void join_up_to(std::vector<std::string>& words) {
   for (std::size_t i = 0; i + 1 < words.size() && words[i] != "--"; ++i) {
@@ -342,6 +362,7 @@ void join_up_to(std::vector<std::string>& words) {
 
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
   std::vector<std::string> words = given;
+  take_help(words);
   join_up_to(words);
   auto command = take_command(words);
   if (!command) return command.error();

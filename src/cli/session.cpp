@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -127,7 +128,7 @@ MixSettings Session::mix_settings() {
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   if (!line_.has("no-learned")) {
     const std::filesystem::path folder =
-        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : s.workshop;
+        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : workshop_folder(s.workshop);
     if (!folder.empty()) s.ledger = folder / "ledger.db";
   }
   std::optional<Ratio> risk;
@@ -138,6 +139,9 @@ MixSettings Session::mix_settings() {
   if (cups) s.cups = *cups;
   read("room", s.room, [](const std::string& t) { return parse_temperature(t); });
   read("residue", s.residue, [](const std::string& t) { return parse_mass(t); });
+  std::optional<Ratio> uncertainty;
+  read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
+  if (uncertainty) s.max_uncertainty = uncertainty->value();
   read("cup-weight", s.cup, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
@@ -173,9 +177,11 @@ MeasureSettings Session::measure_settings() {
   if (fill_to) s.fill_to = *fill_to;
   s.dips = line_.has("dips");
   s.find_up = line_.get("up") == "auto";
+  s.level_rim = line_.get("up") == "rim";
   std::optional<Point> up;
-  if (!s.find_up) read("up", up, parse_direction);
+  if (!s.find_up && !s.level_rim) read("up", up, parse_direction);
   if (up) s.up = *up;
+  s.up_given = up.has_value();
   read("known", s.known, parse_known_size);
   if (line_.has("tilt")) s.tilts = {0.5, 1, 2};
   s.find_lean = line_.has("tilt");
@@ -247,8 +253,10 @@ void Session::settle(Outcome& out, const Tally& tally) const {
   else if (!tally.failures.empty() || (tally.warned && line_.has("strict")))
     out.exit_code = some_failed;
   const bool in_report = !json() && !out.out.empty();
-  if (in_report || (json() && line_.has("quiet"))) return;
-  for (const auto& [path, p] : tally.failures) out.err += said(path, p);
+  if (json() && line_.has("quiet")) return;
+  // What has to be answered is said where somebody may see it, also when the report goes to a file.
+  for (const auto& [path, p] : tally.failures)
+    if (!in_report || p.code == Code::reading_in_doubt) out.err += said(path, p);
 }
 
 std::optional<Problem> Session::keep_sheet(const MixSettings& settings,
@@ -268,6 +276,33 @@ std::optional<Problem> Session::write_where(std::string_view option, std::string
   if (!where) return std::nullopt;
   return write_file(*where, text, line_.has("force"));
 }
+
+#ifdef POURWRIGHT_GEOMETRY
+std::optional<Problem> Session::write_pictures_of(const std::vector<FoundFile>& files,
+                                                  PictureSettings settings, Tally& tally) const {
+  PicturePlaces places;
+  places.overwrite = line_.has("force");
+  for (const auto& [option, ending, names] :
+       {std::tuple("png", ".png", &places.png), std::tuple("svg", ".svg", &places.svg)}) {
+    const auto out = line_.get(option);
+    if (!out) continue;
+    auto all = picture_names(files, *out, ending);
+    if (!all) return all.error();
+    *names = std::move(*all);
+  }
+  if (places.png.empty() && places.svg.empty()) return std::nullopt;
+  settings.style = style_;
+  settings.measure.progress = {};
+  const auto problems = write_pictures(files, settings, places);
+  for (std::size_t i = 0; i < problems.size(); ++i) {
+    const std::string path = files[i].path.string();
+    const bool told = std::any_of(tally.failures.begin(), tally.failures.end(),
+                                  [&](const auto& failure) { return failure.first == path; });
+    if (problems[i] && !told) tally.failures.emplace_back(path, *problems[i]);
+  }
+  return std::nullopt;
+}
+#endif
 
 int Session::strict(const Notes& notes) const {
   return line_.has("strict") && has_warning(notes) ? some_failed : done;

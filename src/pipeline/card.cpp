@@ -7,6 +7,7 @@
 #include "pipeline/inspect.hpp"
 #include "pipeline/measure.hpp"
 #include "pipeline/mix/mix.hpp"
+#include "pipeline/questions.hpp"
 
 #include <algorithm>
 #include <filesystem>
@@ -65,39 +66,38 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
                      false, Topic::reading, "read as the piece itself"});
 }
 
-void note_tilt(const Measured& m, double allowance, Notes& notes) {
+/// `margin`: what is added beyond the need that is expected, as a share of what the molds hold.
+void note_tilt(const Measured& m, double margin, Notes& notes) {
   if (m.row.read_as(Reading::piece)) return;
   for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
       notes.push_back(
           {"bench-tilt",
            fmt::format("stand it level: leaning {}° spills {} % of the fill{}", significant(t.degrees, 2),
-                       fixed(100 * t.share, 1), t.share > allowance ? ", more than the extra" : ""),
+                       fixed(100 * t.share, 1), t.share > margin ? ", more than the extra" : ""),
            false});  // the bench is assumed level: no fault of the mold
 }
 
-/// What the workshop's records change, into the card and the demand. True when they set the allowance.
-bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
-                 std::vector<MoldDemand>& demand) {
+/// What the batch takes, into the card and the demand.
+Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
+                           std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
   for (const CardMold& m : card.molds)
     molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
-  const auto learned = apply_learned(chosen, molds, settings.mix);
-  if (!learned) {
-    card.notes.push_back(density_note(card.mix));
-    return false;
-  }
+  auto need = batch_need(chosen, molds, settings.mix);
+  if (!need || !need->refused.empty()) return need;
   for (std::size_t i = 0; i < molds.size(); ++i) {
-    card.molds[i].fill = demand[i].fill = learned->fills[i];
-    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(),
-                               learned->mold_notes[i].end());
+    card.molds[i].fill = demand[i].fill = need->fills[i];
+    card.molds[i].notes.insert(card.molds[i].notes.end(), need->mold_notes[i].begin(),
+                               need->mold_notes[i].end());
   }
   // The records tell where their density comes from themselves.
-  if (learned->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
-  card.mix = learned->mix;
-  card.allowance = learned->allowance;
-  card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
-  return learned->allowance_learned;
+  if (need->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
+  card.mix = need->mix;
+  card.allowance = need->allowance;
+  card.notes.insert(card.notes.end(), need->notes.begin(), need->notes.end());
+  card.notes.push_back(need->added);
+  return need;
 }
 
 /// What a filled cavity holds up to its level. Between the marks of its table the cubic through both volumes
@@ -146,7 +146,6 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   CardReport out;
   out.mix = chosen->mix;
   out.scale_step = chosen->scale_step;
-  out.allowance = chosen->allowance;
   out.habits = chosen->habits;
   out.notes = chosen->notes;
   std::vector<MoldDemand> demand;
@@ -163,18 +162,29 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   const auto how = prepare_inspection(settings.mix);
   if (!how) return how.error();
+  if (!measuring.read_as && !chosen->habits.read_as.empty())
+    measuring.read_as = *parse_reading(chosen->habits.read_as);  // checked when it was read
+  measuring.usual = usual_amounts(*chosen, settings.mix);
   std::vector<Measured> measured = measure_all(files, measuring);
+  weigh_neighbours(measured);
   for (std::size_t i = 0; i < measured.size(); ++i) {
     Measured& m = measured[i];
+    const int copies = files[i].copies > 0 ? files[i].copies : settings.copies;
     auto problem = m.row.error;
     if (!problem) problem = holds_nothing(m.row);
     if (problem) {
       out.errors.push_back({m.row.path, *problem});
       continue;
     }
+    if (auto question = question_about(m.row, copies, *chosen)) {
+      question->refused = !settings.may_ask;
+      if (question->refused) out.errors.push_back({m.row.path, *in_doubt(m.row)});
+      out.questions.push_back(std::move(*question));
+      continue;
+    }
     CardMold mold;
     mold.path = m.row.path;
-    mold.copies = files[i].copies > 0 ? files[i].copies : settings.copies;
+    mold.copies = copies;
     mold.fill = *m.row.fill;
     mold.level = level_text(m, settings.measure.fill);
     mold.how = how_filled(m, settings.measure.fill, mold.level);
@@ -190,12 +200,31 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   if (out.molds.empty()) {
     out.notes.push_back(density_note(out.mix));
+    if (auto problem = weigh_answers(*chosen, settings.mix, out)) return *problem;
     return out;
   }
 
-  const auto learned = use_records(*chosen, settings, out, demand);
+  auto need = reckon(*chosen, settings, out, demand);
+  if (need && !need->refused.empty()) {
+    for (std::size_t k = need->refused.size(); k-- > 0;) {
+      const auto& [i, problem] = need->refused[k];
+      const auto at = static_cast<std::ptrdiff_t>(i);
+      out.errors.push_back({out.molds[i].path, problem});
+      out.molds.erase(out.molds.begin() + at);
+      demand.erase(demand.begin() + at);
+      shown.erase(shown.begin() + at);
+    }
+    if (out.molds.empty()) {
+      out.notes.push_back(density_note(out.mix));
+      return out;
+    }
+    need = reckon(*chosen, settings, out, demand);
+  }
+  if (!need) return need.error();
+  const Forecast& f = need->forecast;
+  const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;
   for (std::size_t i = 0; i < shown.size(); ++i) {
-    note_tilt(*shown[i], out.allowance.value(), out.molds[i].bench);
+    note_tilt(*shown[i], margin, out.molds[i].bench);
     if (!shown[i]->row.read_as(Reading::piece)) out.molds[i].tilt = shown[i]->row.tilt;
     share_out(*shown[i], out.mix, out.molds[i]);
   }
@@ -207,11 +236,12 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
   weighing.liquid = settings.mix.liquid;
-  weighing.chance_stated = learned;
   auto tray = weigh_tray(out.mix, demand, weighing);
-  if (!tray) return tray.error();
+  if (!tray) return with_units(tray.error(), shown);
+  if (auto problem = weigh_answers(*chosen, settings.mix, out)) return *problem;
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
+  out.running_short = need->running_short(out.total.mix);
   out.cautions = cautions_for(out.mix, out.total.mix);
   out.cost = cost_of(out.total.parts, *chosen);
   return out;

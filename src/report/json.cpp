@@ -98,6 +98,8 @@ Json measured_file(const MeasureRow& f) {
   j["shells"] = f.shells;
   j["closed"] = f.closed;
   j["read_as"] = f.reading ? Json(name(f.reading->chosen)) : Json(nullptr);
+  j["read_as_doubt"] = f.reading ? number(f.reading->doubt) : Json(nullptr);
+  j["read_as_because"] = f.reading ? Json(f.reading->why) : Json::array();
   j["doubt"] = Json::array();
   for (const Alternative& a : f.doubt)
     j["doubt"].push_back({{"about", a.about},
@@ -150,6 +152,33 @@ std::string measure_json(const MeasureReport& report) {
   return finish({{"schema", "pourwright.measure/1"}, {"files", std::move(files)}});
 }
 
+namespace {
+
+Json running_short(const std::optional<RunningShort>& r) {
+  if (!r) return nullptr;
+  return {{"chance", number(r->chance)},
+          {"stated", r->stated.value()},
+          {"covered", r->covered()},
+          {"expected_g", number(r->expected.in_grams())},
+          {"residue_g", number(r->residue.in_grams())},
+          {"pours", r->pours},
+          {"cups", r->cups}};
+}
+
+/// The answers to a question that nobody was there to give.
+Json answers_to(const Question& q) {
+  Json out = Json::array();
+  for (const Question::Answer& a : q.answers)
+    out.push_back({{"says", a.says},
+                   {"option", a.option},
+                   {"fill_mm3", interval(a.fill)},
+                   {"mix_g", grams(a.recipe.mix)},
+                   {"parts", parts(a.recipe.parts)}});
+  return out;
+}
+
+}  // namespace
+
 std::string card_json(const CardReport& r) {
   Json molds = Json::array(), failures = Json::array();
   for (const CardMold& m : r.molds) {
@@ -176,6 +205,8 @@ std::string card_json(const CardReport& r) {
     Json j;
     put_path(j, e.path);
     j.update(problem(e.problem));
+    for (const Question& q : r.questions)
+      if (q.refused && q.path == e.path) j["doubt"] = answers_to(q);
     failures.push_back(std::move(j));
   }
   Notes all = r.notes;
@@ -186,6 +217,8 @@ std::string card_json(const CardReport& r) {
   j["scale"] = r.scale.empty() ? Json(nullptr) : Json(r.scale);
   j["scale_step_g"] = grams(step_of_all(r.scale_step, r.total.parts));
   j["allowance"] = r.allowance.value();
+  j["allowance_from"] = r.running_short ? Json(r.running_short->fixed ? "given" : "forecast") : Json(nullptr);
+  j["running_short"] = running_short(r.running_short);
   j["molds"] = std::move(molds);
   j["total"] = {{"mix_g", grams(r.total.mix)},
                 {"parts", parts(r.total.parts)},

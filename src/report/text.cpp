@@ -23,8 +23,36 @@ std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
+bool is_asked(const CardReport& r, const std::string& path) {
+  return std::any_of(r.questions.begin(), r.questions.end(),
+                     [&](const Question& q) { return q.path == path; });
+}
+
+/// Both readings as equals, and what settles it.
+void questions(Page& page, const CardReport& r) {
+  const TextStyle& style = page.style();
+  const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
+  for (const Question& q : r.questions) {
+    for (const std::string& l : wrapped(page.shown(file_name(q.path)), style.width)) page.line(page.bold(l));
+    if (q.copies > 1) page.line(fmt::format("  {} copies", q.copies));
+    Rows rows{{"either", "each takes", "liquid", "powder", "mix"}};
+    std::string options;
+    for (const Question::Answer& a : q.answers) {
+      rows.push_back({a.says, localized(millilitre_text(a.fill.value), style.decimal),
+                      grams(mass_of(a.recipe.parts, PartKind::liquid)),
+                      grams(mass_of(a.recipe.parts, PartKind::powder)), grams(a.recipe.mix)});
+      options += (options.empty() ? "" : " or ") + a.option;
+    }
+    table(page, rows);
+    page.entry("Say which", options + "; it is in no total until then", true);
+    page.entry("Because", localized(fmt::format("{}", fmt::join(q.why, "; ")), style.decimal));
+    page.line();
+  }
+}
+
 void not_poured(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
+    if (is_asked(r, e.path)) continue;
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
     if (!e.problem.hint.empty()) page.entry("", e.problem.hint);
   }
@@ -274,14 +302,16 @@ void accuracy(Page& page, const CardReport& r) {
   if (!is_weighed(r.mix))
     text += fmt::format("the density of a mix nobody has weighed is ±{} % of it; ",
                         significant(r.mix.density_spread.in_percent(), 2));
-  const std::string extra = significant(r.allowance.in_percent(), 3);
-  if (r.allowance <= Ratio())
-    text += "nothing extra is added";
-  else if (text.empty())
-    text = fmt::format("{} % extra is added so that it does not come up short", extra);
+  const std::string extra = r.allowance > Ratio()
+                                ? fmt::format("the extra {} %", significant(r.allowance.in_percent(), 2))
+                                : std::string("nothing extra");
+  if (r.running_short && r.running_short->covered())
+    text += fmt::format("{} covers it and what stays in the cup, but for {}", extra,
+                        chance_text(r.running_short->stated.value()));
+  else if (r.running_short)
+    text += fmt::format("with {} it runs short {}", extra, chance_text(r.running_short->chance));
   else
-    text += fmt::format("the extra {} % {}", extra,
-                        most <= r.allowance.value() ? "covers it" : "does not cover that");
+    text += extra + " is added";
   page.entry("Accuracy", localized(text, page.style().decimal));
 }
 
@@ -352,6 +382,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
   page.title("Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   const bool any = !r.molds.empty();
+  questions(page, r);
   if (r.molds.size() == 1) {
     one_mold(page, r);
   } else if (any) {

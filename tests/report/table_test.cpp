@@ -34,7 +34,7 @@ TEST_CASE("Columns stand below each other, loosened where there is room") {
 TEST_CASE("A long name stands above its numbers, numbers that are too wide under their names") {
   const Rows rows{{"mold", "holds", "mix"}, {"a name that is too long", "72.0 ml", "140.7 g"}};
   CHECK(shown(rows, 24) == std::vector<std::string>{"mold      holds      mix", "a name that is too long",
-                                                    "      72.0 ml  140.7 g"});
+                                                    "        72.0 ml  140.7 g"});
   CHECK(shown(rows, 16) ==
         std::vector<std::string>{"a name that is", "too long", "  holds 72.0 ml,", "  mix 140.7 g"});
   CHECK(shown({{"1  liquid", "102 g"}}, 40, {.indent = 2, .heading = false}) ==

@@ -5,6 +5,8 @@
 
 #include <pourwright/pipeline_learn.hpp>
 
+#include "pipeline/mix/slips.hpp"
+
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -18,6 +20,7 @@ std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   if (settings.ratio->in_millionths() <= 0)
     return fail(Code::amount_not_positive, "the ratio must be more than 0",
                 "give powder per liquid, for example 3.2");
+  if (auto slip = slips::in_ratio(*settings.ratio, out.mix.ratio)) return slip;
   const Ratio before = out.mix.ratio;
   const bool computed = out.mix.density_from == DensityFrom::components;
   std::string text = fmt::format("ratio {:.6g} instead of {:.6g}", settings.ratio->value(), before.value());
@@ -45,12 +48,17 @@ void use_scales(const MixSettings& settings, const Catalogue& catalogue, ChosenM
 
 }  // namespace
 
+std::filesystem::path workshop_folder(const std::filesystem::path& workshop) {
+  std::error_code error;
+  return std::filesystem::is_regular_file(workshop, error) ? workshop.parent_path() : workshop;
+}
+
 MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::path& workshop) {
   const bool named = settings.workshop_from == WorkshopFrom::named && !settings.workshop.empty();
   if (named || settings.workshop_from == WorkshopFrom::left) return settings;
   settings.workshop = workshop;
   settings.workshop_from = WorkshopFrom::named;
-  if (!settings.ledger.empty()) settings.ledger = workshop / "ledger.db";
+  if (!settings.ledger.empty()) settings.ledger = workshop_folder(workshop) / "ledger.db";
   return settings;
 }
 
@@ -67,6 +75,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (settings.residue) out.habits.residue = *settings.residue;
   out.room = settings.room ? settings.room : out.habits.room;
   if (out.room) {
+    if (auto slip = slips::in_room(*out.room)) return *slip;
     MixInRoom there = in_room(out.mix, *out.room);
     out.mix = std::move(there.mix);
     out.room_notes = std::move(there.times);
@@ -78,18 +87,23 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
       return fail(Code::amount_not_positive, "the density must be more than 0 g/ml",
                   "give g/ml of the poured mix, for example 1.82");
+    if (auto slip = slips::in_density(*settings.density)) return *slip;
+    if (auto far = slips::far_density(*settings.density, out.mix.density))
+      out.notes.push_back(std::move(*far));
     out.density_given = true;
     out.mix.density = *settings.density;
     out.mix.density_from = DensityFrom::option;
     out.mix.density_spread = Ratio();
   }
-  out.allowance = settings.allowance.value_or(out.mix.allowance);
-  if (out.allowance.in_millionths() < 0 || out.allowance > Ratio::percent(100))
-    return fail(Code::usage, "the allowance must lie between 0 % and 100 %", "5% is common practice");
+  out.allowance = settings.allowance ? settings.allowance : out.mix.allowance;
+  if (out.allowance && (*out.allowance < Ratio() || *out.allowance > Ratio::percent(100)))
+    return fail(Code::usage, "the allowance must lie between 0 % and 100 %",
+                "leave it out, and as much is added as the forecast asks for");
   use_scales(settings, *catalogue, out);
   if (out.scale_step <= Mass())
     return fail(Code::amount_not_positive, "the scale's step must be more than 0 g");
   out.pigments = std::move(catalogue->pigments);
+  slips::unknown_pigments(settings.pigments, out.pigments, out.notes);
   out.leftovers = std::move(catalogue->leftovers);
   out.supplies = std::move(catalogue->supplies);
   return out;
@@ -111,7 +125,7 @@ Mass batch_from(const Mix& mix, Mass liquid) {
 RecipeOptions weighing_options(const ChosenMix& chosen, const std::vector<PigmentDose>& pigments) {
   RecipeOptions options;
   options.scale_step = chosen.scale_step;
-  options.allowance = chosen.allowance;
+  options.allowance = chosen.allowance.value_or(Ratio());
   options.pigments = pigments;
   options.scales = chosen.scales;
   options.scale = chosen.scale;
@@ -183,11 +197,19 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
                 "for example: pourwright mix --liquid 102g");
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
-  if (request.volume) use_learned_density(settings, *chosen);
+  if (request.volume) {
+    const MoldOfCard room{{}, 1, Interval<Volume>::exactly(*request.volume), true};
+    auto need = batch_need(*chosen, {room}, settings);
+    if (!need) return need.error();
+    chosen->mix = std::move(need->mix);
+    chosen->allowance = need->allowance;
+    chosen->notes.insert(chosen->notes.end(), need->notes.begin(), need->notes.end());
+    chosen->notes.push_back(std::move(need->added));
+  }
   const auto wanted = [&] {
     if (request.total) return *request.total;
     const Mass bare = *request.volume * chosen->mix.density;
-    return bare + bare * chosen->allowance;
+    return bare + bare * chosen->allowance.value_or(Ratio());
   };
   choose_scale(*chosen, request.liquid ? batch_from(chosen->mix, *request.liquid) : wanted());
   const RecipeOptions options = weighing_options(*chosen, settings.pigments);

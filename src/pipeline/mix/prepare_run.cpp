@@ -157,6 +157,8 @@ class Preparation {
       const Mold& m = file_.molds[i];
       if (m.file.empty() || wanted_.count(m.key) == 0) continue;
       sources.push_back({file_.folder / m.file, m.how});
+      if (!out_.mixes.empty() && !out_.mixes.front().habits.read_as.empty())
+        sources.back().how.usual_reading = *parse_reading(out_.mixes.front().habits.read_as);
       molds.push_back(i);
     }
     volumes_.assign(file_.molds.size(), std::nullopt);
@@ -186,7 +188,7 @@ class Preparation {
       v = volumes_[mold]->fill;
     else
       return std::nullopt;
-    const Ratio with = Ratio::percent(100) + chosen.allowance;
+    const Ratio with = Ratio::percent(100) + chosen.allowance.value_or(Ratio::percent(5));
     const double spread = chosen.mix.density_spread.value();
     const auto grams = [&](Volume volume, double factor) {
       return volume * (chosen.mix.density * factor) * with;
