@@ -6,6 +6,7 @@
 #include "geometry/mesh/sums.hpp"
 
 #include <algorithm>
+#include <tuple>
 
 namespace pourwright {
 namespace {
@@ -45,24 +46,30 @@ std::vector<Pocket> find_pockets(const std::vector<Vec3>& vertices, const std::v
     p.lip_vertex = node.brim_vertex;
     out.push_back(std::move(p));
   }
+  // Of a flat top the corner that comes first by its place: numbering decides nothing.
+  const auto higher = [&](Index a, Index b) {
+    const Vec3 &p = vertices[a], &q = vertices[b];
+    return std::make_tuple(-p.z(), p.x(), p.y()) < std::make_tuple(-q.z(), q.x(), q.y());
+  };
+  std::vector<Index> apex(tree.nodes.size(), none);
+  for (std::size_t t = 0; t < triangles.size(); ++t) {
+    const Index n = tree.triangle_node[t];
+    if (n == none || root[n] == none || slot[root[n]] == none) continue;
+    for (const Index v : triangles[t])
+      if (apex[n] == none || higher(v, apex[n])) apex[n] = v;
+    Pocket& p = out[slot[root[n]]];
+    p.triangles.push_back(static_cast<Index>(t));
+    p.columns.push_back(column_of(turned[triangles[t][0]], turned[triangles[t][1]], turned[triangles[t][2]]));
+  }
   for (Index n = 0; n < tree.nodes.size(); ++n) {
     const PoolNode& node = tree.nodes[n];
     if (root[n] == none || slot[root[n]] == none || !node.children.empty()) continue;
     Pocket& p = out[slot[root[n]]];
     // Ripples in a roof are no places for a vent.
     if (node.brim - node.birth > std::max(plateau, least_top * (p.top - p.lip)) || -node.birth == p.top)
-      p.apexes.push_back(node.birth_vertex);
+      p.apexes.push_back(apex[n] == none ? node.birth_vertex : apex[n]);
   }
-  for (std::size_t t = 0; t < triangles.size(); ++t) {
-    const Index n = tree.triangle_node[t];
-    if (n == none || root[n] == none || slot[root[n]] == none) continue;
-    Pocket& p = out[slot[root[n]]];
-    p.triangles.push_back(static_cast<Index>(t));
-    p.columns.push_back(column_of(turned[triangles[t][0]], turned[triangles[t][1]], turned[triangles[t][2]]));
-  }
-  for (Pocket& p : out)
-    std::stable_sort(p.apexes.begin(), p.apexes.end(),
-                     [&](Index a, Index b) { return vertices[a].z() > vertices[b].z(); });
+  for (Pocket& p : out) std::sort(p.apexes.begin(), p.apexes.end(), higher);
   std::erase_if(out, [](const Pocket& p) { return p.triangles.empty(); });
   return out;
 }
