@@ -114,7 +114,9 @@ struct Pose {
   Vec3 up = Vec3::UnitZ();
   std::string why;
 };
-/// The axis direction in which the body holds most; the one modelled when it is as good. Six sweeps.
+/// The direction in which the body holds most, of the axes, the lines square to most of its surface and those
+/// of its spread; the one modelled when it is as good. Six sweeps, and up to sixteen for a body that stands
+/// askew.
 Expected<Pose> choose_up(const ClosedBody& body);
 /// Square to the best plane through the open rim of a scan, the surface below it. O(n).
 Expected<Pose> rim_up(const Surface& surface);

@@ -264,6 +264,10 @@ constexpr std::array known_notes{
     NoteInfo{
         "side-hole",
         "A hole in the wall lies below the rim, so the mold holds only up to it. Plug it, or fill lower."},
+    NoteInfo{"small-mold",
+             "Beside the large mold the file has another body that holds something, less than a thousandth "
+             "of the whole. It is not poured with the rest. Put it into a file of its own, or list it with "
+             "--dips."},
     NoteInfo{
         "solid-uncertain",
         "What the mold holds is sure, but the mold's own volume is not: damage that was mended lies on its "

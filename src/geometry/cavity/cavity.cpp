@@ -9,6 +9,7 @@
 #include "geometry/cavity/further_look.hpp"
 #include "geometry/cavity/join_tree.hpp"
 #include "geometry/cavity/patches.hpp"
+#include "geometry/mesh/edges.hpp"
 #include "geometry/mesh/points.hpp"
 #include "geometry/mesh/sums.hpp"
 
@@ -34,6 +35,8 @@ constexpr double good_part = 0.3;
 constexpr double rounding_share = 4e-16;
 /// A dip of less than this share of all, or of what would be listed, is not even counted.
 constexpr double uncounted_of_all = 1e-6, uncounted_of_least = 1e-3;
+/// A mold holds a tenth of its box or more, a dent in a crumb little; a twentieth lies between.
+constexpr double least_of_box = 0.05;
 /// Places closer than this share of the size are one place: rounding moves none farther.
 constexpr double one_place = 1e-6;
 /// Where cavities hold more than the larger share of the pool they join, the rest is a flood over a deck;
@@ -239,6 +242,8 @@ class CavityFinder {
           amount_[n].volume > roots.least(options_.floor_detail) && (is_sealed(n) || is_deep(n));
       if (worth)
         roots_.push_back(n);
+      else if (is_deep(n) && may_be_mold(n))
+        small_.push_back(n);
       else if (amount_[n].volume > uncounted_of_all * roots.whole)
         ++dropped_;
     }
@@ -471,6 +476,7 @@ class CavityFinder {
   bool goes_down(const std::vector<Cavity>& list, const Cavity& pool, const std::vector<int>& inside) const {
     if (options_.fill_to.kind == FillTo::Kind::brims) return true;
     if (options_.fill_to.kind == FillTo::Kind::rim) return false;
+    if (parted_by_floating(pool, inside)) return false;
     double held = 0, merge = -std::numeric_limits<double>::infinity();
     for (const int id : inside) {
       const Cavity& k = list[static_cast<std::size_t>(id - 1)];
@@ -483,7 +489,67 @@ class CavityFinder {
     return merge - in_millimetres(pool.floor) >= in_millimetres(pool.brim) - merge;
   }
 
+  /// Whether every brim between the cavities in a pool is that of a body that lies in the liquid whole, as a
+  /// cup that floats in a bowl. Such a rim is no deck of the mold: to fill the mold is to cover it.
+  bool parted_by_floating(const Cavity& pool, const std::vector<int>& inside) const {
+    find_bodies();
+    const auto node = [&](int id) -> const PoolNode& {
+      return tree_.nodes[numbered_[static_cast<std::size_t>(id - 1)]];
+    };
+    return std::all_of(inside.begin(), inside.end(), [&](int id) {
+      const Index brim = node(id).brim_vertex;
+      return brim != none && bodies_[body_of_[brim]].high.z() < in_millimetres(pool.brim) - plateau_;
+    });
+  }
+
+  /// What hangs together, and its box.
+  void find_bodies() const {
+    if (!bodies_.empty()) return;
+    DisjointSets sets(points_.size());
+    for (const Triangle& t : triangles_) {
+      sets.unite(t[0], t[1]);
+      sets.unite(t[1], t[2]);
+    }
+    bodies_.resize(std::move(sets).number(body_of_));
+    for (const Triangle& t : triangles_)
+      for (const Index v : t) bodies_[body_of_[v]].add(points_[v]);
+  }
+
+  /// Whether a pool that is too small to count is a mold beside another: a good part of its own body's box.
+  bool may_be_mold(Index n) const {
+    if (is_sealed(n) || open_) return false;
+    find_bodies();
+    return bodies_.size() > 1 &&
+           amount_[n].volume > least_of_box * bodies_[body_of_[tree_.nodes[n].birth_vertex]].size().prod();
+  }
+
+  /// Small molds told one for each body: those of bodies that have a cavity in the list are its dips.
+  std::vector<Index> small_molds() const {
+    if (small_.empty()) return {};
+    std::vector<bool> counted(bodies_.size());
+    for (const Index n : roots_) counted[body_of_[tree_.nodes[n].birth_vertex]] = true;
+    std::vector<Index> out;
+    for (const Index n : small_)
+      if (const Index b = body_of_[tree_.nodes[n].birth_vertex]; !counted[b]) {
+        counted[b] = true;
+        out.push_back(n);
+      }
+    return out;
+  }
+
   void warn(CavityResult& out) const {
+    if (const std::vector<Index> molds = small_molds(); !molds.empty()) {
+      double sum = 0;
+      for (const Index n : molds) sum += amount_[n].volume;
+      const Vec3 at = frame_.transpose() * points_[tree_.nodes[molds[0]].birth_vertex];
+      out.notes.push_back(
+          {"small-mold",
+           fmt::format("{} in the file {} {:.2g} ml, too little beside the rest to be counted, near "
+                       "({:.4g}, {:.4g}, {:.4g}); pour it from a file of its own, or list it with --dips",
+                       molds.size() == 1 ? "another body" : fmt::format("{} other bodies", molds.size()),
+                       molds.size() == 1 ? "holds" : "hold", sum / 1000, at.x(), at.y(), at.z()),
+           true});
+    }
     if (dropped_ > 0)
       out.notes.push_back(
           {"floor-detail",
@@ -524,6 +590,9 @@ class CavityFinder {
   std::vector<std::size_t> first_, last_;  // per node, its subtree in patches_->columns
   std::shared_ptr<const Cavities::Patches> patches_;
   std::size_t dropped_ = 0;
+  std::vector<Index> small_;            // pools too small to count that may be molds by themselves
+  mutable std::vector<Index> body_of_;  // per vertex; made when it is asked for
+  mutable std::vector<Box> bodies_;
 };
 
 CavityResult CavityFinder::with_tilts(const std::vector<Vec3>& vertices,

@@ -356,10 +356,8 @@ std::optional<Problem> ThreeMf::count(const Placed& placed, std::size_t depth) {
 void ThreeMf::place(Object& object, const Transform& at, FaceCollector& faces, bool last) {
   const auto base = static_cast<Index>(faces.vertices.size());
   const bool mirrored = at.leftCols<3>().determinant() < 0;
-  faces.vertices.reserve(faces.vertices.size() + object.vertices.size());
   for (const Vec3& v : object.vertices) faces.vertices.emplace_back(at.leftCols<3>() * v + at.col(3));
   if (last) object.vertices = {};
-  faces.expect_triangles(object.triangles.size());
   // A mirror turns surfaces inside out; the specification keeps the outside outside.
   for (const Triangle& t : object.triangles)
     mirrored ? faces.triangle(base + t[0], base + t[2], base + t[1])
@@ -381,13 +379,16 @@ Expected<MeshFile> ThreeMf::read() {
       note(result.notes, "unit-micron", "the file is in micrometres; they were read as thousandths of mm");
   }
   std::uint64_t triangles = 0, placed = 0, vertices = 0;
+  // Whatever is no model is no material, as an item to build and as a part of another object.
   std::size_t beside = 0;
-  std::erase_if(build_, [&](const Placed& item) {
+  const auto is_beside = [&](const Placed& item) {
     const auto found = objects_.find(item.object);
     const bool skip = found != objects_.end() && !found->second.model;
     beside += skip ? 1 : 0;
     return skip;
-  });
+  };
+  std::erase_if(build_, is_beside);
+  for (auto& [id, object] : objects_) std::erase_if(object.components, is_beside);
   for (const Placed& item : build_) {
     if (auto problem = count(item, 0)) return *problem;
     const Object& object = objects_.find(item.object)->second;
@@ -401,13 +402,17 @@ Expected<MeshFile> ThreeMf::read() {
                                   ? beside > 0 ? "it holds only supports" : "its build list is empty"
                                   : "the objects to build have no mesh");
   FaceCollector faces(job_);
+  // Once for all: room made item by item would copy what is there each time.
+  faces.vertices.reserve(vertices);
+  faces.expect_triangles(triangles);
   for (const Placed& item : build_)
     place(objects_.find(item.object)->second, item.transform, faces, placed == 1);
   for (const Vec3& v : faces.vertices)
     if (!v.allFinite()) return not_finite(job_, "after the transforms");
   if (beside > 0)
     note(result.notes, "support-skipped",
-         fmt::format("{} items that are supports or auxiliary were left out", beside));
+         fmt::format("{} that {} supports or auxiliary left out",
+                     beside == 1 ? "1 item" : fmt::format("{} items", beside), beside == 1 ? "is" : "are"));
   if (std::any_of(objects_.begin(), objects_.end(), [](const auto& entry) { return entry.second.lattice; }))
     note(result.notes, "lattice-ignored", "beam lattices in the file were not read", true);
   if (placed > build_.size() || build_.size() > 1)

@@ -233,7 +233,13 @@ class Closer {
       largest_ = line.extent;
     }
     s.change += cubic_millimetres(c.change);
-    const double level = line.area.norm() > 0 ? 2 * c.doubt / line.area.norm() : 0;
+    // As high as the doubt over the hole, but no bulge is higher than its border is wide: a hemisphere's
+    // ratio of area to border. Between two outlines of one circle there is little area and next to no height.
+    double round = 0;
+    for (const HalfEdge h : line.half_edges)
+      round += (w_.vertices[w_.to(h)] - w_.vertices[w_.from(h)]).norm();
+    const double wide = 2 * area / round;
+    const double level = line.area.norm() > 0 ? std::min(2 * c.doubt / line.area.norm(), wide) : 0;
     const bool heights_known = c.creased || (c.plane && c.change == 0) || n == 3;
     report.patches.push_back(
         {line.box, cubic_millimetres(c.doubt), millimetres(heights_known ? 0 : level), heights_known});

@@ -170,7 +170,9 @@ bool split_at_t_junctions(Workpiece& w, double reach) {
       const std::size_t place = border.place(v);
       const double within = std::min(far, std::max(least, own_share * border.shortest[place]));
       const Foot f = foot(a, b, w.vertices[v]);
-      if (f.distance > within || f.t * length <= 2 * within || (1 - f.t) * length <= 2 * within) return;
+      // So near an end it is the end itself, moved: a crack, not a corner on the edge.
+      const double end = std::max(2 * within, loose_reach * std::min(length, border.shortest[place]));
+      if (f.distance > within || f.t * length <= end || (1 - f.t) * length <= end) return;
       if (!runs_along(w, border, place, e, within, reach <= loose_reach || within <= least)) return;
       cuts.push_back({e.half_edge, f.t, v});
       doubts.push_back(cubic_millimetres(f.distance * w.normal(e.half_edge / 3).norm() / 6));

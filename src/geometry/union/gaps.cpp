@@ -28,8 +28,14 @@ using Point2 = Kernel::Point_2;
 constexpr double facing = -0.87;
 /// How far plates sink into the faces, as a share of the gap: more than rounding, less than matters.
 constexpr double sink = 0.01;
+/// Beside a crease sharper than 60° a bar reaches no farther than this times the sum of the normals.
+constexpr double blade = 2;
 /// Beyond this many pairs of triangles uniting plates exactly would take too long.
 constexpr std::size_t most_pairs = 20'000;
+/// Pairs of level faces that only rounding keeps apart. Their plates are laid in one go.
+constexpr std::size_t most_touching = 400;
+/// Beyond this many pairs of near boxes the faces lie too dense to look at each other one by one: seconds.
+constexpr std::size_t most_looks = 10'000'000;
 
 class PlateMaker {
  public:
@@ -49,7 +55,7 @@ class PlateMaker {
     }
     std::set<std::pair<Index, Index>> nearly;
     for (const auto& [a, b] : touching_) nearly.insert(std::minmax(patch_[a], patch_[b]));
-    if (nearly.size() <= few_) done.insert(nearly.begin(), nearly.end());
+    if (nearly.size() <= most_touching) done.insert(nearly.begin(), nearly.end());
     for (const auto& [a, b] : done) plate(a, b);
     bridge_creases();
     return std::move(out_);
@@ -61,8 +67,10 @@ class PlateMaker {
   double touch() const { return std::max(1e-9 * size_, 2e-3 * gap_); }
   Vec3 normal(Index t) const { return (at(t, 1) - at(t, 0)).cross(at(t, 2) - at(t, 0)).normalized(); }
 
+  struct Enough {};
+
   void consider(Index a, Index b) {
-    if (out_.too_many) return;
+    if (++looks_ > most_looks) throw Enough();
     if (s_.shell[a] > s_.shell[b]) std::swap(a, b);
     const Vec3 m = normal(a), n = normal(b);
     if (!(m.dot(n) < facing)) return;
@@ -82,10 +90,21 @@ class PlateMaker {
     const bool one = in_front(a, m, b), two = in_front(b, n, a);
     if (touching ? !one && !two : !one || !two || s_.shell[a] == s_.shell[b]) return;
     (touching ? touching_ : pairs_).emplace_back(a, b);
-    if (pairs_.size() > most_pairs) out_.too_many = true;
+    if (pairs_.size() > most_pairs) throw Enough();
   }
 
   void find_pairs() {
+    try {
+      look_at_near_boxes();
+    } catch (const Enough&) {  // the only way out of the library's sweep
+      out_.too_many = true;
+      out_.places = std::max<std::size_t>(1, pairs_.size());
+    }
+    std::sort(pairs_.begin(), pairs_.end());
+    if (touching_.size() > most_pairs) touching_.clear();
+  }
+
+  void look_at_near_boxes() {
     using Boxed = CGAL::Box_intersection_d::Box_with_info_d<double, 3, Index>;
     std::vector<std::vector<Boxed>> boxes(s_.census.shells);
     std::vector<Box> whole(s_.census.shells);
@@ -123,9 +142,6 @@ class PlateMaker {
           CGAL::box_intersection_d(a.begin(), a.end(), b.begin(), b.end(), meet);
         }
     }
-    std::sort(pairs_.begin(), pairs_.end());
-    if (touching_.size() > most_pairs) touching_.clear();
-    if (out_.too_many) out_.places = pairs_.size();
   }
 
   /// Level pieces of the faces that take part: triangles that share an edge and a plane.
@@ -337,7 +353,10 @@ class PlateMaker {
       // Past the ends and past both normals by as much as plates sink.
       const Vec3 past_n = d.cross(n), past_m = d.cross(m);
       const Vec3 root = -s * (n + m).normalized();
-      const std::array<Vec3, 4> section{root, Vec3(tall * n - s * past_n), Vec3(tall * (n + m).normalized()),
+      // To where the far sides of the two gaps cross, or a channel stays there when other bodies' ends meet
+      // it. Of blades that point runs away.
+      const Vec3 across = tall * std::min(1 / (1 + n.dot(m)), blade) * (n + m);
+      const std::array<Vec3, 4> section{root, Vec3(tall * n - s * past_n), across,
                                         Vec3(tall * m + s * past_m)};
       std::array<Index, 4> low, high;
       for (std::size_t k = 0; k < 4; ++k) {
@@ -361,6 +380,7 @@ class PlateMaker {
   double gap_, size_;
   std::size_t few_;
   bool within_;
+  std::size_t looks_ = 0;
   std::vector<std::pair<Index, Index>> pairs_;                   // triangles, that of the earlier shell first
   std::vector<std::pair<Index, Index>> touching_;                // the same, apart by rounding only
   std::vector<Index> patch_;                                     // per triangle

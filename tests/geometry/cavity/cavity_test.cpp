@@ -283,3 +283,50 @@ TEST_CASE("levels: volume at a level, level for a volume, and the four ways to a
   CHECK_FALSE(parse_fill_level("lots").has_value());
   CHECK_FALSE(parse_fill_level("120%").has_value());
 }
+
+TEST_CASE("a cup that floats in a cup is filled with it; one that stands in it is a cavity of its own") {
+  const auto vessel = [](double z) {
+    return moved(revolve({{0, 0}, {12, 0}, {12, 20}, {10, 20}, {10, 2}, {0, 2}}, n),
+                 [z](const Vec3& p) { return Vec3(p.x(), p.y(), p.z() + z); });
+  };
+  const TriangleSoup outer = cup({{30, 40}, {30, 0}, {0, 0}}, 3, 4);
+  const double body = pi * f * (144 * 20 - 100 * 18), whole = pi * f * 900 * 40 - body;
+  const Cavities floating = cavities_of(joined({outer, vessel(5)}));
+  double filled = 0;
+  int filled_count = 0;
+  for (const Cavity& c : floating.list())
+    if (c.filled) {
+      filled += mm3(c);
+      ++filled_count;
+    }
+  CHECK(filled_count == 1);
+  CHECK(filled == doctest::Approx(whole).epsilon(1e-12));
+  // Held above the outer brim by as little, its rim is a deck of its own.
+  const Cavities risen = cavities_of(joined({outer, vessel(21)}));
+  for (const Cavity& c : risen.list())
+    if (c.parent == 0 && c.kind == CavityKind::open) CHECK(c.filled);
+  // The override is followed.
+  CavityOptions brims;
+  brims.fill_to.kind = FillTo::Kind::brims;
+  double each = 0;
+  const Cavities apart = cavities_of(joined({outer, vessel(5)}), brims);
+  for (const Cavity& c : apart.list())
+    if (c.filled) each += mm3(c);
+  CHECK(each == doctest::Approx(pi * f * 900 * 25 - body).epsilon(1e-12));
+}
+
+TEST_CASE("a mold a two-thousandth of another's size is told, a dent in a small body is not") {
+  const TriangleSoup large = cup({{30, 40}, {30, 0}, {0, 0}}, 3, 4);
+  const auto beside = [](double depth) {
+    return moved(revolve({{0, 0}, {3, 0}, {3, 4}, {2, 4}, {2, 4 - depth}, {0, 4 - depth}}, n),
+                 [](const Vec3& p) { return Vec3(p.x() + 60, p.y(), p.z()); });
+  };
+  for (const auto& [depth, told] : {std::pair(3.0, true), std::pair(0.3, false)}) {
+    CAPTURE(depth);
+    const auto r = find_cavities(solid_of(joined({large, beside(depth)})));
+    REQUIRE(r.has_value());
+    CHECK(r->cavities.list().size() == 1);
+    CHECK(std::any_of(r->notes.begin(), r->notes.end(),
+                      [](const Note& note) { return note.code == "small-mold" && note.warning; }) == told);
+  }
+}

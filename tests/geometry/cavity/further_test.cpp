@@ -287,3 +287,28 @@ TEST_CASE("a noisy scan's interval spans its first spill and its typical rim") {
   }
   CHECK(inside >= 9);
 }
+
+TEST_CASE("which way is up: closed molds turned in space, by their faces, their rim and their axis") {
+  // A cup, a tray without an axis, and a round-bottomed bowl whose narrow rim is its only plane.
+  std::vector<Station> bowl = arc(40, 0, 0, -pi / 2, 0, 24);
+  bowl.front().r = 0;
+  const auto inner = arc(38, 0, 0, 0, -pi / 2, 24);
+  bowl.insert(bowl.end(), inner.begin(), inner.end());
+  bowl.back().r = 0;
+  const std::vector<TriangleSoup> molds{
+      revolve({{0, -5}, {35, -5}, {35, 50}, {30, 50}, {30, 0}, {0, 0}}, 48),
+      bricks({0, 3, 60, 63}, {0, 3, 35, 38}, {0, 3, 25},
+             [](int i, int j, int k) { return !(i == 1 && j == 1 && k == 1); }),
+      revolve(bowl, 61)};
+  std::mt19937 random(11);
+  for (const TriangleSoup& mold : molds)
+    for (int i = 0; i < 4; ++i) {
+      const auto unit = [&] { return static_cast<double>(random()) / 2147483648.0 - 1; };
+      const Eigen::Matrix3d m =
+          Eigen::Quaterniond(unit(), unit(), unit(), unit()).normalized().toRotationMatrix();
+      const auto pose =
+          choose_up(solid_of(moved(mold, [&](const Vec3& p) { return Vec3(m * p + Vec3(5, -9, 100)); })));
+      REQUIRE(pose.has_value());
+      CHECK((pose->up - m.col(2)).norm() < 1e-6);
+    }
+}

@@ -106,6 +106,15 @@ TEST_CASE("3MF: supports are not the model") {
   check(three_mf(mf_model(resources, item(2))), Code::no_triangles, "supports");
 }
 
+TEST_CASE("3MF: supports that are part of an object are not the model either") {
+  const std::string resources =
+      object(1, cube_mesh) + object(2, cube_mesh, " type=\"support\"") +
+      object(3, components(component(1) + component(2, at("1 0 0 0 1 0 0 0 1 0 0 9"))));
+  const MeshFile file = read_well(three_mf(mf_model(resources, item(3))), "x.3mf");
+  CHECK(file.soup.triangles.size() == 12);
+  CHECK(has_note(file, "support-skipped"));
+}
+
 TEST_CASE("3MF: objects that nobody builds are not read into the mesh") {
   CHECK(read_well(three_mf(mf_model(object(1, cube_mesh) + object(2, cube_mesh), item(2))), "x.3mf")
             .soup.triangles.size() == 12);
@@ -264,4 +273,11 @@ TEST_CASE("3MF: damaged archives") {
   std::string flipped = good;
   flipped[good.find("3D/3dmodel.model") + 200] ^= 0x55;
   CHECK_FALSE(read(flipped, "x.3mf"));
+}
+
+TEST_CASE("3MF: a small file that places one object many thousand times") {
+  std::string items;
+  for (int i = 0; i < 50'000; ++i) items += item(1);
+  const MeshFile file = read_well(three_mf(mf_model(object(1, cube_mesh), items)), "cube.3mf");
+  CHECK(file.soup.triangles.size() == 50'000 * cube().triangles.size());
 }

@@ -90,3 +90,37 @@ TEST_CASE("the ring between two borders in one plane is closed as one") {
     if (share == 0) CHECK(enclosed(w) == doctest::Approx(truth));
   }
 }
+
+TEST_CASE("between two outlines of one circle no rim is uncertain by more than they are apart") {
+  // A block's top with a round hole of 32 edges, a bore of 90 below it: lenses of some hundredths of a
+  // millimetre lack between them, 50 mm wide. What they may hold over them is no height of the rim.
+  constexpr double r = 25;
+  const auto on_circle = [](int k, int n, double z) {
+    const double a = 2 * shapes::pi * k / n;
+    return Vec3(r * std::cos(a), r * std::sin(a), z);
+  };
+  const auto on_square = [](const Vec3& p) {
+    const double s = 40 / std::max(std::abs(p.x()), std::abs(p.y()));
+    return Vec3(p.x() * s, p.y() * s, p.z());
+  };
+  shapes::Builder b;
+  for (int k = 0; k < 32; ++k) {
+    const Vec3 p = on_circle(k, 32, 30), q = on_circle(k + 1, 32, 30), u = on_square(p), v = on_square(q);
+    const Vec3 down(0, 0, -30);
+    b.quad(p, u, v, q);
+    b.quad(u, u + down, v + down, v);
+    b.triangle(Vec3(0, 0, 0), v + down, u + down);
+  }
+  for (int k = 0; k < 90; ++k) {
+    const Vec3 p = on_circle(k, 90, 30), q = on_circle(k + 1, 90, 30), down(0, 0, -22);
+    b.quad(p, q, q + down, p + down);
+    b.triangle(Vec3(0, 0, 8), p + down, q + down);
+  }
+  RepairOptions options;
+  options.may_have_rim = true;
+  const auto repaired = repair(make_surface(b.take()), options);
+  REQUIRE(repaired);
+  CHECK(repaired->surface.census.closed());
+  CHECK_FALSE(repaired->patches.empty());
+  for (const Patched& p : repaired->patches) CHECK(in_millimetres(p.level) < 0.2);
+}

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Each reach is tried a quarter below and a half above: halved or doubled it would fail.
+#include "support/corruption.hpp"
 #include "workpieces.hpp"
 
 #include <doctest/doctest.h>
@@ -80,4 +81,35 @@ TEST_CASE("the two borders of a thin wall whose rim is missing stay apart") {
   });
   Workpiece w = piece(cup);
   for (const double reach : {0.0, 1e-3, 0.02, 0.1}) CHECK_FALSE(mending::close_seams(w, reach));
+}
+
+TEST_CASE("corners apart by rounding are joined and never tied into the edges that end beside them") {
+  // Some corners lie within a grain of an edge that ends a little farther off: it is their own edge.
+  const TriangleSoup clean =
+      shapes::terrain(20, 20, 2, -10, [](int i, int j) { return std::sin(i + 2.0 * j); });
+  const double truth = enclosed(piece(clean));
+  for (std::uint32_t seed = 1; seed <= 5; ++seed) {
+    CAPTURE(seed);
+    TriangleSoup s = clean;
+    corruption::Vandal(seed).unweld(s, 1e-6);
+    Workpiece w = piece(s);
+    for (const double reach : {0.0, 1e-3, 0.02, 0.1}) mending::close_seams(w, reach);
+    CHECK(count(w, Mending::t_junctions) == 0);
+    CHECK(census(w).closed());
+    CHECK(w.triangles.size() == clean.triangles.size());
+    CHECK(enclosed(w) == doctest::Approx(truth).epsilon(1e-4));
+    REQUIRE(step(w, Mending::cracks));
+    CHECK(in_cubic_millimetres(step(w, Mending::cracks)->doubt) < 1e-3 * truth);
+  }
+}
+
+TEST_CASE("a loose corner is an edge's own end up to a thousandth of it, and beyond that splits it") {
+  for (const auto& [share, splits] : {std::pair(0.75e-3, false), std::pair(1.5e-3, true)}) {
+    const double x = share * 100;
+    // The corner lies on the edge from (0,0) to (100,0); its own edges are as long as that.
+    Workpiece w =
+        piece({{{0, 0, 0}, {100, 0, 0}, {50, -90, 0}, {x, 0, 0}, {x, 110, 0}}, {{0, 2, 1}, {3, 1, 4}}});
+    mending::close_seams(w, 0);
+    CHECK((count(w, Mending::t_junctions) > 0) == splits);
+  }
 }

@@ -7,6 +7,8 @@
 #include "support/corruption.hpp"
 #include "support/shapes.hpp"
 
+#include <algorithm>
+
 #include <doctest/doctest.h>
 
 using namespace pourwright;
@@ -208,4 +210,49 @@ TEST_CASE("columns bound the same volumes") {
   CHECK(in_cubic_millimetres(v.low) <= exact);
   CHECK(in_cubic_millimetres(v.high) >= exact);
   CHECK((v.high - v.low) / v.value < 0.01);
+}
+
+namespace {
+
+/// Of a closed surface whose vertices are all manifold: handles, each a channel through the body.
+long handles(const Surface& s) {
+  std::vector<bool> used(s.vertices.size());
+  for (const Triangle& t : s.triangles)
+    for (const Index v : t) used[v] = true;
+  const long v = std::count(used.begin(), used.end(), true), t = static_cast<long>(s.triangles.size());
+  return static_cast<long>(s.census.shells) - (v - t / 2) / 2;
+}
+
+}  // namespace
+
+TEST_CASE("where gaps cross no channel stays") {
+  // A floor and a wall of four parts, all a gap apart: the slits between the walls end in the one below them.
+  for (const double gap : {0.01, 0.05, 0.09}) {
+    CAPTURE(gap);
+    const United u = unite(
+        {box({0, 0, 0}, {60, 40, 5}), box({0, 0, 5 + gap}, {5, 40, 25}), box({55, 0, 5 + gap}, {60, 40, 25}),
+         box({5 + gap, 0, 5 + gap}, {55 - gap, 5, 25}), box({5 + gap, 35, 5 + gap}, {55 - gap, 40, 25})},
+        millimetres(0.1));
+    CHECK(u.surface.census.shells == 1);
+    CHECK(handles(u.surface) == 0);
+    CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(60 * 40 * 25 - 50 * 30 * 20).epsilon(1e-3));
+  }
+}
+
+TEST_CASE("many faces that only rounding keeps apart are joined") {
+  // Bricks of a wall, turned and written in single precision.
+  const Eigen::Matrix3d turn = Eigen::AngleAxisd(0.4, Vec3::UnitZ()).toRotationMatrix();
+  std::vector<TriangleSoup> parts;
+  for (int i = 0; i < 4; ++i)
+    for (int j = 0; j < 2; ++j)
+      for (int k = 0; k < 2; ++k)
+        parts.push_back(moved(box({10.0 * i, 8.0 * j, 6.0 * k}, {10.0 * i + 10, 8.0 * j + 8, 6.0 * k + 6}),
+                              [&](const Vec3& p) {
+                                const Vec3 q = turn * p;
+                                return Vec3(Eigen::Vector3f(q.cast<float>()).cast<double>());
+                              }));
+  const United u = unite(parts, millimetres(0.1));
+  CHECK(u.surface.census.shells == 1);
+  CHECK(handles(u.surface) == 0);
+  CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(40 * 16 * 12).epsilon(1e-4));
 }
