@@ -312,7 +312,7 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
   }
   auto weighed = mix(request, settings);
   if (!weighed) return weighed.error();
-  RepeatReport out{record, std::move(weighed->report), {}, {}};
+  RepeatReport out{record, std::move(weighed->report), {}, {}, {}};
   const Recipe& recipe = out.weighed.recipe;
   if (!s.molds.empty()) {
     std::vector<double> weights;
