@@ -13,6 +13,7 @@
 #include <cstring>
 #include <ctime>
 #include <exception>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -39,7 +40,7 @@ std::string_view locale_of(const char* category) {
 std::string own_folder(const char* variable, std::string_view usual) {
   const std::string_view given = environment(variable), home = environment("HOME");
   if (given.starts_with("/")) return std::string(given) + "/pourwright";
-  return home.empty() ? std::string() : std::string(home) + std::string(usual) + "/pourwright";
+  return !home.starts_with("/") ? std::string() : std::string(home) + std::string(usual) + "/pourwright";
 }
 
 /// The linker's digest of the program; every build that differs has another.
@@ -107,6 +108,18 @@ void show_progress(std::size_t done, std::size_t all) {
   progress_shown = done == all ? 0 : 1;
 }
 
+/// A question on standard error, which stays free for it while the result goes elsewhere.
+std::optional<std::string> ask(const std::string& question) {
+  std::fwrite(question.data(), 1, question.size(), stderr);
+  std::fflush(stderr);
+  std::string line;
+  for (int c = std::getchar(); c != '\n'; c = std::getchar()) {
+    if (c == EOF) return std::nullopt;
+    if (line.size() < 4096) line.push_back(static_cast<char>(c));
+  }
+  return line;
+}
+
 void read_clock(pourwright::cli::Surroundings& s) {
   // Set where the same command must print the same text again (reproducible-builds.org).
   const std::string_view fixed = environment("SOURCE_DATE_EPOCH");
@@ -121,6 +134,9 @@ pourwright::cli::Surroundings surroundings() {
   pourwright::cli::Surroundings s;
   read_clock(s);
   s.data_folder = own_folder("XDG_DATA_HOME", "/.local/share");
+  if (environment("HOME").starts_with("/")) s.home = environment("HOME");
+  s.config_folder = own_folder("XDG_CONFIG_HOME", "/.config");
+  if (isatty(STDIN_FILENO) != 0 && isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb") s.ask = ask;
   s.cache_folder = own_folder("XDG_CACHE_HOME", "/.cache");
   s.build = build_id();
   if (isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb" && environment("CI").empty())

@@ -15,8 +15,8 @@ namespace pourwright {
 
 /// Where a density came from; printed with every card, because it decides how sure the grams are.
 enum class DensityFrom : std::uint8_t { cup_test, components, generic, option, records };
-std::string_view name(DensityFrom from);  ///< "cup test", "computed from components", "generic value",
-                                          ///< "given", "records"
+/// "cup test", "computed from components, not weighed", "table, not weighed", "given", "records"
+std::string_view name(DensityFrom from);
 
 /// What a part of a mix is. Up to `retarder` they are wet and go in before the powder; chips are cast pieces
 /// that take up room but no pigment.
@@ -81,7 +81,12 @@ struct Mix {
   Ratio air;                                              ///< by volume, in a density that is computed
   std::optional<Temperature> set_temperature;             ///< the hottest it gets as it sets
   std::vector<RoomPoint> rooms;
+  std::string workshop;  ///< the folder whose files were read when it was chosen; empty: none
 };
+
+/// Whether its density was measured by whoever mixes it, or said by them; else it is an assumption, and every
+/// page and document says so.
+bool is_weighed(const Mix& mix);
 
 struct Pigment {
   std::string key, name;
@@ -150,7 +155,7 @@ struct Catalogue {
   std::optional<Handling> handling;  ///< as far as a file says it
 };
 
-/// The generic mixes the program carries, invented demo workshop included. Never fails.
+/// The generic mixes the program carries; nobody weighed any of them. Never fails.
 const Catalogue& built_in_catalogue();
 
 /// Reads one catalogue text. Errors name the line and column, the unknown key and the nearest known one.
@@ -158,9 +163,13 @@ const Catalogue& built_in_catalogue();
 Expected<Catalogue> parse_catalogue(std::string_view toml, std::string_view label);
 
 /// The built-in catalogue overlaid with every *.toml file directly in `folder`, in name order; entries with
-/// the same key replace earlier ones. An empty path gives the built-in catalogue alone. `default_mix` is then
-/// the key of a mix that exists.
+/// the same key replace earlier ones. Run files and colour plans among them are passed over. An empty path
+/// gives the built-in catalogue alone. `default_mix` is then the key of a mix that exists.
 Expected<Catalogue> load_catalogue(const std::filesystem::path& folder);
+
+/// Whether a file of a catalogue lies directly in the folder; one with mistakes counts, so that they are
+/// told.
+bool is_workshop(const std::filesystem::path& folder);
 
 /// By key or by name, case and punctuation ignored. Failure suggests the nearest name.
 Expected<Mix> find_mix(const Catalogue& catalogue, std::string_view name);

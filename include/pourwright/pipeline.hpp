@@ -17,10 +17,20 @@ namespace pourwright {
 
 // ---- the workshop's side: always there -----------------------------------------------------------------
 
+/// How the workshop of a command was found. What was only found gives way to one that a run or plan file
+/// names.
+enum class WorkshopFrom : std::uint8_t {
+  named,       ///< by the command, or not at all
+  beside,      ///< it lies where the file lies
+  remembered,  ///< by `setup`
+  left,        ///< expressly none
+};
+
 /// How a mix is chosen and weighed.
 struct MixSettings {
   std::filesystem::path workshop;  ///< folder of *.toml catalogues; empty: built-in only
-  std::string material;            ///< name or key; empty: the catalogue's default
+  WorkshopFrom workshop_from = WorkshopFrom::named;
+  std::string material;  ///< name or key; empty: the catalogue's default
   std::optional<Ratio> ratio;
   std::optional<Density> density;
   std::optional<Ratio> allowance;
@@ -34,6 +44,10 @@ struct MixSettings {
   std::optional<Mass> residue;      ///< what stays in every cup that is poured from
   std::optional<Mass> liquid;       ///< already in the cup: of a card
 };
+
+/// With the workshop that a run or plan file names, unless the command named one or expressly none. Records
+/// are that workshop's then.
+MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::path& workshop);
 
 /// The catalogue's mix with the settings' overrides applied. Notes say what was overridden.
 struct ChosenMix {

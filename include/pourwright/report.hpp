@@ -110,7 +110,8 @@ struct TextStyle {
   bool colour = false;
   bool unicode = true;  ///< large digits and rules; plain ASCII otherwise
   char decimal = '.';
-  bool us = false;  ///< ounces beside grams
+  bool us = false;       ///< ounces beside grams
+  std::string workshop;  ///< said in titles: one that was not named by the command; empty: nothing is said
 };
 
 // Pages for a person. Each is O(size of the report), at most `width` cells wide where names allow, and ends
@@ -153,6 +154,7 @@ struct SelfDescription {
   std::size_t mixes = 0;
   struct Workshop {
     std::string folder;
+    bool remembered = false;         ///< by `setup`, not named by the command
     std::vector<std::string> mixes;  ///< that are its own, or that it has changed
     std::size_t pigments = 0, scales = 0, leftover_molds = 0, supplies = 0;
     std::string ledger;  ///< empty: nothing is recorded yet

@@ -85,6 +85,7 @@ struct RunReport {
   std::optional<FromStock> from_stock;  ///< nothing when no stock of liquid and powder is known
   Currency currency;
   int start_minute = 8 * 60;  ///< of the day
+  std::string workshop;       ///< folder of the one that was used; empty: none
   std::vector<std::string> cautions;
   Notes notes;
   std::vector<CardReport::Failure> errors;  ///< molds that could not be measured; their pieces are left out
@@ -113,6 +114,7 @@ struct PriceReport {
     std::string what;  ///< as given: "powder.price=1.30"
   };
   std::vector<Change> changes;
+  std::string workshop;                ///< folder of the one that was used; empty: none
   std::optional<PriceList> unchanged;  ///< the list without the changes, when there are any
   Notes notes;
   std::vector<CardReport::Failure> errors;

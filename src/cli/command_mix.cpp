@@ -11,7 +11,10 @@ namespace pourwright::cli {
 namespace {
 
 Outcome list_mixes(Session& session) {
-  const auto catalogue = load_catalogue(session.line().get("workshop").value_or(""));
+  MixSettings settings;
+  session.find_workshop(settings);
+  if (session.problem()) return session.refuse(*session.problem());
+  const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return session.refuse(catalogue.error());
   Outcome out;
   out.out = session.json() ? mixes_json(*catalogue) : mixes_text(*catalogue, session.style());

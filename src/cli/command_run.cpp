@@ -73,6 +73,7 @@ Outcome run_run(Session& session) {
   if (session.problem()) return session.refuse(*session.problem());
   const auto r = planned(session, settings, measure);
   if (!r) return session.refuse(r.error());
+  session.say_workshop(r->workshop);
   if (session.line().has("svg")) {
     const std::string picture = run_svg(*r);
     if (picture.empty())
@@ -113,6 +114,7 @@ Outcome run_price(Session& session) {
   }
   const auto r = prices_from_file(path, settings, session.line().all("set"), measure);
   if (!r) return session.refuse(r.error());
+  session.say_workshop(r->workshop);
   if (session.line().has("csv"))
     if (const auto problem = session.write_where("csv", price_csv(*r, session.style().decimal)))
       return session.refuse(*problem);

@@ -90,6 +90,7 @@ Outcome run_split(Session& session) {
   if (session.problem()) return session.refuse(*session.problem());
   SplitRequest request;
   if (auto problem = read_request(session, request, settings)) return session.refuse(*problem);
+  session.say_workshop(settings.workshop.string());
   auto r = split(request, settings);
   if (!r) return session.refuse(r.error());
   if (auto problem = session.keep_sheet(

@@ -22,10 +22,12 @@ constexpr std::string_view weighing =
 constexpr std::string_view recipes = "card mix learn run price";
 
 constexpr std::array options{
-    OptionInfo{"ml", "VOLUME", "how much mix, by volume (250ml, 8floz); of learn cup: what the cup holds",
-               "mix learn"},
-    OptionInfo{"grams", "MASS", "how much mix in all, by mass (640g, 1.2kg); of learn: what was weighed",
-               "mix split learn leftover repeat"},
+    OptionInfo{"ml", "VOLUME",
+               "how much mix, by volume (250ml, 8floz); of learn cup and setup: what the cup holds",
+               "mix learn setup"},
+    OptionInfo{"grams", "MASS",
+               "how much mix in all, by mass (640g, 1.2kg); of learn and setup: what was weighed",
+               "mix split learn leftover repeat setup"},
     OptionInfo{"liquid", "MASS", "the liquid already in the cup (102g): everything follows from it",
                "mix card split repeat"},
     OptionInfo{"list", "", "the mixes that are known", "mix"},
@@ -65,7 +67,12 @@ constexpr std::array options{
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
     OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
                "card inspect mix split leftover blend learn run price", weighing},
-    OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", recipes, weighing},
+    OptionInfo{"ratio", "R", "powder per liquid by mass (3.2)", "card mix learn run price setup", weighing},
+    OptionInfo{"liquid-name", "NAME", "what you call the liquid (default: acrylic liquid)", "setup"},
+    OptionInfo{"powder-name", "NAME", "what you call the powder (default: mineral powder)", "setup"},
+    OptionInfo{"scale", "STEP[ to MOST]",
+               "a scale's step and what it carries (\"1 g to 5 kg\"); can be given again", "setup"},
+    OptionInfo{"forget", "", "remember no workshop any more", "setup"},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)",
                "card inspect mix leftover learn run price", weighing},
     OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
@@ -110,7 +117,8 @@ constexpr std::array options{
     OptionInfo{"max-uncertainty", "PERCENT", "refuse a volume less certain than this (10%)", geometry},
     OptionInfo{"quick", "", "leave out the proof that the surface does not overlap itself", geometry},
     OptionInfo{"more-formats", "", "read glTF, AMF, X3D and COLLADA too; for files you trust", geometry},
-    OptionInfo{"workshop", "DIR", "folder with your own mixes, pigments and scales (*.toml)",
+    OptionInfo{"workshop", "DIR|none",
+               "folder with your own mixes, pigments and scales (*.toml); none: not even the one remembered",
                "card inspect mix split leftover records repeat blend learn run price doctor", weighing},
     OptionInfo{
         "pieces", "FILE.csv|N",
@@ -204,6 +212,11 @@ constexpr std::array commands{
     CommandInfo{"price", "FOLDER|RUN.toml", "the price list of a product line",
                 "pourwright price autumn.toml\n"
                 "pourwright price autumn.toml --set powder.price=1.30 --set margin=50%\n"},
+    CommandInfo{"setup", "[FOLDER]", "a workshop of your own by five questions or options; it is remembered",
+                "pourwright setup\n"
+                "pourwright setup ~/casting --ratio 3.2 --scale \"1 g to 5 kg\" --scale \"0.01 g to 200 g\"\n"
+                "pourwright setup ~/casting --ml 200 --grams 372g\n"
+                "pourwright setup --forget\n"},
     CommandInfo{"explain", "CODE", "what an error or note code means and what to do",
                 "pourwright explain not-closed\n"},
     CommandInfo{"doctor", "", "what this build can do, and whether a workshop's files and records are whole",

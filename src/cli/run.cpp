@@ -26,6 +26,7 @@ Outcome run_blend(Session& session);
 Outcome run_run(Session& session);
 Outcome run_price(Session& session);
 Outcome run_learn(Session& session);
+Outcome run_setup(Session& session);
 Outcome run_measure(Session& session);
 Outcome run_card(Session& session);
 Outcome run_mend(Session& session);
@@ -73,6 +74,7 @@ Outcome run_explain(Session& session) {
 Outcome run_doctor(Session& session) {
   if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   const MixSettings settings = session.mix_settings();
+  if (session.problem()) return session.refuse(*session.problem());
   const auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return session.refuse(catalogue.error());
 #ifdef POURWRIGHT_GEOMETRY
@@ -113,6 +115,7 @@ constexpr Command handlers[] = {
     {"records", run_records}, {"repeat", run_repeat}, {"blend", run_blend},
     {"learn", run_learn},     {"run", run_run},       {"price", run_price},
     {"explain", run_explain}, {"doctor", run_doctor}, {"completion", run_completion},
+    {"setup", run_setup},
 #ifdef POURWRIGHT_GEOMETRY
     {"measure", run_measure}, {"card", run_card},     {"mend", run_mend},
     {"inspect", run_inspect},

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,10 +21,15 @@ struct Surroundings {
   std::int64_t now = 0;         ///< seconds since 1970 UTC
   std::int64_t utc_offset = 0;  ///< of local time, in seconds
   std::string data_folder;      ///< for what the program keeps; empty: nowhere
+  std::string config_folder;    ///< for what the program is told once; empty: nowhere
+  std::string home;             ///< of the person; empty: not known
   std::string cache_folder;     ///< for what it can make again; empty: nowhere
   std::string build;            ///< told from every other build of the program
   /// Shows how far a folder is; only where somebody watches.
   std::function<void(std::size_t done, std::size_t all)> progress;
+  /// Asks a person who sits there and gives the answer, or nothing at the end of the input; empty: nobody is
+  /// there.
+  std::function<std::optional<std::string>(const std::string& question)> ask;
   /// Where the work can be taken up again after an interruption, its command shall be said then.
   std::function<void(bool)> resumable;
 };

@@ -5,6 +5,7 @@
 
 #include <pourwright/pipeline_learn.hpp>
 #include <pourwright/pipeline_run.hpp>
+#include <pourwright/pipeline_setup.hpp>
 
 #include "cli/exit_status.hpp"
 
@@ -32,9 +33,92 @@ void Session::complain(std::string_view option, const Problem& p) {
   if (!problem_) problem_ = Problem{p.code, fmt::format("--{}: {}", option, p.text), p.hint};
 }
 
+std::optional<std::string> Session::ask(const std::string& question) {
+  const std::string all = for_terminal(std::exchange(told_, {}) + question, style_.unicode);
+  return around_.ask ? around_.ask(all) : std::nullopt;
+}
+
+void Session::tell(const std::string& text) {
+  told_ += text + "\n";
+}
+
+namespace {
+
+/// The folder in which a file lies that is named on the line, as far as it is there.
+std::optional<std::filesystem::path> folder_of(std::string word) {
+  std::error_code error;
+  if (!std::filesystem::exists(word, error)) {
+    const auto colon = word.rfind(':');  // "dish.stl:4"
+    if (colon == std::string::npos || colon == 0) return std::nullopt;
+    word.resize(colon);
+    if (!std::filesystem::exists(word, error)) return std::nullopt;
+  }
+  const std::filesystem::path path(word);
+  if (std::filesystem::is_directory(path, error)) return path;
+  return path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
+}
+
+/// The words of a line that name files.
+std::vector<std::string> words_for_files(const CommandLine& line) {
+  std::vector<std::string> out = line.arguments;
+  if (line.command == "learn" && !out.empty()) out.erase(out.begin());
+  if (const auto pieces = line.get("pieces"); pieces && line.command == "run") out.push_back(*pieces);
+  const bool takes_files =
+      one_of({"card", "inspect", "split", "learn", "run", "price"})(line.command).has_value();
+  return takes_files ? out : std::vector<std::string>();
+}
+
+}  // namespace
+
+void Session::find_workshop(MixSettings& s) {
+  if (const auto named = line_.get("workshop")) {
+    if (*named == "none" || named->empty())
+      s.workshop_from = WorkshopFrom::left;
+    else
+      s.workshop = *named;
+    return;
+  }
+  for (const std::string& word : words_for_files(line_)) {
+    const auto folder = folder_of(word);
+    if (!folder || !is_workshop(*folder)) continue;
+    std::error_code error;
+    if (!s.workshop.empty() && !std::filesystem::equivalent(s.workshop, *folder, error)) {
+      if (!problem_)
+        problem_ = fail(Code::usage,
+                        fmt::format("the files lie in two workshops, “{}” and “{}”", s.workshop.string(),
+                                    folder->string()),
+                        "name the one to use with --workshop");
+      return;
+    }
+    s.workshop = *folder;
+    s.workshop_from = WorkshopFrom::beside;
+  }
+  if (s.workshop.empty()) {
+    const auto remembered = remembered_workshop(around_.config_folder);
+    if (!remembered) {
+      if (!problem_) problem_ = remembered.error();
+    } else if (*remembered) {
+      s.workshop = **remembered;
+      s.workshop_from = WorkshopFrom::remembered;
+    }
+  }
+  if (s.workshop.empty()) return;
+  found_ = s.workshop.string();
+  say_workshop(found_);
+}
+
+void Session::say_workshop(const std::string& used) {
+  style_.workshop.clear();
+  if (used.empty() || used != found_) return;
+  std::error_code error;
+  const auto whole = std::filesystem::absolute(used, error).lexically_normal();
+  const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();
+  style_.workshop = name.empty() ? used : name.string();
+}
+
 MixSettings Session::mix_settings() {
   MixSettings s;
-  s.workshop = line_.get("workshop").value_or("");
+  find_workshop(s);
   s.material = line_.get("material").value_or("");
   read("ratio", s.ratio, [](const std::string& t) { return parse_ratio(t); });
   read("density", s.density, [](const std::string& t) { return parse_density(t); });

@@ -25,7 +25,15 @@ class Session {
   const TextStyle& style() const { return style_; }
   /// The same with the workshop's habits.
   TextStyle style_for(const Habits& habits) const;
+  /// For a report whose file named another workshop than the one that was found.
+  void say_workshop(const std::string& used);
   std::int64_t now() const { return now_; }
+  bool can_ask() const { return around_.ask != nullptr; }
+  std::optional<std::string> ask(const std::string& question);
+  /// A line between questions.
+  void tell(const std::string& text);
+  const std::string& home() const { return around_.home; }
+  const std::string& config_folder() const { return around_.config_folder; }
   std::int64_t utc_offset() const { return utc_offset_; }
   bool json() const { return line_.has("json"); }
 
@@ -43,7 +51,10 @@ class Session {
   void complain(std::string_view option, const Problem& p);
   const std::optional<Problem>& problem() const { return problem_; }
 
+  /// With the workshop that is named, lies beside the files, or is remembered; titles say one that was found.
   MixSettings mix_settings();
+  /// The workshop for this command; a problem is kept as of an option.
+  void find_workshop(MixSettings& settings);
   MeasureSettings measure_settings();
   /// The same with the cache, for commands that may be asked again for what they know.
   MeasureSettings remembering_settings();
@@ -75,6 +86,8 @@ class Session {
   const CommandLine& line_;
   TextStyle style_;
   std::int64_t now_ = 0, utc_offset_ = 0;
+  std::string told_;           ///< goes before the next question
+  std::string found_;          ///< folder of a workshop that was not named
   const Surroundings around_;  // a copy: callers may hand over a temporary
   std::optional<Problem> problem_;
 };

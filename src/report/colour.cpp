@@ -3,7 +3,7 @@
 #include <pourwright/report_colour.hpp>
 
 #include "report/json_values.hpp"
-#include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <cmath>
 
@@ -44,8 +44,7 @@ json::Json colour_json(const Colour& c) {
 
 std::string blend_text(const BlendReport& r, const TextStyle& style) {
   Page page(style);
-  page.line(page.bold("Colour") + right(harmless(r.mix), style.width - 6));
-  page.rule();
+  phrases::title(page, "Colour", harmless(r.mix));
   std::string doses;
   for (const PigmentDose& d : r.blend.doses)
     doses += fmt::format("{}{} {:.4g} %", doses.empty() ? "" : ", ", d.name, d.dose.in_percent());

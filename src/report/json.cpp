@@ -59,6 +59,9 @@ Json material(const Mix& mix) {
           {"ratio", mix.ratio.value()},
           {"density_g_per_ml", number(in_grams_per_millilitre(mix.density))},
           {"density_from", name(mix.density_from)},
+          {"density_spread", mix.density_spread.value()},
+          {"weighed", is_weighed(mix)},
+          {"workshop", mix.workshop.empty() ? Json(nullptr) : Json(mix.workshop)},
           {"working_min", in_min(mix.working_time)},
           {"demold_min", in_min(mix.demold_time)},
           {"times_at_c", number(in_celsius(mix.times_at))}};
@@ -253,14 +256,10 @@ std::string explain_json(const std::vector<NoteInfo>& codes) {
 std::string doctor_json(const SelfDescription& self) {
   Json workshop = nullptr;
   if (const auto& w = self.workshop)
-    workshop = {{"folder", w->folder},
-                {"mixes", Json(w->mixes)},
-                {"pigments", w->pigments},
-                {"scales", w->scales},
-                {"leftover_molds", w->leftover_molds},
-                {"supplies", w->supplies},
-                {"records", w->records},
-                {"ledger_whole", !w->damage}};
+    workshop = {
+        {"folder", w->folder},     {"remembered", w->remembered}, {"mixes", Json(w->mixes)},
+        {"pigments", w->pigments}, {"scales", w->scales},         {"leftover_molds", w->leftover_molds},
+        {"supplies", w->supplies}, {"records", w->records},       {"ledger_whole", !w->damage}};
   return finish({{"schema", "pourwright.doctor/1"},
                  {"version", self.version},
                  {"geometry", self.geometry},

@@ -3,6 +3,7 @@
 #include <pourwright/report_learn.hpp>
 
 #include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <cmath>
 
@@ -114,9 +115,7 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
     page.line(localized(fmt::format("Record {}: {}", r.recorded->id, harmless(record_text(r.recorded->what))),
                         style.decimal) +
               "\n");
-  const std::string title = "Learned";
-  page.line(page.bold(title) + right(harmless(r.mix.name), style.width - cells(title)));
-  page.rule();
+  phrases::title(page, "Learned", r.density_cups > 0 ? harmless(r.mix.name) : phrases::mix_name(r.mix));
   const double density = in_grams_per_millilitre(r.density.value), u = in_grams_per_millilitre(r.density.u);
   const std::string catalogue = fmt::format(
       "the catalogue's {} ({})", fixed(in_grams_per_millilitre(r.mix.density), 2), name(r.mix.density_from));

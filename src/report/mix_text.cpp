@@ -28,7 +28,7 @@ std::string parts_of(const Mix& mix) {
 
 std::string mix_text(const MixReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Mix", fmt::format("{}, {}", harmless(r.mix.name), scale_text(r.scale, r.scale_step, style)));
+  title(page, "Mix", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   large_parts(page, r.recipe, r.scale_step);
   page.entry("Makes",
              volume_text(r.recipe.mix / r.mix.density, style) +

@@ -65,10 +65,13 @@ constexpr std::array known_notes{
              "catalogue counting as one more of its own precision. --no-learned or --density overrule it."},
     NoteInfo{"density-measured",
              "The density of the poured mix was measured: a cup of known volume was poured and weighed."},
-    NoteInfo{"density-not-measured",
-             "The density is a book value or computed. Powders differ from one maker to the next; pour a cup "
-             "of known volume, "
-             "weigh it, and give the result with --density or in the workshop's catalogue."},
+    NoteInfo{
+        "density-not-measured",
+        "Nobody has weighed a cup of this mix: its density is a table's or computed, 7 % either way unless a "
+        "file says otherwise, and the ratio may be common practice. Fill a cup of known volume, weigh it, "
+        "and "
+        "record it with `pourwright learn cup`; or give the density with --density or in the workshop's "
+        "file."},
     NoteInfo{"doubled-faces", "Faces that were there twice were dropped."},
     NoteInfo{
         "drain",
@@ -247,6 +250,10 @@ constexpr std::array known_notes{
              "its end are shown. Try a small batch, and write what you find into the mix as a [[mix.room]]."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
+    NoteInfo{
+        "scale-capacity-assumed",
+        "Only the step of the scale was said. It is taken to carry 5000 steps; correct `capacity` in the "
+        "workshop's file."},
     NoteInfo{"scale-known",
              "The file has no scale of its own; it was scaled so that the size given with --known is right."},
     NoteInfo{"scale-overloaded",

@@ -114,6 +114,10 @@ std::string ratio_text(const Recipe& r) {
   return s;
 }
 
+std::string mix_name(const Mix& mix) {
+  return harmless(mix.name) + (is_weighed(mix) ? "" : ", a mix nobody has weighed");
+}
+
 std::string scale_text(const std::string& name, Mass step, const TextStyle& style) {
   const std::string reads = localized(grams_text(step, step), style.decimal);
   return name.empty() ? reads + " g scale" : fmt::format("{}, reads {} g", harmless(name), reads);
@@ -158,9 +162,17 @@ void large_parts(Page& page, const Recipe& recipe, Mass step) {
   page.line();
 }
 
-void title(Page& page, std::string_view what, std::string_view right_side) {
+void title(Page& page, std::string_view heading, std::string_view right_side) {
+  const std::string& workshop = page.style().workshop;
+  const std::string what =
+      std::string(heading) + (workshop.empty() ? "" : fmt::format(", workshop {}", harmless(workshop)));
   const int width = page.style().width;
-  page.line(page.bold(what) + right(right_side, width - cells(what)));
+  if (cells(what) + 1 + cells(right_side) <= width) {
+    page.line(page.bold(what) + right(right_side, width - cells(what)));
+  } else {
+    page.line(page.bold(what));
+    for (const std::string& line : wrapped(right_side, width - 2)) page.line("  " + line);
+  }
   page.rule();
 }
 

@@ -29,6 +29,8 @@ std::string ounces(Mass m, Mass step, const TextStyle& style);
 /// Grams, with ounces behind them where the reader uses them.
 std::string mass_text(Mass m, Mass step, const TextStyle& style);
 std::string ratio_text(const Recipe& r);
+/// The mix by name, and that nobody has weighed it where that is so.
+std::string mix_name(const Mix& mix);
 std::string scale_text(const std::string& name, Mass step, const TextStyle& style);
 
 /// The parts side by side in large numerals, where they fit: liquid first, then powder, then what it makes.

@@ -3,6 +3,7 @@
 #include <pourwright/report_run.hpp>
 
 #include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -19,8 +20,7 @@ class Writer {
   void title(std::string_view what, const std::string& name, std::string_view beside) {
     const std::string left_side =
         name.empty() ? std::string(what) : fmt::format("{}: {}", what, harmless(name));
-    page_.line(page_.bold(left_side) + right(beside, std::max(1, style_.width - cells(left_side))));
-    page_.rule();
+    phrases::title(page_, left_side, beside);
   }
   void notes(const Notes& list) {
     for (const bool warning : {true, false}) {

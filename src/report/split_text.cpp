@@ -174,7 +174,7 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
 
 std::string leftover_text(const LeftoverReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Left over", fmt::format("{} of {}", grams(r.left, r.scale_step, style), harmless(r.mix.name)));
+  title(page, "Left over", fmt::format("{} of {}", grams(r.left, r.scale_step, style), mix_name(r.mix)));
   const Mass tenth = Mass::grams(0.1);
   for (const LeftoverFill& f : r.plan.fills)
     page.entry("Pour", fmt::format("{} × {}, {} each", f.count, f.name,

@@ -179,7 +179,9 @@ void certainty(Page& page, const CardReport& r) {
   const std::string low = percent(least), high = percent(most);
   std::string text = low == high ? high : low + " to " + high;
   text += r.molds.size() == 1 ? " of the grams" : " of each mold's grams";
-  text += ", volume and density together; ";
+  text += is_weighed(r.mix) ? ", volume and density together; "
+                            : fmt::format(", of which the density of a mix nobody has weighed is ±{:.2g} %; ",
+                                          r.mix.density_spread.in_percent());
   text += most <= r.allowance.value() ? "the allowance covers it" : "more than the allowance covers";
   page.entry("Sure to", localized(text, page.style().decimal));
 }
@@ -198,8 +200,7 @@ void tilt_lines(Page& page, const std::vector<TiltLoss>& tilt) {
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Pour card",
-        fmt::format("{}, {}", harmless(r.mix.name), scale_text(r.scale, r.scale_step, style)));
+  title(page, "Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   if (r.molds.size() == 1) {
     const CardMold& m = r.molds[0];
     page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
@@ -258,7 +259,8 @@ std::string doctor_text(const SelfDescription& self) {
       self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")), self.mixes);
   if (!self.workshop) return out;
   const SelfDescription::Workshop& w = *self.workshop;
-  out += fmt::format("workshop        {}\nits own mixes   {}\n", harmless(w.folder),
+  out += fmt::format("workshop        {}{}\nits own mixes   {}\n", harmless(w.folder),
+                     w.remembered ? ", remembered" : "",
                      w.mixes.empty() ? "none" : harmless(fmt::format("{}", fmt::join(w.mixes, ", "))));
   out += fmt::format("pigments        {}\nscales          {}\nleftover molds  {}\nprices          {}\n",
                      w.pigments, w.scales, w.leftover_molds, w.supplies);

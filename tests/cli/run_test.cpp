@@ -33,7 +33,7 @@ nlohmann::json document(const std::string& text) {
 }  // namespace
 
 TEST_CASE("102 g of liquid at 3.2 take 326.4 g of powder") {
-  const auto mix = document("mix --liquid 102g --material boathouse-3.2");
+  const auto mix = document("mix --liquid 102g");
   CHECK(mix["parts"][0]["g"] == 102);
   CHECK(mix["parts"][1]["g"] == 326.4);
   CHECK(mix["mix_g"] == 428.4);
@@ -44,11 +44,11 @@ TEST_CASE("The three ways to ask for a mix agree") {
   const auto by_liquid = document("mix --liquid 125g --scale-step 0.001g");
   const std::string grams = by_liquid["mix_g"].dump();
   CHECK(document("mix --scale-step 0.001g --grams " + grams)["parts"] == by_liquid["parts"]);
-  // 1.86 g/ml: 100 ml with no allowance are 186 g.
-  CHECK(document("mix --ml 100 --allowance 0% --material boathouse-3.2")["mix_g"].get<double>() ==
-        doctest::Approx(186).epsilon(0.002));
-  CHECK(document("mix --ml 100 --allowance 50% --material boathouse-3.2")["mix_g"].get<double>() ==
-        doctest::Approx(279).epsilon(0.002));
+  // 1.75 g/ml: 100 ml with no allowance are 175 g.
+  CHECK(document("mix --ml 100 --allowance 0%")["mix_g"].get<double>() ==
+        doctest::Approx(175).epsilon(0.002));
+  CHECK(document("mix --ml 100 --allowance 50%")["mix_g"].get<double>() ==
+        doctest::Approx(262.5).epsilon(0.002));
 }
 
 TEST_CASE("A cup is read as it is written") {

@@ -73,7 +73,7 @@ GEOMETRY = {
     "error_option": ({}, "card cup.stl --fil 80%"),
     "error_option_elsewhere": ({}, "card cup.stl --pieces pieces.csv"),
     "error_command": ({}, "messure"),
-    "error_material": ({}, "card cup.stl --material 'Boathuse fine'"),
+    "error_material": ({}, "card cup.stl --material 'Boathuse fine' --workshop tern"),
     "error_workshop": ({}, "card cup.stl --workshop nowhere"),
     "error_catalogue": ({}, "card cup.stl --workshop bad_workshop"),
     "error_fill": ({}, "card cup.stl --fill full"),
@@ -125,6 +125,8 @@ BOTH = {
     "nothing": ({}, ""),
     "help": ({}, "--help"),
     "help_mix": ({}, "mix --help"),
+    "help_setup": ({}, "setup --help"),
+    "error_setup_nobody": ({}, "setup"),
     "help_split": ({}, "split --help"),
     "help_leftover": ({}, "leftover --help"),
     "help_records": ({}, "records --help"),
@@ -216,7 +218,7 @@ def lay_out(folder):
     """The files that the cases name."""
     for name in DEMO:
         shutil.copy(ROOT / "meshes" / name, folder)
-    autumn = (ROOT / "docs/examples/autumn/run.toml").read_text(encoding="utf-8").replace("../../../meshes/", "")
+    autumn = (ROOT / "docs/examples/autumn/run.toml").read_text(encoding="utf-8").replace("../../../meshes/", "").replace("../tern", "tern")
     (folder / "run.toml").write_text(autumn, encoding="utf-8")
     (folder / "run_wrong.toml").write_text(autumn.replace("copies = 4", "copis = 4"), encoding="utf-8")
     (folder / "run_small.toml").write_text(SMALL_RUN, encoding="utf-8")
@@ -249,6 +251,7 @@ def lay_out(folder):
     (folder / "empty_folder").mkdir()
     shutil.copytree(ROOT / "docs/examples/tern", folder / "tern")
     plan = (ROOT / "docs/examples/plans/dishes.toml").read_text(encoding="utf-8")
+    plan = plan.replace("../tern", "tern")
     (folder / "dishes.toml").write_text(plan, encoding="utf-8")
     (folder / "dishes_wrong.toml").write_text(plan.replace('"veins" ', '"vein" '), encoding="utf-8")
     (folder / "bad_component").mkdir()

@@ -97,7 +97,7 @@ TEST_CASE("the piece of a mold is inspected, its fill plane being the opening") 
         doctest::Approx(side(10, 9, 20) + shapes::polygon_factor(64) * shapes::pi * 81).epsilon(1e-6));
   REQUIRE(cup.walls);
   CHECK(cup.walls->of == WallsOf::piece);
-  CHECK(cup.limit_from == "Boathouse 3.2");
+  CHECK(cup.limit_from == "Generic mineral composite");
   CHECK(in_millimetres(cup.walls->limit) == 3);
 
   const InspectRow caught = molds.inspect("caught.obj");

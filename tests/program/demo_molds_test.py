@@ -135,7 +135,8 @@ class DemoMolds(ProgramTest):
                 continue
             with self.subTest(name):
                 grams = sum(c["mass_g"] for c in mold["cavities"] if c["filled"])
-                card = self.json("card", str(MESHES / name), "--allowance", "0%", "--scale-step", "0.01g", schema="card")
+                card = self.json("card", str(MESHES / name), "--allowance", "0%", "--scale-step", "0.01g", "--workshop",
+                                 str(ROOT / "docs/examples/tern"), schema="card")
                 self.assertLess(abs(float(card["total"]["mix_g"]) - grams), 0.05 * len(mold["cavities"]) + 0.05)
 
     def test_piece_reading(self):

@@ -143,7 +143,7 @@ class Runs(ProgramTest):
         path.write_text(
             '[bench]\nbucket = "1.2 kg"\n[[mold]]\nkey = "coaster"\nmix = "70 g"\ncopies = 8\n' + f'cost = "{12 * unit:.0f}"\npulls = 40\n'
             '[[mold]]\nkey = "bowl"\nholds = "101 ml"\n[[piece]]\nmold = "coaster"\nwanted = 24\nfinishing = "2 min"\n'
-            f'packaging = "{unit * 3:.0f}"\n' '[[piece]]\nmold = "bowl"\nwanted = 7\nmarkup = "133.3333 %"\nmaterial = "Slip plaster"\n'
+            f'packaging = "{unit * 3:.0f}"\n' '[[piece]]\nmold = "bowl"\nwanted = 7\nmarkup = "133.3333 %"\nmaterial = "Generic casting plaster"\n'
             '[[piece]]\nname = "bare"\nmold = "bowl"\nmargin = "20 %"\n'
             + "".join(f'[[supply]]\nname = "{n}"\nprice = "{p * unit:.0f}"\n' for n, p in (("mineral powder", 2), ("acrylic liquid", 8), ("plaster", 1), ("water", 0)))
             + f'[price]\ncurrency = "{currency}"\nlabour = "{labour}"\n' + price, encoding="utf-8")
@@ -189,7 +189,7 @@ class Runs(ProgramTest):
         text = ('[bench]\nbucket = "1.2 kg"\nbucket-residue = "10 g"\n[[mold]]\nkey = "coaster"\nmix = "70 g"\ncopies = 8\n[[piece]]\nmold = "coaster"\nwanted = 24\n'
                 '[price]\nlabour = "24"\nmarkup = "80 %"\n[[supply]]\nname = "acrylic liquid"\nstock = "250 g"\nprice = "8.00"\n')
         path.write_text(text, encoding="utf-8")
-        material = ("--material", "Boathouse 3.2")
+        material = ("--material", "Generic mineral composite")
         self.assertEqual(stock(), {})
         self.assertIsNone(self.json("run", str(path), *material, *bench, schema="run")["from_stock"])
         self.assertEqual(self.program.run("price", str(path), *material, *bench).code, 78)

@@ -44,7 +44,7 @@ class Documents(ProgramTest):
 
     def test_inspect_demo_molds(self):
         for options in ([], ["--of", "mold"], ["--quick"], ["--age", "45min", "--room", "17C"], ["--read-as", "piece"],
-                        ["--min-wall", "6mm", "--material", "slip-plaster"], ["--pull", "+x", "--stretch", "10%"], ["--unit", "cm"],
+                        ["--min-wall", "6mm", "--material", "casting-plaster"], ["--pull", "+x", "--stretch", "10%"], ["--unit", "cm"],
                         ["--fail-if", "wall<2mm", "--fail-if", "undercut>5%"]):
             run = self.program.run("inspect", str(DEMO), "--json", *options)
             self.assertIn(run.code, (0, 1, 2), str(run))
@@ -72,7 +72,7 @@ class Documents(ProgramTest):
     def test_card_demo_molds(self):
         for options in ([], ["--copies", "7"], ["--pigment", "Kelp=1.3%", "--pigment", "Chalk=0.7%"], ["--scale-step", "5g"],
                         ["--scale-step", "0.01g"], ["--scale-step", "0.03g"], ["--ratio", "2.37"], ["--allowance", "0%"],
-                        ["--material", "slip-plaster"], ["--density", "1.8"], ["--liquid", "400g"],
+                        ["--material", "casting-plaster"], ["--density", "1.8"], ["--liquid", "400g"],
                         ["--workshop", str(ROOT / "docs/examples/tern"), "--material", "boathouse-terrazzo", "--pigment", "Rust=2%"], ["--fill", "-1mm"], ["--read-as", "piece"]):
             run = self.program.run("card", str(DEMO), "--json", *options)
             self.assertIn(run.code, (0, 1), str(run))
@@ -102,7 +102,7 @@ class Documents(ProgramTest):
         for amount in (["--liquid", "102g"], ["--liquid", "0.37kg"], ["--ml", "250"], ["--ml", "8floz"], ["--grams", "1.2kg"],
                        ["--grams", "0.000649kg"]):
             for options in ([], ["--pigment", "Kelp=2%"], ["--scale-step", "1g"], ["--scale-step", "0.001g"], ["--ratio", "1.37"],
-                            ["--material", "slip-plaster"]):
+                            ["--material", "casting-plaster"]):
                 checks.mix(self, self.json("mix", *amount, *options, schema="mix"))
 
     def test_split(self):
@@ -115,7 +115,7 @@ class Documents(ProgramTest):
     def test_blend(self):
         palette = ["--base", "#ece7db", "--swatch", "Kelp=2%:#5f8a62", "--swatch", "Rust=2%:lab(47 30 27)"]
         for words in ([], ["--pigment", "Kelp=1%"], ["--pigment", "Kelp=1%", "--pigment", "Rust=4%"],
-                      ["--target", "#9a9468"], ["--target", "#000000", "--material", "slip-plaster"]):
+                      ["--target", "#9a9468"], ["--target", "#000000", "--material", "casting-plaster"]):
             blend = self.json("blend", *palette, *words, schema="blend")
             self.assertEqual(blend["target"] is None, "--target" not in words)
             self.assertLessEqual(sum(p["dose"] for p in blend["pigments"]), Decimal("0.05"))
@@ -206,7 +206,8 @@ class Schemas(unittest.TestCase):
     def test_damaged_documents_are_refused(self):
         whole = {"schema": "pourwright.mix/1", "mix_g": Decimal("4.2"), "ratio_asked": Decimal("3.2"), "ratio_weighed": 3,
                  "parts": [{"name": "liquid", "kind": "liquid", "g": 1}, {"name": "powder", "kind": "powder", "g": Decimal("3.2")}], "notes": [],
-                 "material": {"name": "x", "ratio": 3, "density_g_per_ml": 2, "density_from": "given", "working_min": None,
+                 "material": {"name": "x", "ratio": 3, "density_g_per_ml": 2, "density_from": "given", "density_spread": 0,
+                              "weighed": True, "workshop": None, "working_min": None,
                               "demold_min": 45, "times_at_c": 20},
                  "scale": None, "scale_step_g": 1, "cost": None, "cautions": []}
         self.assertEqual(schema_errors(whole), [])

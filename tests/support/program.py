@@ -39,7 +39,8 @@ class Program:
         self.path = os.path.abspath(path)
 
     def run(self, *arguments, cwd=None, env=None, timeout=900, stdout=subprocess.PIPE):
-        surroundings = {"LC_ALL": "C.UTF-8", "PATH": os.environ["PATH"], **(env or {})}
+        # No workshop is remembered but where a test says so, and none can be by accident.
+        surroundings = {"LC_ALL": "C.UTF-8", "PATH": os.environ["PATH"], "XDG_CONFIG_HOME": os.devnull, **(env or {})}
         # What a sanitizer build needs to report leaks, and where.
         surroundings.update({k: v for k, v in os.environ.items() if k.endswith("SAN_OPTIONS")})
         done = subprocess.run([self.path, *arguments], cwd=cwd, env=surroundings, timeout=timeout, stdin=subprocess.DEVNULL,

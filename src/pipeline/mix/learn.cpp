@@ -155,6 +155,7 @@ Expected<SelfDescription::Workshop> look_over(const MixSettings& settings) {
   if (!catalogue) return catalogue.error();
   SelfDescription::Workshop out;
   out.folder = settings.workshop.string();
+  out.remembered = settings.workshop_from == WorkshopFrom::remembered;
   for (const Mix& mix : catalogue->mixes) {
     const auto& known = built_in_catalogue().mixes;
     if (std::none_of(known.begin(), known.end(), [&](const Mix& k) {

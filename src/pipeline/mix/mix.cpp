@@ -45,6 +45,15 @@ void use_scales(const MixSettings& settings, const Catalogue& catalogue, ChosenM
 
 }  // namespace
 
+MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::path& workshop) {
+  const bool named = settings.workshop_from == WorkshopFrom::named && !settings.workshop.empty();
+  if (named || settings.workshop_from == WorkshopFrom::left) return settings;
+  settings.workshop = workshop;
+  settings.workshop_from = WorkshopFrom::named;
+  if (!settings.ledger.empty()) settings.ledger = workshop / "ledger.db";
+  return settings;
+}
+
 Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   auto catalogue = load_catalogue(settings.workshop);
   if (!catalogue) return catalogue.error();
@@ -52,6 +61,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (!mix) return mix.error();
   ChosenMix out;
   out.mix = std::move(*mix);
+  out.mix.workshop = settings.workshop.string();
   out.habits = catalogue->habits.value_or(Habits{});
   if (settings.cup) out.habits.cup = *settings.cup;
   if (settings.residue) out.habits.residue = *settings.residue;
@@ -158,9 +168,11 @@ Note density_note(const Mix& mix) {
       break;
   }
   return {"density-not-measured",
-          fmt::format("density {} g/ml is {}{}, ±{:.2g} %{}: pour a cup of known volume and weigh it", value,
-                      mix.density_from == DensityFrom::generic ? "a " : "", name(mix.density_from),
-                      mix.density_spread.in_percent(), chips),
+          fmt::format(
+              "nobody has weighed this mix: its density of {} g/ml is {}, ±{:.2g} %{}; weigh a cup of known "
+              "volume and record it (pourwright learn cup)",
+              value, mix.density_from == DensityFrom::generic ? "a table's" : "computed from its parts",
+              mix.density_spread.in_percent(), chips),
           true};
 }
 

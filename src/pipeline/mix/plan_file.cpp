@@ -118,10 +118,7 @@ std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitR
     request.liquid = liquid;
   }
   if (settings.material.empty()) settings.material = mix;
-  if (settings.workshop.empty() && !workshop.empty()) {
-    settings.workshop = file.parent_path() / workshop;
-    if (!settings.ledger.empty()) settings.ledger = settings.workshop / "ledger.db";
-  }
+  if (!workshop.empty()) settings = with_workshop_of_file(settings, file.parent_path() / workshop);
   return std::nullopt;
 }
 

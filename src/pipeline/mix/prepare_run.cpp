@@ -17,6 +17,7 @@ namespace pourwright::run_file {
 namespace {
 
 constexpr std::string_view plain = "plain";
+const Mass usual_bucket = Mass::grams(5000);         // when neither bucket nor scale is known
 constexpr std::int64_t whole_shelf = 1'000'000'000;  // when it is measured
 
 /// How many of one mold stand on the boards, in rows and all turned alike.
@@ -61,9 +62,10 @@ class Preparation {
 
  private:
   MixSettings mix_settings(const std::string& material) const {
-    MixSettings s = settings_.mix;
+    MixSettings s = file_.workshop.empty()
+                        ? settings_.mix
+                        : with_workshop_of_file(settings_.mix, file_.folder / file_.workshop);
     if (s.material.empty()) s.material = !material.empty() ? material : file_.material;
-    if (s.workshop.empty() && !file_.workshop.empty()) s.workshop = file_.folder / file_.workshop;
     if (!s.allowance) s.allowance = file_.allowance;
     if (!s.scale_step) s.scale_step = file_.scale_step;
     if (!s.room) s.room = file_.room;
@@ -109,12 +111,13 @@ class Preparation {
       if (!catalogue) return catalogue.error();
       Mass most = l.scale;
       for (const Scale& s : catalogue->scales) most = std::max(most, s.capacity);
-      l.bucket = most;
-      out_.notes.push_back(
-          {"bucket-assumed",
-           fmt::format("no mixing bucket was named; a batch is at most what the scale carries, {} g",
-                       grams_text(most, Mass::grams(1))),
-           true});
+      const bool known = most > Mass();
+      l.bucket = known ? most : usual_bucket;
+      out_.notes.push_back({"bucket-assumed",
+                            fmt::format("no mixing bucket was named; a batch is {} {} g",
+                                        known ? "at most what the scale carries," : "taken to be at most",
+                                        grams_text(l.bucket, Mass::grams(1))),
+                            true});
     }
     const auto down = [&](Mass m) { return step * (m.in_micrograms() / step.in_micrograms()); };
     l.bucket = down(l.bucket);

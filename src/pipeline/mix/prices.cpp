@@ -278,6 +278,7 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   if (!plan) return plan.error();
   PriceReport out;
   out.title = file->title;
+  out.workshop = prepared->mixes.front().mix.workshop;
   out.notes = prepared->notes;
   out.errors = prepared->errors;
   if (!changes.empty()) {

@@ -67,11 +67,8 @@ Expected<File> load(const fs::path& path) {
 }
 
 void use_ledger(File& file, const RunSettings& settings, Notes& notes) {
-  MixSettings own = settings.mix;
-  if (own.workshop.empty() && !file.workshop.empty()) {
-    own.workshop = file.folder / file.workshop;
-    if (!own.ledger.empty()) own.ledger = own.workshop / "ledger.db";
-  }
+  const MixSettings own =
+      file.workshop.empty() ? settings.mix : with_workshop_of_file(settings.mix, file.folder / file.workshop);
   const auto levels = stock_levels(own);
   if (!levels) {
     notes.push_back({"ledger-not-used",

@@ -27,6 +27,7 @@ class Sheet {
  public:
   Sheet(const File& file, const Prepared& prepared, RunPlan plan) : file_(file), prepared_(prepared) {
     out_.title = file.title;
+    out_.workshop = prepared.mixes.front().mix.workshop;
     out_.scale_step = prepared.scale_step;
     out_.order = prepared.order;
     out_.plan = std::move(plan);

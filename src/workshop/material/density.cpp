@@ -9,15 +9,19 @@ std::string_view name(DensityFrom from) {
     case DensityFrom::cup_test:
       return "cup test";
     case DensityFrom::components:
-      return "computed from components";
+      return "computed from components, not weighed";
     case DensityFrom::generic:
-      return "generic value";
+      return "table, not weighed";
     case DensityFrom::option:
       return "given";
     case DensityFrom::records:
       return "records";
   }
-  return "generic value";
+  return "table, not weighed";
+}
+
+bool is_weighed(const Mix& mix) {
+  return mix.density_from != DensityFrom::generic && mix.density_from != DensityFrom::components;
 }
 
 Density with_air(Density air_free, Ratio air) {

@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <fstream>
 #include <system_error>
-#include <utility>
 
 #include <fmt/format.h>
 
@@ -48,6 +47,26 @@ Expected<std::string> file_text(const fs::path& path) {
   return text;
 }
 
+enum class FileOf : std::uint8_t { nothing, catalogue, order };
+
+/// What a TOML file is about, by its headings; it may have mistakes elsewhere. Run files and colour plans may
+/// lie in the same folder.
+FileOf about(std::string_view text) {
+  FileOf seen = FileOf::nothing;
+  for (std::string_view rest = text; !rest.empty();) {
+    const std::size_t end = rest.find('\n');
+    std::string_view line = rest.substr(0, end);
+    rest.remove_prefix(end == std::string_view::npos ? rest.size() : end + 1);
+    while (!line.empty() && (line.front() == ' ' || line.front() == '\t')) line.remove_prefix(1);
+    for (const std::string_view head : {"[[piece]]", "[[mold]]", "[[step]]"})
+      if (line.starts_with(head)) return FileOf::order;
+    for (const std::string_view head :
+         {"default-mix", "[workshop]", "[[mix]]", "[[pigment]]", "[[scale]]", "[[leftover]]", "[handling]"})
+      if (line.starts_with(head)) seen = FileOf::catalogue;
+  }
+  return seen;
+}
+
 const std::string& identity(const SupplyPrice& supply) {
   return supply.name;
 }
@@ -86,21 +105,30 @@ std::string plain(std::string_view s) {
 
 }  // namespace
 
+bool is_workshop(const fs::path& folder) {
+  std::error_code error;
+  if (!fs::is_directory(folder, error)) return false;
+  const auto files = catalogue_files(folder);
+  return files && std::any_of(files->begin(), files->end(), [](const fs::path& path) {
+           const auto text = file_text(path);
+           return text && about(*text) == FileOf::catalogue;
+         });
+}
+
 Expected<Catalogue> load_catalogue(const fs::path& folder) {
   Catalogue catalogue = built_in_catalogue();
   if (folder.empty()) return catalogue;
   const auto files = catalogue_files(folder);
   if (!files) return files.error();
   std::string default_from;
-  bool own_scales = false;  // a workshop that names its scales has no others
   for (const fs::path& path : *files) {
     const auto text = file_text(path);
     if (!text) return text.error();
+    if (about(*text) == FileOf::order) continue;
     auto layer = parse_catalogue(*text, path.string());
     if (!layer) return layer.error();
     overlay(catalogue.mixes, std::move(layer->mixes));
     overlay(catalogue.pigments, std::move(layer->pigments));
-    if (!layer->scales.empty() && !std::exchange(own_scales, true)) catalogue.scales.clear();
     overlay(catalogue.scales, std::move(layer->scales));
     if (layer->handling) catalogue.handling = layer->handling;
     overlay(catalogue.leftovers, std::move(layer->leftovers));

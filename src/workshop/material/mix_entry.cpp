@@ -105,7 +105,7 @@ std::optional<Problem> read_rooms(Entry& mix_entry, std::string_view label, Mix&
 }
 
 // What is believed of a density nobody measured in this workshop, and of one measured in a cup.
-const Ratio unmeasured_spread = Ratio::percent(5);
+const Ratio unmeasured_spread = Ratio::percent(7);
 const Ratio measured_spread = Ratio::percent(2);
 
 void read_density(Entry& entry, Mix& mix) {

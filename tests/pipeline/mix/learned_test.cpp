@@ -3,6 +3,7 @@
 // gave.
 #include <pourwright/pipeline_learn.hpp>
 
+#include "support/demo_workshop.hpp"
 #include "support/temporary_folder.hpp"
 
 #include <algorithm>
@@ -27,6 +28,7 @@ struct Bench {
   MixSettings settings;
   std::filesystem::path mesh = folder / "dish.stl";
   Bench() {
+    settings.workshop = support::demo_workshop();
     settings.ledger = folder / "ledger.db";
     std::ofstream(mesh) << "solid dish\nendsolid dish\n";
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "pipeline/mix/mix.hpp"
 
+#include "support/demo_workshop.hpp"
 #include "support/temporary_folder.hpp"
 
 #include <fstream>
@@ -30,7 +31,9 @@ TEST_CASE("Without settings the catalogue's default is mixed on a 0.1 g scale") 
 
 TEST_CASE("Overrides are taken and said") {
   MixSettings s;
+  s.workshop = support::demo_workshop();
   s.material = "boathouse-3.2";
+  s.room = celsius(20);
   s.ratio = Ratio::of(3);
   auto chosen = choose_mix(s);
   REQUIRE(chosen);
@@ -119,8 +122,10 @@ TEST_CASE("The density note says how sure it is") {
   m.density_spread = Ratio::percent(4);
   m.density_from = DensityFrom::generic;
   CHECK(density_note(m).warning);
-  CHECK(density_note(m).text ==
-        "density 1.75 g/ml is a generic value, ±4 %: pour a cup of known volume and weigh it");
+  CHECK(
+      density_note(m).text ==
+      "nobody has weighed this mix: its density of 1.75 g/ml is a table's, ±4 %; weigh a cup of known volume "
+      "and record it (pourwright learn cup)");
   m.density_from = DensityFrom::components;
   CHECK(density_note(m).warning);
   m.density_from = DensityFrom::cup_test;

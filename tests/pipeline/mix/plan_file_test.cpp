@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/pipeline_split.hpp>
 
-#include "support/source_folder.hpp"
+#include "support/demo_workshop.hpp"
 
 #include <fstream>
 
@@ -59,6 +59,7 @@ TEST_CASE("the example plan: every gram is followed") {
   CHECK(r.plan.steps[0].portions == 5);
   CHECK(r.plan.steps[1].carry);
   CHECK(r.plan.steps[1].rest);
+  s.workshop = support::demo_workshop();
   const auto report = split(r, s);
   REQUIRE(report);
   Mass in = report->plan.mix, out = report->plan.left + report->plan.bucket;

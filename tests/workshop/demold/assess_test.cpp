@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/demold.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <cmath>
 #include <random>
 
@@ -11,7 +13,7 @@ using namespace pourwright;
 namespace {
 
 Mix boathouse() {
-  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+  return support::demo_mix();
 }
 Handling usual() {
   return *built_in_catalogue().handling;

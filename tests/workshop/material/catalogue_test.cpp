@@ -138,7 +138,7 @@ TEST_CASE("what is left out gets the documented default") {
   CHECK(mix.liquid_name == "liquid");
   CHECK(mix.powder_name == "powder");
   CHECK(mix.density_from == DensityFrom::generic);
-  CHECK(mix.density_spread == Ratio::percent(5));
+  CHECK(mix.density_spread == Ratio::percent(7));
   CHECK(mix.pigment_ceiling == Ratio::percent(3));
   CHECK(mix.allowance == Ratio::percent(5));
   CHECK(in_minutes(mix.working_time) == 0);

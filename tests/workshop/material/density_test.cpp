@@ -87,7 +87,7 @@ TEST_CASE("air content from a filled measure, constructed in the manner of ASTM 
 
 TEST_CASE("every origin of a density has its own words") {
   CHECK(name(DensityFrom::cup_test) == "cup test");
-  CHECK(name(DensityFrom::components) == "computed from components");
-  CHECK(name(DensityFrom::generic) == "generic value");
+  CHECK(name(DensityFrom::components) == "computed from components, not weighed");
+  CHECK(name(DensityFrom::generic) == "table, not weighed");
   CHECK(name(DensityFrom::option) == "given");
 }

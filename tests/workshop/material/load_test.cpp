@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/material.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <fstream>
 
 #include <doctest/doctest.h>
@@ -45,12 +47,12 @@ TEST_CASE("without a folder the built-in catalogue stands alone") {
   const auto c = load_catalogue({});
   REQUIRE(c);
   CHECK(c->mixes.size() == built_in_catalogue().mixes.size());
-  CHECK(c->default_mix == "boathouse-3.2");
+  CHECK(c->default_mix == "mineral-composite");
 }
 
 TEST_CASE("files overlay in the order of their names, and the rest stays") {
   const Folder folder;
-  folder.write("20-second.toml", mix_text("attic", "3.0") + mix_text("boathouse-fine", "2.6"));
+  folder.write("20-second.toml", mix_text("attic", "3.0") + mix_text("casting-plaster", "2.6"));
   folder.write("10-first.toml", "default-mix = \"Attic\"\n" + mix_text("attic", "2.0"));
   folder.write("notes.txt", "not = [a catalogue");
   fs::create_directory(folder.path() / "deeper");
@@ -58,9 +60,9 @@ TEST_CASE("files overlay in the order of their names, and the rest stays") {
   REQUIRE_MESSAGE(c.has_value(), c.error().text);
   CHECK(c->mixes.size() == built_in_catalogue().mixes.size() + 1);
   CHECK(find_mix(*c, "attic")->ratio == Ratio::of(3.0));
-  CHECK(find_mix(*c, "boathouse-fine")->ratio == Ratio::of(2.6));
-  CHECK(find_mix(*c, "boathouse-fine")->working_time == Duration{});  // replaced whole, not mended
-  CHECK(find_mix(*c, "slip-plaster"));
+  CHECK(find_mix(*c, "casting-plaster")->ratio == Ratio::of(2.6));
+  CHECK(find_mix(*c, "casting-plaster")->working_time == Duration{});  // replaced whole, not mended
+  CHECK(find_mix(*c, "hydraulic-gypsum"));
   CHECK(c->default_mix == "attic");
   CHECK(c->pigments.size() == 4);
 }
@@ -98,16 +100,16 @@ TEST_CASE("mistakes in a file carry its path") {
 
 TEST_CASE("a default mix that does not exist is refused") {
   const Folder folder;
-  folder.write("mine.toml", "default-mix = \"boathouse-33\"\n");
+  folder.write("mine.toml", "default-mix = \"mineral-compsite\"\n");
   const auto c = load_catalogue(folder.path());
   REQUIRE_FALSE(c);
   CHECK(c.error().code == Code::config_bad_value);
   CHECK(c.error().text.find("mine.toml") != std::string::npos);
-  CHECK(c.error().hint.find("boathouse-3.2") != std::string::npos);
+  CHECK(c.error().hint.find("mineral-composite") != std::string::npos);
 }
 
 TEST_CASE("mixes are found by key or name, case and punctuation ignored") {
-  const Catalogue& c = built_in_catalogue();
+  const Catalogue& c = support::demo_catalogue();
   for (const char* name :
        {"boathouse-3.2", "Boathouse 3.2", "BOATHOUSE_3.2", "boathouse3,2", " boathouse 3.2 "}) {
     CAPTURE(name);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/material.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -11,7 +13,7 @@ using namespace pourwright;
 namespace {
 
 Mix house() {
-  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+  return support::demo_mix();
 }
 const Note* note(const MixInRoom& r, std::string_view code) {
   if (r.ratio && r.ratio->code == code) return &*r.ratio;

@@ -2,6 +2,8 @@
 // What holds for any recipe: nothing lost, nothing invented, the same from whichever end it is weighed.
 #include <pourwright/recipe.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <random>
@@ -21,7 +23,7 @@ class Draw {
   std::size_t below(std::size_t n) { return random_() % n; }
 
   Mix mix() {
-    Mix m = *find_mix(built_in_catalogue(), "boathouse-3.2");
+    Mix m = support::demo_mix();
     m.ratio = Ratio::of(between(0.3, 6));
     for (std::size_t k = below(5), i = 0; i < k; ++i) {
       Component c;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/recipe.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <algorithm>
 
 #include <doctest/doctest.h>
@@ -13,7 +15,7 @@ const std::vector<Scale> bench{{"one", "Scale one", Mass::grams(1), Mass::grams(
                                {"two", "Scale two", Mass::grams(0.01), Mass::grams(200)},
                                {"mid", "Scale mid", Mass::grams(0.1), Mass::grams(1000)}};
 Mix house() {
-  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+  return support::demo_mix();
 }
 std::string batch(double grams, double cup = 0) {
   return scale_for_batch(bench, house(), Mass::grams(grams), Mass::grams(cup))->name;

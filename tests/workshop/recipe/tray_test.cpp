@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/recipe.hpp>
 
+#include "support/demo_workshop.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -13,7 +15,7 @@ using namespace pourwright;
 namespace {
 
 Mix house_mix() {
-  return *find_mix(built_in_catalogue(), "boathouse-3.2");
+  return support::demo_mix();
 }
 
 MoldDemand mold(std::string name, double ml, int copies = 1, double spread = 0) {
