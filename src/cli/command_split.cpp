@@ -165,7 +165,12 @@ Outcome run_repeat(Session& session) {
               if (p.mass > Mass()) again.parts.push_back({p.name, p.kind, p.mass});
             again.molds.clear();
             for (const RepeatReport::Row& m : r->molds) again.molds.push_back({m.mold, m.copies, m.mix});
-            for (std::size_t i = 0; i < again.cups.size(); ++i)
+            if (r->steps) {
+              const BatchSheet laid_out = sheet_of(title, *r->steps, settings);
+              again.cups = laid_out.cups;
+              again.steps = laid_out.steps;
+            }
+            for (std::size_t i = 0; i < again.cups.size() && !r->steps; ++i)
               again.cups[i].mix =
                   r->cups ? r->cups->cups[i].mix : r->weighed.recipe.mix * again.cups[i].share;
             return again;

@@ -240,6 +240,10 @@ constexpr std::array known_notes{
         "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
         "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
         "as upright."},
+    NoteInfo{"rejects-planned",
+             "Of what is poured the share named as failed comes out spoilt, so that more is poured than is "
+             "wanted, "
+             "up to a whole piece. Lower failed in [price] when fewer are."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "

@@ -10,6 +10,11 @@
 #include <string_view>
 #include <vector>
 
+namespace pourwright {
+struct SplitReport;
+struct FilledStep;
+}  // namespace pourwright
+
 namespace pourwright::phrases {
 
 std::string millilitre_text(Volume v);
@@ -43,5 +48,8 @@ void cautions(Page& page, const std::vector<std::string>& list);
 /// First column to the left and cut to what the others leave it; the others to the right, as wide as they
 /// need.
 void table(Page& page, const std::vector<std::vector<std::string>>& rows);
+
+/// One step of a split: its cups, and what the hands do.
+void split_step(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number);
 
 }  // namespace pourwright::phrases

@@ -6,6 +6,7 @@
 #include "report/phrases.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include <fmt/format.h>
 
@@ -74,6 +75,11 @@ class RunPage : Writer {
 
  private:
   bool hours() const { return !r_.plan.tasks.empty(); }
+  /// The hours need a day beside them: of several working days, or of one without end that passes midnight.
+  bool several_days() const {
+    return r_.plan.days > 1 ||
+           (r_.order.limits.day <= Duration() && r_.start_minute + in_minutes(r_.plan.finish) >= 24 * 60);
+  }
 
   /// "08:30", with the day before it when there are several.
   std::string hour_text(Duration d, bool with_day) const {
@@ -86,8 +92,9 @@ class RunPage : Writer {
       second -= day * length;
     }
     const std::int64_t minute = r_.start_minute + (second + 30) / 60;
+    if (length <= 0) day = minute / (24 * 60);
     const std::string time = fmt::format("{:02}:{:02}", minute / 60 % 24, minute % 60);
-    return with_day && r_.plan.days > 1 ? fmt::format("{}/{}", day + 1, time) : time;
+    return with_day && several_days() ? fmt::format("{}/{}", day + 1, time) : time;
   }
 
   void batches() {
@@ -97,7 +104,7 @@ class RunPage : Writer {
     colour = std::min(colour, 14);
     std::string head = right("#", 3) + "  " + left("colour", colour) + right("liquid", 11) +
                        right("powder", 11) + right("mix", 11);
-    if (hours()) head += right("weigh", r_.plan.days > 1 ? 9 : 7) + right("poured", 8) + right("out", 9);
+    if (hours()) head += right("weigh", several_days() ? 9 : 7) + right("poured", 8) + right("out", 9);
     page_.line(page_.faint(head));
     for (const RunBatchRow& b : r_.batches) {
       std::string row = right(fmt::format("{}", b.id), 3) + "  " +
@@ -105,18 +112,31 @@ class RunPage : Writer {
       for (const Part& p : b.parts) row += right(grams(p.mass, r_.scale_step), 11);
       row += right(grams(b.mix, r_.scale_step), 11);
       if (b.start)
-        row += right(hour_text(*b.start, true), r_.plan.days > 1 ? 9 : 7) +
+        row += right(hour_text(*b.start, true), several_days() ? 9 : 7) +
                right(hour_text(b.poured.value_or(*b.start), false), 8) +
                right(hour_text(b.out.value_or(*b.start), true), 9);
       page_.line(page_.bold(row));
       std::string pieces;
       for (const RunPieceRow& p : b.pieces)
-        pieces += fmt::format("{}{} × {} {}", pieces.empty() ? "" : ", ", p.pours, harmless(p.name),
-                              shown(fmt::format("({} g)", grams_text(p.each, r_.scale_step))));
+        pieces += fmt::format("{}{} × {} ({}{})", pieces.empty() ? "" : ", ", p.pours, harmless(p.name),
+                              grams(p.each, r_.scale_step), colours(p));
       for (const std::string& line : wrapped(pieces, style_.width - 5)) page_.line("     " + line);
       cups(b);
     }
     page_.line();
+  }
+
+  /// What of each colour goes into one piece.
+  std::string colours(const RunPieceRow& p) const {
+    if (p.colours.size() < 2) return {};
+    Mass step = Mass::grams(1);
+    for (const RunPieceRow::Colour& c : p.colours)
+      while (c.each.in_micrograms() % step.in_micrograms() != 0)
+        step = Mass::micrograms(step.in_micrograms() / 10);
+    std::string out;
+    for (const RunPieceRow::Colour& c : p.colours)
+      out += fmt::format("{}{} {}", out.empty() ? ": " : " + ", harmless(c.name), grams(c.each, step));
+    return out;
   }
 
   void cups(const RunBatchRow& b) {
@@ -139,10 +159,30 @@ class RunPage : Writer {
                   shown(fmt::format("{} g stay in buckets and cups{}", grams_text(p.residue, r_.scale_step),
                                     p.waste_proven ? ", the least there is" : "")));
     if (!hours()) return;
-    const std::string day = p.days == 1 ? "done at " : fmt::format("{} days, done on day ", p.days);
-    page_.entry("Day",
-                fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), p.days > 1),
-                            p.day_proven ? ", the soonest there is" : "; the best order found"));
+    const std::string day = !several_days() ? "done at "
+                            : p.days == 1   ? "done on day "
+                                            : fmt::format("{} days, done on day ", p.days);
+    page_.entry("Day", fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), true),
+                                   p.day_proven ? ", the soonest there is" : "; the best order found"));
+    spare();
+    int back = 0;
+    for (std::size_t i = 1; i < p.batches.size(); ++i)
+      back += p.batches[i].base < p.batches[i - 1].base ? 1 : 0;
+    if (back > 0)
+      page_.entry("Colours",
+                  fmt::format("{} back to a lighter one, after a wash, because the day is shorter so",
+                              back == 1 ? std::string("once") : fmt::format("{} times", back)));
+  }
+
+  void spare() {
+    const RunBatchRow* least = nullptr;
+    for (const RunBatchRow& b : r_.batches)
+      if (b.spare && (least == nullptr || *b.spare < *least->spare)) least = &b;
+    if (least == nullptr) return;
+    page_.entry("Reserve",
+                shown(fmt::format("the last mold is full at least {} min before the mix ceases to pour",
+                                  fixed(std::floor(in_minutes(*least->spare) * 2) / 2,
+                                        in_minutes(*least->spare) < 10 ? 1 : 0))));
   }
 
   void shopping() {

@@ -7,6 +7,7 @@
 #include "workshop/recipe/steps.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -102,6 +103,7 @@ class Preparation {
   std::optional<Problem> set_limits() {
     RunLimits& l = out_.order.limits = file_.limits;
     if (!file_.boards.empty()) l.shelf = whole_shelf;
+    if (l.day > Duration()) l.night = std::max(Duration(), minutes(24 * 60) - l.day);
     const Mass step = out_.scale_step;
     if (settings_.mixer_max) l.bucket = *settings_.mixer_max;
     if (l.bucket <= Mass()) {
@@ -220,13 +222,26 @@ class Preparation {
     if (pour.mix > recipe::heaviest)
       return fail(Code::bad_quantity, fmt::format("“{}” would take more than 1000 t", piece.name),
                   "check the length unit of the mesh");
-    pour.count = (piece.wanted + s.pieces_per_pour - 1) / s.pieces_per_pour;
+    const std::int64_t made = with_rejects(piece);
+    if (made > 100 * std::int64_t{piece.wanted})
+      return fail(Code::config_bad_value,
+                  fmt::format("{}: of “{}” {} would be poured for {} that are wanted", file_.label,
+                              piece.name, made, piece.wanted),
+                  "lower “failed” in [price]");
+    pour.count = static_cast<int>((made + s.pieces_per_pour - 1) / s.pieces_per_pour);
     pour.pour = m.pour.value_or(file_.pour);
-    if (const int extra = pour.count * s.pieces_per_pour - piece.wanted; extra > 0)
+    pour.finishing = piece.finishing.value_or(Duration()) * s.pieces_per_pour;
+    if (made > piece.wanted)
       out_.notes.push_back(
-          {"pieces-over",
-           fmt::format("{} more “{}” than wanted: one pour makes {}", extra, piece.name, s.pieces_per_pour),
+          {"rejects-planned",
+           fmt::format("{} of “{}” are poured for {}: {} % come out spoilt", made, piece.name, piece.wanted,
+                       fmt::format("{:.4g}", file_.terms->failed.in_percent())),
            false});
+    if (const std::int64_t extra = pour.count * s.pieces_per_pour - made; extra > 0)
+      out_.notes.push_back({"pieces-over",
+                            fmt::format("{} more “{}” than {}: one pour makes {}", extra, piece.name,
+                                        made > piece.wanted ? "that" : "wanted", s.pieces_per_pour),
+                            false});
     if (s.leftovers > Mass())
       out_.notes.push_back(
           {"leftovers-used",
@@ -237,6 +252,14 @@ class Preparation {
     out_.order.pours.push_back(std::move(pour));
     out_.sources.push_back(std::move(s));
     return std::nullopt;
+  }
+
+  /// So many that what is wanted is left when the share of rejects is taken away, up to a whole piece.
+  std::int64_t with_rejects(const Piece& piece) const {
+    constexpr std::int64_t whole = 1'000'000;
+    const std::int64_t good = file_.terms ? whole - file_.terms->failed.in_millionths() : whole;
+    if (good <= 0) return std::numeric_limits<std::int64_t>::max();
+    return (piece.wanted * whole + good - 1) / good;
   }
 
   /// The planner's molds are those that are used. One that is poured with several mixes waits for the

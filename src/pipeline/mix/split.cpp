@@ -156,6 +156,7 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   out.scale_step = options.scale_step;
   out.pigment_step = options.pigment_step;
   out.base = base->recipe;
+  out.asked = plan;
   out.plan = std::move(*planned);
   out.followed = plan.steps.size() > 1 || plan.steps[0].technique != Technique::solid ||
                  plan.residue > Mass() || plan.steps[0].pour || out.plan.bucket > Mass();
