@@ -73,7 +73,7 @@ struct Mix {
   Length min_wall = millimetres(3);    ///< thinner pieces of it are called thin
   double flexural_at_demold_mpa = 0;   ///< measured at the demold time; zero when nobody measured it
   Ratio pigment_ceiling;               ///< of the whole mix, by mass
-  Ratio allowance;                     ///< added to every batch unless the user says otherwise
+  std::optional<Ratio> allowance;      ///< added to every batch; nothing: what the forecast asks for
   std::vector<std::string> cautions;   ///< beyond the general ones
   std::vector<Component> components;   ///< in the order of weighing
   Density without_chips;               ///< as `density`, before chips were stirred in

@@ -53,7 +53,9 @@ constexpr std::array options{
     OptionInfo{"short", "", "the molds were not full", "learn"},
     OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
-    OptionInfo{"kind", "water|cup|pour|sheet|stock", "only records of this kind", "learn"},
+    OptionInfo{"lot", "NAME", "of the powder it was mixed from (default: the one opened last)", "learn"},
+    OptionInfo{"believe", "", "it is right, however far from what was to be expected", "learn"},
+    OptionInfo{"kind", "water|cup|pour|sheet|stock|lot", "only records of this kind", "learn"},
     OptionInfo{"cost", "MONEY", "what was paid for it (61.00, 61.00EUR)", "learn"},
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
                "card inspect mix split repeat learn run", weighing},
@@ -62,8 +64,8 @@ constexpr std::array options{
     OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres",
                "card mix split leftover repeat records"},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
-    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)",
-               "card learn", weighing},
+    OptionInfo{"risk", "PERCENT", "chance of running short that the batch leaves (1%)", "card learn",
+               weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
     OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
                "card inspect mix split leftover blend learn run price", weighing},
@@ -75,7 +77,8 @@ constexpr std::array options{
     OptionInfo{"forget", "", "remember no workshop any more", "setup"},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)",
                "card inspect mix leftover learn run price", weighing},
-    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
+    OptionInfo{"allowance", "PERCENT", "a fixed share is added, instead of what the forecast asks for",
+               recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
@@ -196,6 +199,7 @@ constexpr std::array commands{
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"
                 "pourwright learn pour bowl.stl:4 --mixed 3200g --left 85g --room 17C\n"
+                "pourwright learn lot B-2031\n"
                 "pourwright learn bought \"mineral powder\" --grams 25kg --cost 61.00\n"
                 "pourwright learn stock\n"
                 "pourwright learn show bowl.stl\n"

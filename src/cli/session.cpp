@@ -137,6 +137,9 @@ MixSettings Session::mix_settings() {
   if (cups) s.cups = *cups;
   read("room", s.room, [](const std::string& t) { return parse_temperature(t); });
   read("residue", s.residue, [](const std::string& t) { return parse_mass(t); });
+  std::optional<Ratio> uncertainty;
+  read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
+  if (uncertainty) s.max_uncertainty = uncertainty->value();
   read("cup-weight", s.cup, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);

@@ -66,38 +66,37 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
                      false, Topic::reading, "read as the piece itself"});
 }
 
-void note_tilt(const Measured& m, double allowance, Notes& notes) {
+/// `margin`: what is added beyond the need that is expected, as a share of what the molds hold.
+void note_tilt(const Measured& m, double margin, Notes& notes) {
   if (m.row.read_as(Reading::piece)) return;
   for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
       notes.push_back({"bench-tilt",
                        fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
-                                   t.share > allowance ? ", more than the allowance covers" : ""),
+                                   t.share > margin ? ", more than the allowance covers" : ""),
                        false});  // the bench is assumed level: no fault of the mold
 }
 
-/// What the workshop's records change, into the card and the demand. True when they set the allowance.
-bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
-                 std::vector<MoldDemand>& demand) {
+/// What the batch takes, into the card and the demand.
+Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
+                           std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
   for (const CardMold& m : card.molds)
     molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
-  const auto learned = apply_learned(chosen, molds, settings.mix);
-  if (!learned) {
-    card.notes.push_back(density_note(card.mix));
-    return false;
-  }
+  auto need = batch_need(chosen, molds, settings.mix);
+  if (!need || !need->refused.empty()) return need;
   for (std::size_t i = 0; i < molds.size(); ++i) {
-    card.molds[i].fill = demand[i].fill = learned->fills[i];
-    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(),
-                               learned->mold_notes[i].end());
+    card.molds[i].fill = demand[i].fill = need->fills[i];
+    card.molds[i].notes.insert(card.molds[i].notes.end(), need->mold_notes[i].begin(),
+                               need->mold_notes[i].end());
   }
   // The records tell where their density comes from themselves.
-  if (learned->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
-  card.mix = learned->mix;
-  card.allowance = learned->allowance;
-  card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
-  return learned->allowance_learned;
+  if (need->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
+  card.mix = need->mix;
+  card.allowance = need->allowance;
+  card.notes.insert(card.notes.end(), need->notes.begin(), need->notes.end());
+  card.notes.push_back(need->added);
+  return need;
 }
 
 /// The batch before it is rounded, to pick its scale by.
@@ -117,7 +116,6 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   CardReport out;
   out.mix = chosen->mix;
   out.scale_step = chosen->scale_step;
-  out.allowance = chosen->allowance;
   out.habits = chosen->habits;
   out.notes = chosen->notes;
   std::vector<MoldDemand> demand;
@@ -164,9 +162,26 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     return out;
   }
 
-  const auto learned = use_records(*chosen, settings, out, demand);
-  for (std::size_t i = 0; i < shown.size(); ++i)
-    note_tilt(*shown[i], out.allowance.value(), out.molds[i].notes);
+  auto need = reckon(*chosen, settings, out, demand);
+  if (need && !need->refused.empty()) {
+    for (std::size_t k = need->refused.size(); k-- > 0;) {
+      const auto& [i, problem] = need->refused[k];
+      const auto at = static_cast<std::ptrdiff_t>(i);
+      out.errors.push_back({out.molds[i].path, problem});
+      out.molds.erase(out.molds.begin() + at);
+      demand.erase(demand.begin() + at);
+      shown.erase(shown.begin() + at);
+    }
+    if (out.molds.empty()) {
+      out.notes.push_back(density_note(out.mix));
+      return out;
+    }
+    need = reckon(*chosen, settings, out, demand);
+  }
+  if (!need) return need.error();
+  const Forecast& f = need->forecast;
+  const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;
+  for (std::size_t i = 0; i < shown.size(); ++i) note_tilt(*shown[i], margin, out.molds[i].notes);
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
   choose_scale(*chosen,
@@ -175,11 +190,11 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
   weighing.liquid = settings.mix.liquid;
-  weighing.chance_stated = learned;
   auto tray = weigh_tray(out.mix, demand, weighing);
   if (!tray) return tray.error();
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
+  out.running_short = need->running_short(out.total.mix);
   out.cautions = cautions_for(out.mix, out.total.mix);
   out.cost = cost_of(out.total.parts, *chosen);
   return out;

@@ -13,13 +13,16 @@ constexpr std::array known_notes{
              "or tilt the "
              "mold while it fills."},
     NoteInfo{
-        "allowance-learned",
-        "The allowance follows from the workshop's own pours: the smallest batch that runs short no more "
-        "often than --risk says. The note names the fixed one too; --no-learned or --allowance bring it "
-        "back."},
-    NoteInfo{"allowance-not-learned",
-             "The fixed allowance was used, because it was given or no pour is recorded yet. The note says "
-             "what the records would lead to."},
+        "allowance-forecast",
+        "What is added is reckoned, not a fixed share: what stays in the cups, and so much more that the "
+        "batch runs short no more often than --risk says. No pour is recorded yet, so common practice "
+        "stands for the workshop's own; record pours and it shrinks or grows to fit."},
+    NoteInfo{"allowance-given",
+             "A fixed share is added, as the command or the workshop's file says. The note says how often "
+             "that runs short, and what would be added without it."},
+    NoteInfo{"allowance-learned",
+             "What is added follows from the workshop's own pours: what stays in the cups, and so much more "
+             "that the batch runs short no more often than --risk says."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
     NoteInfo{"body-inside-body",
@@ -59,6 +62,10 @@ constexpr std::array known_notes{
         "density-differs-from-catalogue",
         "The recorded cups and the catalogue contradict each other. Perhaps the ratio changed, or the cup's "
         "volume is not what was said."},
+    NoteInfo{"density-drifts",
+             "The latest pours took more, or less, than the earlier ones let expect, and more than scatter "
+             "explains. A new lot of powder does that. `pourwright learn lot NAME` says so, and a cup test "
+             "tells how much; without either the forecast follows within about five pours."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-learned",
              "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
@@ -146,9 +153,6 @@ constexpr std::array known_notes{
              "The liquid already in the cup makes less than the molds take. Pour fewer molds, or weigh more "
              "liquid and start again from that."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
-    NoteInfo{"may-run-short",
-             "If both volume and density are at the top of their range, the batch does not fill the molds. "
-             "Measure the density with a cup, or raise --allowance."},
     NoteInfo{"mended",
              "The file was damaged and was mended before measuring. The note says what was changed; measure "
              "lists each kind with its effect on the volume."},
@@ -222,6 +226,10 @@ constexpr std::array known_notes{
         "recentred",
         "The mesh lay so far from the origin that an STL file's numbers would have lost digits of it. It "
         "was moved by whole millimetres; .ply and .obj keep it where it is."},
+    NoteInfo{"record-doubtful",
+             "A record that cannot be right is left out and named with the slip it most likely is: another "
+             "unit, a tare left in, another number of copies, another mold. Withdraw it and record it again, "
+             "with --believe if it was right after all."},
     NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
@@ -229,6 +237,9 @@ constexpr std::array known_notes{
     NoteInfo{"recorded",
              "The batch is kept as a sheet in the ledger. records shows it, repeat weighs it again in "
              "another size."},
+    NoteInfo{"records-agree-not-file",
+             "Water fills that were left out agree with each other: then the mold differs from its file, or "
+             "the file is read in another unit. Record one with --believe and the file is left out instead."},
     NoteInfo{"records-disagree",
              "The records lie further apart than weighing explains. What follows from them is stated as that "
              "much less sure."},

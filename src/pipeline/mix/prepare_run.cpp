@@ -186,7 +186,7 @@ class Preparation {
       v = volumes_[mold]->fill;
     else
       return std::nullopt;
-    const Ratio with = Ratio::percent(100) + chosen.allowance;
+    const Ratio with = Ratio::percent(100) + chosen.allowance.value_or(Ratio::percent(5));
     const double spread = chosen.mix.density_spread.value();
     const auto grams = [&](Volume volume, double factor) {
       return volume * (chosen.mix.density * factor) * with;
