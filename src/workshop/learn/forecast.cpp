@@ -67,14 +67,13 @@ class Model {
       });
     for (const Pour& p : pours_)
       events.emplace_back(p.record->id, [&] {
+        if (!believable(b, p, out)) return;
         step_to(p.pour->lot, learn::density_strays);
         any = true;
-        if (believable(b, p, out)) {
-          b.observe(pour_seen(*p.pour));
-          credible.push_back(&p);
-          ++out.pours;
-          out.of_these_molds += is_of_these(*p.pour);
-        }
+        b.observe(pour_seen(*p.pour));
+        credible.push_back(&p);
+        ++out.pours;
+        out.of_these_molds += is_of_these(*p.pour);
       });
     std::stable_sort(events.begin(), events.end(),
                      [](const auto& x, const auto& y) { return x.first < y.first; });
