@@ -8,6 +8,7 @@
 #include <pourwright/material.hpp>
 
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace pourwright {
@@ -42,12 +43,15 @@ struct Estimate {
 };
 
 /// Mesh and water fills weighed by their precision. The mesh counts with its interval and with how far a mold
-/// as made strays from its file. Three or more fills name the one that contradicts them; two that disagree
-/// widen u. Precondition: a mesh or a fill; every record is a water fill.
-Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills);
+/// as made strays from its file. A fill more than a tenth from the mesh cannot be right: it is set aside,
+/// from the first on, with the slip it may be, unless it is believed; then the mesh gives way. Three or more
+/// fills name the one that contradicts them; two that disagree widen u. `others` are molds it might have
+/// been. Precondition: a mesh or a fill; every record is a water fill.
+Estimate<Volume> capacity_of(const std::optional<Interval<Volume>>& mesh, const std::vector<Record>& fills,
+                             const std::vector<std::pair<std::string, Volume>>& others = {});
 
-/// The catalogue's density and the cups weighed by their precision. Precondition: every record is a density
-/// cup.
+/// The catalogue's density and the cups weighed by their precision; a cup that cannot be right is set aside
+/// as a water fill is. Precondition: every record is a density cup.
 Estimate<Density> density_of(const Mix& mix, const std::vector<Record>& cups);
 
 // ---- the batch -----------------------------------------------------------------------------------------
@@ -62,6 +66,22 @@ struct Uncertain {
   double value = 0, u = 0;
 };
 
+/// What is poured and how, beside the molds.
+struct PourPlan {
+  int cups = 1;                    ///< that the batch is mixed and poured in
+  Density density;                 ///< of the mix, by the catalogue or as given
+  double spread = 0;               ///< relative half width in which that is believed to lie
+  bool same_lots = false;          ///< the density was given for this pour: no lot changes it
+  Mass residue;                    ///< that the workshop says stays in each cup; zero: not said
+  Ratio risk = Ratio::percent(1);  ///< the chance of running short that is asked for
+};
+
+/// Records of one mix, each list by number.
+struct PourHistory {
+  std::vector<Record> cups, pours;
+  std::vector<Record> lots;  ///< of its powder
+};
+
 /// What one batch will need, from records and from common practice where there are none.
 struct Forecast {
   double expected_g = 0;  ///< mean of what goes into the molds and stays in the cups
@@ -69,23 +89,33 @@ struct Forecast {
   double batch_g = 0;     ///< the least that runs short no more often than `risk`
   Ratio risk;
   double fill_g = 0;                         ///< of expected_g, what stays in the molds
+  double residue_g = 0;                      ///< of expected_g, what stays in the cups
   int pours = 0;                             ///< used
   int of_these_molds = 0;                    ///< of those, with a mold that is poured now
-  Estimate<Density> density;                 ///< after the pours
+  int cups = 0;                              ///< cup tests used
+  Estimate<Density> density;                 ///< after the records
   std::vector<Estimate<Volume>> capacities;  ///< after the pours, in the order of the molds
   Uncertain residue_per_cup_g;
   Uncertain residue_share;  ///< of what is mixed, beyond the cups' own
   Uncertain scatter;        ///< from pour to pour, as a share of this batch
+  std::string lot;          ///< of the powder that is open now; empty: not said
   std::vector<std::int64_t> set_aside;
   Notes notes;
+
+  /// The need of the next pour as a mixture of normals; what its quantiles and chances are taken from.
+  struct Part {
+    double weight, mean_g, sd_g;
+  };
+  std::vector<Part> need;
+  /// The chance that `batch_g` grams run short.
+  double chance_of_short(double grams) const;
 };
 
-/// Bayesian linear model of need = density × capacity + residue, its scatter integrated out numerically, so
-/// that few pours give wide tails (Student's t when nothing but the scatter is unknown). Fails when there is
-/// no mold, a capacity or the density is not positive, or the risk is outside 0.01 to 50 %. Precondition:
-/// every record is a pour of the mix.
-Expected<Forecast> forecast_need(const std::vector<MoldToPour>& molds, int cups,
-                                 const Estimate<Density>& density, const std::vector<Record>& pours,
-                                 Ratio risk);
+/// need = density × capacity + residue, each with its doubt, followed record by record: the density may stray
+/// from lot to lot, the scatter is integrated out numerically, so that few pours give wide tails, and now and
+/// then a pour takes more for no reason that is written down. Fails when there is no mold, a capacity or the
+/// density is not positive, or the risk is outside 0.01 to 50 %. Precondition: records are of the mix.
+Expected<Forecast> forecast_need(const std::vector<MoldToPour>& molds, const PourPlan& plan,
+                                 const PourHistory& history);
 
 }  // namespace pourwright

@@ -43,6 +43,7 @@ struct WaterFill {
   Temperature temperature;
   Mass scale_step;  ///< zero: not said
   std::string note;
+  bool believed = false;  ///< right, however far it lies from what was expected
   bool operator==(const WaterFill&) const = default;
 };
 
@@ -53,6 +54,8 @@ struct DensityCup {
   Mass mass;
   Mass scale_step;
   std::string note;
+  std::string lot = {};  ///< of the powder; empty: not said
+  bool believed = false;
   bool operator==(const DensityCup&) const = default;
 };
 
@@ -74,6 +77,8 @@ struct TestPour {
   std::optional<Temperature> room;
   Mass scale_step;
   std::string defects, note;
+  std::string lot = {};  ///< of the powder; empty: not said
+  bool believed = false;
   bool operator==(const TestPour&) const = default;
 };
 
@@ -148,6 +153,14 @@ struct StockChange {
 };
 std::string_view name(StockChange::Kind kind);
 
+/// Another lot of a powder is open from now on: what was learned of the density holds for the one before.
+struct LotOpened {
+  std::string supply;  ///< as recipes call it
+  std::string lot;
+  std::string note;
+  bool operator==(const LotOpened&) const = default;
+};
+
 /// Takes an earlier record out of every estimate. The record itself stays.
 struct Withdrawal {
   std::int64_t record = 0;  ///< its number; in add_all, -n is the n-th of the records added together
@@ -155,9 +168,10 @@ struct Withdrawal {
   bool operator==(const Withdrawal&) const = default;
 };
 
-using What = std::variant<WaterFill, DensityCup, TestPour, Withdrawal, BatchSheet, StockChange>;
+using What = std::variant<WaterFill, DensityCup, TestPour, Withdrawal, BatchSheet, StockChange, LotOpened>;
 /// The words of `Query::kind` and of the exports, in the order of What.
-inline constexpr std::string_view kind_names[] = {"water", "cup", "pour", "withdrawal", "sheet", "stock"};
+inline constexpr std::string_view kind_names[] = {"water", "cup",   "pour", "withdrawal",
+                                                  "sheet", "stock", "lot"};
 
 /// What is kept. Withdrawn records stay and are left out of queries unless asked for.
 struct Record {
@@ -178,6 +192,7 @@ struct Query {
   // A question that no index answers is refused, so that no ledger is too long for it.
   std::string mold;                   ///< needs kind "water" or "pour"
   std::string mix;                    ///< needs kind "cup", "pour" or "sheet"
+  std::string supply;                 ///< needs kind "lot"
   std::string text;                   ///< somewhere in a sheet; needs kind "sheet"
   std::int64_t after = 0;             ///< ids above this
   std::optional<Moment> from, until;  ///< from <= at < until

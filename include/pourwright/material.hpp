@@ -73,7 +73,7 @@ struct Mix {
   Length min_wall = millimetres(3);    ///< thinner pieces of it are called thin
   double flexural_at_demold_mpa = 0;   ///< measured at the demold time; zero when nobody measured it
   Ratio pigment_ceiling;               ///< of the whole mix, by mass
-  Ratio allowance;                     ///< added to every batch unless the user says otherwise
+  std::optional<Ratio> allowance;      ///< added to every batch; nothing: what the forecast asks for
   std::vector<std::string> cautions;   ///< beyond the general ones
   std::vector<Component> components;   ///< in the order of weighing
   Density without_chips;               ///< as `density`, before chips were stirred in
@@ -120,6 +120,7 @@ struct LeftoverMold {
   std::string key, name;
   Volume holds;
   int copies = 1;
+  Mass takes = {};  ///< of the mix, where that was reckoned; zero: what it holds
 };
 
 /// A size in which something is sold.
@@ -141,6 +142,7 @@ struct Habits {
   bool us_units = false;  ///< ounces beside grams
   Mass cup;               ///< what the mixing cup weighs
   Mass residue;           ///< what stays in every cup that is poured
+  Mass bucket;            ///< most that is mixed at once; zero: not said
   Currency currency;
 };
 

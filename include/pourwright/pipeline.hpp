@@ -37,12 +37,13 @@ struct MixSettings {
   std::optional<Mass> scale_step;
   std::vector<PigmentDose> pigments;
   std::filesystem::path ledger;     ///< the workshop's records; empty or missing: nothing is learned
-  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, for the learned allowance
+  Ratio risk = Ratio::percent(1);   ///< stated chance of running short, when no allowance is given
   int cups = 1;                     ///< the batch is mixed in
   std::optional<Temperature> room;  ///< nothing: the workshop's usual one, else that of the catalogue's times
   std::optional<Mass> cup;          ///< what the mixing cup weighs
   std::optional<Mass> residue;      ///< what stays in every cup that is poured from
   std::optional<Mass> liquid;       ///< already in the cup: of a card
+  double max_uncertainty = 0.1;     ///< records that leave a larger half width than this share are no answer
 };
 
 /// With the workshop that a run or plan file names, unless the command named one or expressly none. Records
@@ -53,7 +54,7 @@ MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::p
 struct ChosenMix {
   Mix mix;  ///< as it behaves in the room
   Mass scale_step;
-  Ratio allowance;
+  std::optional<Ratio> allowance;  ///< that the user has fixed; nothing: the forecast's
   Notes notes;
   Notes room_notes;               ///< those of `notes` about what the room does to times
   bool density_given = false;     ///< by density or ratio on the command line: not to be overruled
@@ -143,6 +144,7 @@ struct FoundFile {
   std::filesystem::path path;
   int copies = 0;  ///< from "mold.stl:6"; 0: not said
   std::optional<Problem> problem = {};
+  bool by_name = false;  ///< there is no file: `path` is the name under which water fills are recorded
 };
 std::vector<FoundFile> find_files(const std::vector<std::string>& arguments);
 

@@ -35,8 +35,6 @@ struct RecipeOptions {
   Mass cup = {};           ///< what the mixing cup weighs
   std::vector<Pigment> known = {};  ///< pigments of which more is known than their name
   std::optional<Mass> liquid = {};  ///< already in the cup; read by weigh_tray alone
-  bool chance_stated =
-      false;  ///< the allowance answers to a stated chance of running short, not to the worst case
 };
 
 /// The scale for the batch: the coarsest that carries cup and mix and reads liquid and powder to 1 part in
@@ -97,8 +95,7 @@ struct MoldRow {
 /// its own need less one step. Within a row every part is less than (number of parts − 1) steps from its
 /// share. Where parts were weighed in several steps, or the liquid is off its step, rows are in the largest
 /// step that all are multiples of. With `liquid` given the batch is what that liquid makes: rows share what
-/// there is, and a note says what is missing. `total.notes` says "may-run-short" when the allowance does not
-/// cover high without it.
+/// there is, and a note says what is missing.
 struct Tray {
   std::vector<MoldRow> rows;
   Recipe total;

@@ -54,6 +54,7 @@ struct MeasureReport {
 /// One mold on the pour card.
 struct CardMold {
   std::string path;
+  bool by_name = false;  ///< there is no file: `path` is the mold's name
   int copies = 1;
   Interval<Volume> fill;  ///< of one copy
   MoldRow weighed;        ///< of all copies, on the scale's step
@@ -76,11 +77,24 @@ struct BatchCost {
   std::vector<std::string> missing;
 };
 
+/// How likely a batch runs short: what stays in the cups and how pours scatter are counted.
+struct RunningShort {
+  double chance = 0;        ///< of the batch as weighed
+  Ratio stated;             ///< that was asked for
+  bool fixed = false;       ///< the allowance is a share that the user set
+  Mass expected, residue;   ///< what the batch will need, and of that what stays in the cups
+  int pours = 0, cups = 0;  ///< records it rests on; none: common practice
+  bool covered() const { return chance <= stated.value() * 1.001; }
+};
+/// "1 time in 100", "1 time in 4", "more often than not"
+std::string chance_text(double chance);
+
 struct CardReport {
   Mix mix;
   Mass scale_step;
-  std::string scale;  ///< its name; empty: not known
-  Ratio allowance;
+  std::string scale;                          ///< its name; empty: not known
+  Ratio allowance;                            ///< added to what the molds hold, as a share of it
+  std::optional<RunningShort> running_short;  ///< nothing: no mold could be weighed
   std::vector<CardMold> molds;
   Recipe total;
   std::vector<std::string> cautions;

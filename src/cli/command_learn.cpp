@@ -92,13 +92,20 @@ Outcome learn_water(Session& session, const MixSettings& settings) {
                  *grams,
                  temperature.value_or(celsius(20)),
                  settings.scale_step.value_or(Mass()),
-                 session.line().get("note").value_or("")};
+                 session.line().get("note").value_or(""),
+                 session.line().has("believe")};
   Outcome out = record(session, settings, fill, *molds);
   if (!temperature && out.exit_code == 0 && !session.json())
     out.out +=
         "Note       the water was taken to be at 20 °C; 5 °C more or less would change the volume by 0.15 "
         "%\n";
   return out;
+}
+
+/// As said, else the one that was opened last.
+Expected<std::string> lot_of(const Session& session, const MixSettings& settings, const Mix& mix) {
+  if (const auto lot = session.line().get("lot")) return *lot;
+  return open_lot(settings, mix);
 }
 
 Outcome learn_cup(Session& session, const MixSettings& settings) {
@@ -113,10 +120,24 @@ Outcome learn_cup(Session& session, const MixSettings& settings) {
   if (auto p = required(grams, "grams", example)) return session.refuse(*p);
   const auto chosen = choose_mix(settings);
   if (!chosen) return session.refuse(chosen.error());
+  const auto lot = lot_of(session, settings, chosen->mix);
+  if (!lot) return session.refuse(lot.error());
   return record(session, settings,
                 DensityCup{chosen->mix.key, *volume, *grams, settings.scale_step.value_or(Mass()),
-                           session.line().get("note").value_or("")},
+                           session.line().get("note").value_or(""), *lot, session.line().has("believe")},
                 {});
+}
+
+Outcome learn_lot(Session& session, const MixSettings& settings) {
+  const std::vector<std::string>& words = session.line().arguments;
+  if (words.size() < 2)
+    return session.refuse(fail(Code::usage, "say which lot: learn lot NAME",
+                               "for example: pourwright learn lot B-2031, as it stands on the bag"));
+  if (words.size() > 2) return session.refuse(stray(words[2]));
+  const auto chosen = choose_mix(settings);
+  if (!chosen) return session.refuse(chosen.error());
+  return record(session, settings,
+                LotOpened{chosen->mix.powder_name, words[1], session.line().get("note").value_or("")}, {});
 }
 
 /// A pour's own record has liquid and powder; what pigment it took is a change of stock.
@@ -154,6 +175,10 @@ Outcome learn_pour(Session& session, const MixSettings& settings) {
   pour.scale_step = settings.scale_step.value_or(Mass());
   pour.defects = session.line().get("defects").value_or("");
   pour.note = session.line().get("note").value_or("");
+  const auto lot = lot_of(session, settings, chosen->mix);
+  if (!lot) return session.refuse(lot.error());
+  pour.lot = *lot;
+  pour.believed = session.line().has("believe");
   return record(session, settings, pour, *molds, pigments_used(settings, pour));
 }
 
@@ -221,7 +246,7 @@ Outcome learn_withdraw(Session& session, const MixSettings& settings) {
 Outcome learn_list(Session& session, const MixSettings& settings) {
   Query q;
   std::optional<std::string> kind;
-  session.read("kind", kind, one_of({"water", "cup", "pour", "sheet", "stock"}));
+  session.read("kind", kind, one_of({"water", "cup", "pour", "sheet", "stock", "lot"}));
   if (session.problem()) return session.refuse(*session.problem());
   if (session.line().arguments.size() > 1) return session.refuse(stray(session.line().arguments[1]));
   q.kind = kind.value_or("");
@@ -278,6 +303,7 @@ Outcome run_learn(Session& session) {
   if (what == "water") return learn_water(session, settings);
   if (what == "cup") return learn_cup(session, settings);
   if (what == "pour") return learn_pour(session, settings);
+  if (what == "lot") return learn_lot(session, settings);
   for (const auto kind : {StockChange::Kind::bought, StockChange::Kind::used, StockChange::Kind::counted})
     if (what == name(kind)) return learn_change(session, settings, kind);
   if (what == "stock") {
@@ -296,13 +322,14 @@ Outcome run_learn(Session& session) {
   }
   static const std::vector<std::string> known{"water",    "cup",     "pour",   "show",  "list",
                                               "withdraw", "export",  "import", "check", "bought",
-                                              "used",     "counted", "stock"};
+                                              "used",     "counted", "stock",  "lot"};
   const std::string_view near = nearest_name(what, known);
   return session.refuse(fail(
       Code::usage, fmt::format("learn does not know “{}”", what),
-      near.empty() ? "it takes water, cup, pour, bought, used, counted, stock, show, list, withdraw, export, "
-                     "import or check"
-                   : fmt::format("did you mean “{}”?", near)));
+      near.empty()
+          ? "it takes water, cup, pour, lot, bought, used, counted, stock, show, list, withdraw, export, "
+            "import or check"
+          : fmt::format("did you mean “{}”?", near)));
 }
 
 }  // namespace pourwright::cli

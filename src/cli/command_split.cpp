@@ -110,10 +110,9 @@ Outcome run_leftover(Session& session) {
   session.read("grams", left, [](const std::string& t) { return parse_mass(t); });
   const MixSettings settings = session.mix_settings();
   if (session.problem()) return session.refuse(*session.problem());
-  if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   if (!left)
     return session.refuse(fail(Code::usage, "say how much is left: --grams", "for example --grams 86g"));
-  const auto r = leftover(*left, settings);
+  const auto r = leftover(*left, settings, session.line().arguments);
   if (!r) return session.refuse(r.error());
   Outcome out;
   out.out = session.json() ? leftover_json(*r) : leftover_text(*r, session.style());

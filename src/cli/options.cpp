@@ -53,7 +53,9 @@ constexpr std::array options{
     OptionInfo{"short", "", "the molds were not full", "learn"},
     OptionInfo{"defects", "TEXT", "what was wrong with the pieces", "learn"},
     OptionInfo{"note", "TEXT", "kept with the record", "learn"},
-    OptionInfo{"kind", "water|cup|pour|sheet|stock", "only records of this kind", "learn"},
+    OptionInfo{"lot", "NAME", "of the powder it was mixed from (default: the one opened last)", "learn"},
+    OptionInfo{"believe", "", "it is right, however far from what was to be expected", "learn"},
+    OptionInfo{"kind", "water|cup|pour|sheet|stock|lot", "only records of this kind", "learn"},
     OptionInfo{"cost", "MONEY", "what was paid for it (61.00, 61.00EUR)", "learn"},
     OptionInfo{"room", "T", "temperature of the room (17C, 63F): times follow it",
                "card inspect mix split repeat learn run", weighing},
@@ -62,8 +64,8 @@ constexpr std::array options{
     OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres",
                "card mix split leftover repeat records"},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
-    OptionInfo{"risk", "PERCENT", "chance of running short that a learned allowance leaves (1%)",
-               "card learn", weighing},
+    OptionInfo{"risk", "PERCENT", "chance of running short that the batch leaves (1%)", "card learn",
+               weighing},
     OptionInfo{"no-learned", "", "leave the workshop's records out of account", "card mix", weighing},
     OptionInfo{"material", "NAME", "which mix (default: the workshop's first choice)",
                "card inspect mix split leftover blend learn run price", weighing},
@@ -75,7 +77,8 @@ constexpr std::array options{
     OptionInfo{"forget", "", "remember no workshop any more", "setup"},
     OptionInfo{"density", "D", "density of the poured mix in g/ml (1.82)",
                "card inspect mix leftover learn run price", weighing},
-    OptionInfo{"allowance", "PERCENT", "added so that nothing comes up short (5%)", recipes, weighing},
+    OptionInfo{"allowance", "PERCENT", "a fixed share is added, instead of what the forecast asks for",
+               recipes, weighing},
     OptionInfo{"pigment", "NAME=DOSE", "pigment as a share of the mix (Kelp=2%)", "card mix blend learn",
                "measure split"},
     OptionInfo{"scale-step", "MASS", "the step your scale reads (default 0.1g, or the workshop's scale)",
@@ -177,8 +180,9 @@ constexpr std::array commands{
         "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"
         "pourwright split --liquid 102g --technique veins --cup base=85%,Chalk=1% --cup vein=15%,Slate=2%\n"
         "pourwright split plan.toml --record \"October dishes\"\n"},
-    CommandInfo{"leftover", "", "which small molds take what is left of a batch",
-                "pourwright leftover --grams 86g --workshop shop\n"},
+    CommandInfo{"leftover", "[NAME…]", "which small molds take what is left of a batch",
+                "pourwright leftover --grams 86g --workshop shop\n"
+                "pourwright leftover \"daisy tray\" --grams 86g\n"},
     CommandInfo{"records", "[WHAT]", "batch sheets: all, or by number, day, or a word in them",
                 "pourwright records\n"
                 "pourwright records \"12 October\"\n"
@@ -196,6 +200,7 @@ constexpr std::array commands{
                 "pourwright learn water bowl.stl --grams 418.2g --celsius 18\n"
                 "pourwright learn cup --ml 200 --grams 372g\n"
                 "pourwright learn pour bowl.stl:4 --mixed 3200g --left 85g --room 17C\n"
+                "pourwright learn lot B-2031\n"
                 "pourwright learn bought \"mineral powder\" --grams 25kg --cost 61.00\n"
                 "pourwright learn stock\n"
                 "pourwright learn show bowl.stl\n"
@@ -259,8 +264,9 @@ std::vector<std::string> command_names() {
   return out;
 }
 
-/// The command may follow options: "--json -j 2 card x" is understood too.
-Expected<std::string> take_command(std::vector<std::string>& words) {
+/// The command may follow options: "--json -j 2 card x" is understood too. `unsure` is what to say when the
+/// first word, taken for a mold, turns out to be none.
+std::string take_command(std::vector<std::string>& words, std::optional<Problem>& unsure) {
   if (words.empty()) return std::string();
   std::size_t i = 0;
   while (i < words.size() && words[i].size() > 1 && words[i][0] == '-' && words[i] != "--")
@@ -277,10 +283,11 @@ Expected<std::string> take_command(std::vector<std::string>& words) {
       !std::filesystem::exists(first, ec)) {
     const std::vector<std::string> names = command_names();
     const std::string_view near = nearest_name(first, names);
-    return fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
-                near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
+    unsure = fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
+                  near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
+    return "card";
   }
-  return std::string(i >= words.size() ? "" : "card");  // options alone name no file
+  return i >= words.size() ? "" : "card";  // options alone name no file
 }
 
 Problem unknown_option(std::string_view word, std::string_view command) {
@@ -341,10 +348,8 @@ void join_up_to(std::vector<std::string>& words) {
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
   std::vector<std::string> words = given;
   join_up_to(words);
-  auto command = take_command(words);
-  if (!command) return command.error();
   CommandLine line;
-  line.command = *command;
+  line.command = take_command(words, line.unsure);
   const std::string parsed_as = line.command.empty() ? "card" : line.command;
 
   CLI::App app;
@@ -378,7 +383,7 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
     if (extra == "--" && !options_ended)
       options_ended = true;
     else if (!options_ended && extra.size() > 1 && extra[0] == '-')
-      return unknown_option(extra, parsed_as);
+      return line.unsure ? *line.unsure : unknown_option(extra, parsed_as);
     else
       line.arguments.push_back(extra);
   }

@@ -137,6 +137,9 @@ MixSettings Session::mix_settings() {
   if (cups) s.cups = *cups;
   read("room", s.room, [](const std::string& t) { return parse_temperature(t); });
   read("residue", s.residue, [](const std::string& t) { return parse_mass(t); });
+  std::optional<Ratio> uncertainty;
+  read("max-uncertainty", uncertainty, [](const std::string& t) { return parse_percent(t); });
+  if (uncertainty) s.max_uncertainty = uncertainty->value();
   read("cup-weight", s.cup, [](const std::string& t) { return parse_mass(t); });
   for (const std::string& text : line_.all("pigment")) {
     const auto dose = parse_dose(text);
@@ -215,6 +218,20 @@ Expected<std::vector<FoundFile>> Session::files() const {
 #else
   return fail(Code::format_not_built, "this build has no geometry wing");
 #endif
+}
+
+Expected<std::vector<FoundFile>> Session::files_and_names(const MixSettings& settings) const {
+  auto found = files();
+  if (!found) return found;
+  if (auto problem = find_by_name(*found, settings)) return *problem;
+  // A first word that is neither file nor mold may have been meant as a command.
+  if (line_.unsure && !found->empty() && found->front().problem) {
+    Problem problem = *line_.unsure;
+    if (found->front().problem->hint.find("filled with water") != std::string::npos)
+      problem.hint = found->front().problem->hint;
+    return problem;
+  }
+  return found;
 }
 
 std::string Session::said(const std::string& path, const Problem& p) const {

@@ -8,6 +8,7 @@
 #include "pipeline/mix/mix.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
 #include <fmt/format.h>
@@ -66,45 +67,109 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
                      false, Topic::reading, "read as the piece itself"});
 }
 
-void note_tilt(const Measured& m, double allowance, Notes& notes) {
+/// `margin`: what is added beyond the need that is expected, as a share of what the molds hold.
+void note_tilt(const Measured& m, double margin, Notes& notes) {
   if (m.row.read_as(Reading::piece)) return;
   for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
       notes.push_back({"bench-tilt",
                        fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
-                                   t.share > allowance ? ", more than the allowance covers" : ""),
+                                   t.share > margin ? ", more than the allowance covers" : ""),
                        false});  // the bench is assumed level: no fault of the mold
 }
 
-/// What the workshop's records change, into the card and the demand. True when they set the allowance.
-bool use_records(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
-                 std::vector<MoldDemand>& demand) {
+/// What the batch takes, into the card and the demand.
+Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings, CardReport& card,
+                           std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
   for (const CardMold& m : card.molds)
-    molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
-  const auto learned = apply_learned(chosen, molds, settings.mix);
-  if (!learned) {
-    card.notes.push_back(density_note(card.mix));
-    return false;
-  }
+    molds.push_back(
+        {m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim, m.by_name});
+  auto need = batch_need(chosen, molds, settings.mix);
+  if (!need || !need->refused.empty()) return need;
   for (std::size_t i = 0; i < molds.size(); ++i) {
-    card.molds[i].fill = demand[i].fill = learned->fills[i];
-    card.molds[i].notes.insert(card.molds[i].notes.end(), learned->mold_notes[i].begin(),
-                               learned->mold_notes[i].end());
+    card.molds[i].fill = demand[i].fill = need->fills[i];
+    card.molds[i].notes.insert(card.molds[i].notes.end(), need->mold_notes[i].begin(),
+                               need->mold_notes[i].end());
   }
   // The records tell where their density comes from themselves.
-  if (learned->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
-  card.mix = learned->mix;
-  card.allowance = learned->allowance;
-  card.notes.insert(card.notes.end(), learned->notes.begin(), learned->notes.end());
-  return learned->allowance_learned;
+  if (need->mix.density_from != DensityFrom::records) card.notes.push_back(density_note(card.mix));
+  card.mix = need->mix;
+  card.allowance = need->allowance;
+  card.notes.insert(card.notes.end(), need->notes.begin(), need->notes.end());
+  card.notes.push_back(need->added);
+  return need;
+}
+
+/// A mold that is known by its water fills alone: those were to the brim.
+Expected<CardMold> mold_without_file(const FoundFile& file, const CardSettings& settings) {
+  const auto named = named_mold(file.path.string(), settings.mix);
+  if (!named) return named.error();
+  const auto unknown = [&] {
+    return fail(
+        Code::usage, fmt::format("of “{}” only what it holds to the brim is known", file.path.string()),
+        "--fill takes a share or a volume here, like 80% or 180ml; anything else needs the mold's file");
+  };
+  if (!*named) return unknown();
+  CardMold mold;
+  mold.path = (*named)->name;
+  mold.copies = file.copies > 0 ? file.copies : settings.copies;
+  mold.by_name = true;
+  mold.fill = (*named)->holds;
+  const FillLevel& fill = settings.measure.fill;
+  double share = 1;
+  mold.level = "to the brim";
+  if (fill.kind == FillLevel::Kind::share) {
+    share = fill.value;
+    mold.level = fmt::format("to {:.4g} % of what it holds", 100 * fill.value);
+  } else if (fill.kind == FillLevel::Kind::volume) {
+    share = cubic_millimetres(fill.value) / mold.fill.value;
+    mold.level = fmt::format("to {:.4g} ml", fill.value / 1000);
+  } else if (fill.kind != FillLevel::Kind::brim || settings.measure.read_as == Reading::piece ||
+             settings.fill_table) {
+    return unknown();
+  }
+  if (!(share > 0 && share <= 1))
+    return fail(
+        Code::fill_out_of_range,
+        fmt::format("“{}” holds {} ml to the brim", mold.path, fixed(in_millilitres(mold.fill.value), 1)),
+        "give a level within it");
+  for (Volume* v : {&mold.fill.value, &mold.fill.low, &mold.fill.high}) *v = *v * share;
+  mold.how = mold.level;
+  mold.notes.push_back(note_by_name(**named));
+  return mold;
+}
+
+/// What the bench bears: the time to pour all molds, and the bucket. The scale says so itself.
+void note_bench(const ChosenMix& chosen, CardReport& card) {
+  int pours = 0;
+  for (const CardMold& m : card.molds) pours += m.copies;
+  const Duration all = usual_pour * pours, workable = chosen.mix.working_time;
+  if (workable > Duration() && all > workable)
+    card.notes.push_back({"too-slow-to-pour",
+                          fmt::format("{} pours of {:.0f} s each take {:.0f} min, but the mix can be poured "
+                                      "for {:.0f} min: mix in {} batches",
+                                      pours, usual_pour.base(), std::ceil(in_minutes(all)),
+                                      in_minutes(workable), static_cast<int>(std::ceil(all / workable))),
+                          true});
+  if (chosen.habits.bucket > Mass() && card.total.mix > chosen.habits.bucket)
+    card.notes.push_back(
+        {"bucket-too-small",
+         fmt::format(
+             "{} g are more than the bucket takes ({} g): mix in {} batches",
+             fixed(card.total.mix.in_grams(), 0), fixed(chosen.habits.bucket.in_grams(), 0),
+             static_cast<int>(std::ceil(card.total.mix.in_grams() / chosen.habits.bucket.in_grams()))),
+         true});
 }
 
 /// The batch before it is rounded, to pick its scale by.
-Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card) {
+Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card,
+             const std::vector<PigmentDose>& pigments) {
   double grams = 0;
   for (const MoldDemand& d : demand) grams += (d.fill.value * card.mix.density).in_grams() * d.copies;
-  return Mass::grams(std::min(grams * (1 + card.allowance.value()), 1e9));
+  double doses = 0;
+  for (const PigmentDose& d : pigments) doses += d.dose.value();
+  return Mass::grams(std::min(grams * (1 + card.allowance.value()) * (1 + doses), 1e9));
 }
 
 }  // namespace
@@ -117,7 +182,6 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   CardReport out;
   out.mix = chosen->mix;
   out.scale_step = chosen->scale_step;
-  out.allowance = chosen->allowance;
   out.habits = chosen->habits;
   out.notes = chosen->notes;
   std::vector<MoldDemand> demand;
@@ -134,9 +198,24 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   const auto how = prepare_inspection(settings.mix);
   if (!how) return how.error();
-  std::vector<Measured> measured = measure_all(files, measuring);
-  for (std::size_t i = 0; i < measured.size(); ++i) {
-    Measured& m = measured[i];
+  std::vector<FoundFile> meshes;
+  for (const FoundFile& file : files)
+    if (!file.by_name) meshes.push_back(file);
+  std::vector<Measured> measured = measure_all(meshes, measuring);
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    if (files[i].by_name) {
+      auto mold = mold_without_file(files[i], settings);
+      if (!mold) {
+        out.errors.push_back({files[i].path.string(), mold.error()});
+        continue;
+      }
+      shown.push_back(nullptr);
+      demand.push_back({mold->path, mold->copies, mold->fill});
+      out.molds.push_back(std::move(*mold));
+      continue;
+    }
+    Measured& m = measured[next++];
     auto problem = m.row.error;
     if (!problem) problem = holds_nothing(m.row);
     if (problem) {
@@ -164,22 +243,41 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
     return out;
   }
 
-  const auto learned = use_records(*chosen, settings, out, demand);
+  auto need = reckon(*chosen, settings, out, demand);
+  if (need && !need->refused.empty()) {
+    for (std::size_t k = need->refused.size(); k-- > 0;) {
+      const auto& [i, problem] = need->refused[k];
+      const auto at = static_cast<std::ptrdiff_t>(i);
+      out.errors.push_back({out.molds[i].path, problem});
+      out.molds.erase(out.molds.begin() + at);
+      demand.erase(demand.begin() + at);
+      shown.erase(shown.begin() + at);
+    }
+    if (out.molds.empty()) {
+      out.notes.push_back(density_note(out.mix));
+      return out;
+    }
+    need = reckon(*chosen, settings, out, demand);
+  }
+  if (!need) return need.error();
+  const Forecast& f = need->forecast;
+  const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;
   for (std::size_t i = 0; i < shown.size(); ++i)
-    note_tilt(*shown[i], out.allowance.value(), out.molds[i].notes);
+    if (shown[i] != nullptr) note_tilt(*shown[i], margin, out.molds[i].notes);
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
-  choose_scale(*chosen,
-               settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid) : roughly(demand, out));
+  choose_scale(*chosen, settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid)
+                                            : roughly(demand, out, settings.mix.pigments));
   out.scale_step = chosen->scale_step;
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
   weighing.liquid = settings.mix.liquid;
-  weighing.chance_stated = learned;
   auto tray = weigh_tray(out.mix, demand, weighing);
   if (!tray) return tray.error();
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
+  out.running_short = need->running_short(out.total.mix);
+  note_bench(*chosen, out);
   out.cautions = cautions_for(out.mix, out.total.mix);
   out.cost = cost_of(out.total.parts, *chosen);
   return out;

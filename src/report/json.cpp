@@ -150,6 +150,21 @@ std::string measure_json(const MeasureReport& report) {
   return finish({{"schema", "pourwright.measure/1"}, {"files", std::move(files)}});
 }
 
+namespace {
+
+Json running_short(const std::optional<RunningShort>& r) {
+  if (!r) return nullptr;
+  return {{"chance", number(r->chance)},
+          {"stated", r->stated.value()},
+          {"covered", r->covered()},
+          {"expected_g", number(r->expected.in_grams())},
+          {"residue_g", number(r->residue.in_grams())},
+          {"pours", r->pours},
+          {"cups", r->cups}};
+}
+
+}  // namespace
+
 std::string card_json(const CardReport& r) {
   Json molds = Json::array(), failures = Json::array();
   for (const CardMold& m : r.molds) {
@@ -181,6 +196,8 @@ std::string card_json(const CardReport& r) {
   j["scale"] = r.scale.empty() ? Json(nullptr) : Json(r.scale);
   j["scale_step_g"] = grams(step_of_all(r.scale_step, r.total.parts));
   j["allowance"] = r.allowance.value();
+  j["allowance_from"] = r.running_short ? Json(r.running_short->fixed ? "given" : "forecast") : Json(nullptr);
+  j["running_short"] = running_short(r.running_short);
   j["molds"] = std::move(molds);
   j["total"] = {{"mix_g", grams(r.total.mix)},
                 {"parts", parts(r.total.parts)},

@@ -103,6 +103,8 @@ std::string record_text(const What& what) {
                                  c->currency)
                    : text;
   }
+  if (const auto* l = std::get_if<LotOpened>(&what))
+    return fmt::format("lot {} of {} opened", l->lot, l->supply);
   const auto& s = std::get<BatchSheet>(what);
   Mass total;
   for (const auto& part : s.parts) total += part.mass;
@@ -132,6 +134,14 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
   if (r.forecast) show_forecast(page, r, *r.forecast);
   show_notes(page, r.notes);
   return page.take();
+}
+
+std::string chance_text(double chance) {
+  if (chance < 1e-4) return "less than 1 time in 10,000";
+  if (chance > 0.5) return "more often than not";
+  const double n = 1 / chance, digits = n < 10 ? 1 : std::pow(10, std::floor(std::log10(n)) - 1);
+  const double shown = std::round(n / digits) * digits;
+  return fmt::format("1 time in {:.0f}", shown);
 }
 
 std::string stock_text(const std::vector<StockLevel>& levels, const TextStyle& style) {

@@ -46,8 +46,11 @@ Json what_json(const What& what) {
   if (const auto* w = std::get_if<WaterFill>(&what)) {
     j.update(
         {{"mold", w->mold}, {"water_g", grams(w->water)}, {"celsius", number(in_celsius(w->temperature))}});
+    j["believed"] = w->believed;
   } else if (const auto* c = std::get_if<DensityCup>(&what)) {
     j.update({{"mix", c->mix}, {"volume_ml", number(in_millilitres(c->volume))}, {"mass_g", grams(c->mass)}});
+    j["lot"] = c->lot.empty() ? Json(nullptr) : Json(c->lot);
+    j["believed"] = c->believed;
   } else if (const auto* p = std::get_if<TestPour>(&what)) {
     Json molds = Json::array();
     for (const PouredMold& m : p->molds) molds.push_back({{"mold", m.mold}, {"copies", m.copies}});
@@ -60,6 +63,8 @@ Json what_json(const What& what) {
               {"ran_short", p->ran_short}});
     j["room_c"] = p->room ? number(in_celsius(*p->room)) : Json(nullptr);
     j["defects"] = p->defects;
+    j["lot"] = p->lot.empty() ? Json(nullptr) : Json(p->lot);
+    j["believed"] = p->believed;
   } else if (const auto* w2 = std::get_if<Withdrawal>(&what)) {
     j.update({{"record", w2->record}, {"why", w2->why}});
   } else if (const auto* c2 = std::get_if<StockChange>(&what)) {
@@ -68,6 +73,8 @@ Json what_json(const What& what) {
     j["cost"] = c2->cost ? Json(amount_text(*c2->cost, currency ? *currency : Currency{c2->currency, 0}))
                          : Json(nullptr);
     j["currency"] = c2->cost ? Json(c2->currency) : Json(nullptr);
+  } else if (const auto* l = std::get_if<LotOpened>(&what)) {
+    j.update({{"supply", l->supply}, {"lot", l->lot}});
   } else {
     const auto& s = std::get<BatchSheet>(what);
     j.update({{"title", s.title}, {"mix", s.mix}});

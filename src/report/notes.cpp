@@ -13,13 +13,16 @@ constexpr std::array known_notes{
              "or tilt the "
              "mold while it fills."},
     NoteInfo{
-        "allowance-learned",
-        "The allowance follows from the workshop's own pours: the smallest batch that runs short no more "
-        "often than --risk says. The note names the fixed one too; --no-learned or --allowance bring it "
-        "back."},
-    NoteInfo{"allowance-not-learned",
-             "The fixed allowance was used, because it was given or no pour is recorded yet. The note says "
-             "what the records would lead to."},
+        "allowance-forecast",
+        "What is added is reckoned, not a fixed share: what stays in the cups, and so much more that the "
+        "batch runs short no more often than --risk says. No pour is recorded yet, so common practice "
+        "stands for the workshop's own; record pours and it shrinks or grows to fit."},
+    NoteInfo{"allowance-given",
+             "A fixed share is added, as the command or the workshop's file says. The note says how often "
+             "that runs short, and what would be added without it."},
+    NoteInfo{"allowance-learned",
+             "What is added follows from the workshop's own pours: what stays in the cups, and so much more "
+             "that the batch runs short no more often than --risk says."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
     NoteInfo{"body-inside-body",
@@ -34,6 +37,9 @@ constexpr std::array known_notes{
         "capacity-learned",
         "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
         "precision. --no-learned goes by the file alone."},
+    NoteInfo{"bucket-too-small",
+             "The batch is more than the bucket of the workshop takes (bucket in [workshop]). Mix several "
+             "batches."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"colour-short",
@@ -59,6 +65,10 @@ constexpr std::array known_notes{
         "density-differs-from-catalogue",
         "The recorded cups and the catalogue contradict each other. Perhaps the ratio changed, or the cup's "
         "volume is not what was said."},
+    NoteInfo{"density-drifts",
+             "The latest pours took more, or less, than the earlier ones let expect, and more than scatter "
+             "explains. A new lot of powder does that. `pourwright learn lot NAME` says so, and a cup test "
+             "tells how much; without either the forecast follows within about five pours."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-learned",
              "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
@@ -146,13 +156,13 @@ constexpr std::array known_notes{
              "The liquid already in the cup makes less than the molds take. Pour fewer molds, or weigh more "
              "liquid and start again from that."},
     NoteInfo{"loose-sheets", "Loose sheets of surface that enclose nothing were dropped."},
-    NoteInfo{"may-run-short",
-             "If both volume and density are at the top of their range, the batch does not fill the molds. "
-             "Measure the density with a cup, or raise --allowance."},
     NoteInfo{"mended",
              "The file was damaged and was mended before measuring. The note says what was changed; measure "
              "lists each kind with its effect on the volume."},
     NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
+    NoteInfo{"mold-by-name",
+             "This mold has no file. What it holds is what its water fills say; its shape, air traps and "
+             "walls are not known."},
     NoteInfo{"mold-differs-from-file",
              "Water fills and the mesh contradict each other. The mold was made to another size or filled to "
              "another level, or the mesh is read in another unit."},
@@ -195,6 +205,9 @@ constexpr std::array known_notes{
     NoteInfo{"polygons-crossed",
              "Faces cross themselves or enclose nothing, so that the triangles made of them are a guess."},
     NoteInfo{"polygons-triangulated", "Faces with more than three corners were cut into triangles."},
+    NoteInfo{"pour-time-assumed",
+             "A folder says nothing about hours; 40 s are taken for each pour, so that no batch outlasts the "
+             "working time of its mix. A run file has times of its own."},
     NoteInfo{"ratio-drift",
              "Rounding to the scale's step moves the ratio by half a percent or more. A finer scale or a "
              "larger batch helps."},
@@ -222,6 +235,10 @@ constexpr std::array known_notes{
         "recentred",
         "The mesh lay so far from the origin that an STL file's numbers would have lost digits of it. It "
         "was moved by whole millimetres; .ply and .obj keep it where it is."},
+    NoteInfo{"record-doubtful",
+             "A record that cannot be right is left out and named with the slip it most likely is: another "
+             "unit, a tare left in, another number of copies, another mold. Withdraw it and record it again, "
+             "with --believe if it was right after all."},
     NoteInfo{
         "record-set-aside",
         "A record contradicts the others so strongly that it is left out of the estimate. It is named, so "
@@ -229,6 +246,9 @@ constexpr std::array known_notes{
     NoteInfo{"recorded",
              "The batch is kept as a sheet in the ledger. records shows it, repeat weighs it again in "
              "another size."},
+    NoteInfo{"records-agree-not-file",
+             "Water fills that were left out agree with each other: then the mold differs from its file, or "
+             "the file is read in another unit. Record one with --believe and the file is left out instead."},
     NoteInfo{"records-disagree",
              "The records lie further apart than weighing explains. What follows from them is stated as that "
              "much less sure."},
@@ -254,6 +274,9 @@ constexpr std::array known_notes{
         "scale-capacity-assumed",
         "Only the step of the scale was said. It is taken to carry 5000 steps; correct `capacity` in the "
         "workshop's file."},
+    NoteInfo{"run-allowance",
+             "How much is added to each pour, by the same forecast as on a card; what stays in bucket and "
+             "cups is counted apart."},
     NoteInfo{"scale-known",
              "The file has no scale of its own; it was scaled so that the size given with --known is right."},
     NoteInfo{"scale-overloaded",
@@ -312,6 +335,9 @@ constexpr std::array known_notes{
              "Working and demold times were shifted to the temperature of the room: from the nearest "
              "temperature they are known for, halved for every 10 °C more. That is a guide, as for epoxies, "
              "good from 5 to 35 °C; gypsum sets no faster above about 37 °C. Watch the first batch."},
+    NoteInfo{"too-slow-to-pour",
+             "Pouring all these molds takes longer than the mix can be poured, at 40 s a mold. Mix several "
+             "batches, or let a run plan them."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{"undercut",
              "The mold hangs over part of the piece, so that it cannot be pulled straight out. A flexible "

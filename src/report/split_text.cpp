@@ -185,6 +185,8 @@ std::string leftover_text(const LeftoverReport& r, const TextStyle& style) {
   if (!r.has_molds)
     page.entry("Note",
                "the workshop names no small molds: a [[leftover]] in its file is a place for what is left");
+  notes(page, r.notes, false, "Note");
+  notes(page, r.notes, true, "Watch");
   page.entry("Take care", std::string(never_again));
   return page.take();
 }

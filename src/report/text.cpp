@@ -160,7 +160,7 @@ void fill_tables(Page& page, const std::string& name, const std::vector<CardMold
   if (!kinds.empty()) page.line();
 }
 
-/// How sure the grams are, and whether the allowance is more than the doubt.
+/// How sure the grams are, and how often the batch runs short all the same.
 void certainty(Page& page, const CardReport& r) {
   double least = 1e9, most = 0;
   for (const CardMold& m : r.molds) {
@@ -182,7 +182,11 @@ void certainty(Page& page, const CardReport& r) {
   text += is_weighed(r.mix) ? ", volume and density together; "
                             : fmt::format(", of which the density of a mix nobody has weighed is ±{:.2g} %; ",
                                           r.mix.density_spread.in_percent());
-  text += most <= r.allowance.value() ? "the allowance covers it" : "more than the allowance covers";
+  if (r.running_short && r.running_short->covered())
+    text += fmt::format("what is added covers it and what stays in the cup, but for {}",
+                        chance_text(r.running_short->stated.value()));
+  else if (r.running_short)
+    text += fmt::format("with what is added it runs short {}", chance_text(r.running_short->chance));
   page.entry("Sure to", localized(text, page.style().decimal));
 }
 
@@ -210,16 +214,14 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     page.entry(m.level.starts_with("to ") ? "Holds" : "Takes",
                volume_text(m.fill.value, style) +
                    localized(doubt(m.fill) + std::string(joint) + m.how +
-                                 fmt::format("; {:.3g} % added so that it does not come up short",
-                                             r.allowance.in_percent()),
+                                 fmt::format("; {:.3g} % added", r.allowance.in_percent()),
                              style.decimal));
   } else if (!r.molds.empty()) {
     mold_table(page, r);
     large_parts(page, r.total, r.scale_step);
-    page.entry("Filled", levels(r, style.decimal) +
-                             localized(fmt::format("; {:.3g} % added so that nothing comes up short",
-                                                   r.allowance.in_percent()),
-                                       style.decimal));
+    page.entry("Filled",
+               levels(r, style.decimal) +
+                   localized(fmt::format("; {:.3g} % added", r.allowance.in_percent()), style.decimal));
   }
   for (const CardMold& m : r.molds)
     fill_tables(page, shortened(file_name(m.path), 24, style.unicode), m.fill_tables);

@@ -138,7 +138,7 @@ class Documents(ProgramTest):
         card = self.json("card", cup, *bench, schema="card")
         self.assertEqual(card["material"]["density_from"], "records")
         self.assertLessEqual({"capacity-learned", "density-learned", "allowance-learned"}, set(checks.codes_in(card)))
-        self.assertEqual(self.json("card", cup, "--no-learned", *bench, schema="card")["allowance"], Decimal("0.05"))
+        self.assertEqual(self.json("card", cup, "--no-learned", *bench, schema="card")["running_short"]["pours"], 0)
 
     def test_the_other_documents(self):
         explained = self.json("explain", schema="explain")

@@ -36,7 +36,8 @@ std::string content_key(const std::filesystem::path& file) {
 
 namespace {
 
-constexpr std::size_t most_fills = 50, most_cups = 50, most_pours_of_mold = 100, most_pours_of_mix = 100;
+constexpr std::size_t most_fills = 50, most_cups = 50, most_lots = 50, most_pours_of_mold = 100,
+                      most_pours_of_mix = 100;
 
 /// Keeps a file's content key once it was needed: most cards need none.
 class Contents {
@@ -79,6 +80,26 @@ Expected<Evidence> gather(const Ledger& ledger, const Mix& mix, const std::vecto
   auto cups = ledger.records(q);
   if (!cups) return cups.error();
   e.cups = std::move(*cups);
+  Query of_powder;
+  of_powder.kind = "lot";
+  of_powder.supply = mix.powder_name;
+  of_powder.limit = most_lots;
+  auto lots = ledger.records(of_powder);
+  if (!lots) return lots.error();
+  e.lots = std::move(*lots);
+
+  Query filled;
+  filled.kind = "water";
+  filled.limit = most_fills;
+  const auto all_fills = ledger.records(filled);
+  if (!all_fills) return all_fills.error();
+  for (const Record& r : *all_fills) {
+    const auto& w = std::get<WaterFill>(r.what);
+    e.others.emplace_back(w.mold,
+                          millilitres(w.water.in_grams() * millilitres_per_gram(w.temperature, Air{})));
+  }
+  for (const MoldOfCard& m : molds)
+    if (m.fill.value > Volume()) e.others.emplace_back(mold_name(m.path), m.fill.value);
 
   std::set<std::int64_t> seen, other_file;
   std::vector<std::string> names;
@@ -108,6 +129,7 @@ Expected<Evidence> gather(const Ledger& ledger, const Mix& mix, const std::vecto
   };
   q.kind = "pour";
   for (std::size_t i = 0; i < molds.size(); ++i) {
+    if (names[i].empty()) continue;
     q.mold = names[i];
     q.limit = most_pours_of_mold;
     const std::size_t before = other_file.size();

@@ -17,7 +17,9 @@ struct Evidence {
   std::vector<Record> cups;
   std::vector<std::vector<Record>> fills;  ///< by mold
   std::vector<Record> pours;               ///< oldest first
+  std::vector<Record> lots;                ///< of the mix's powder
   std::vector<Notes> mold_notes;
+  std::vector<std::pair<std::string, Volume>> others;  ///< molds that were filled with water, and these
   bool empty() const;
   int pours_of(const std::string& mold) const;
 };

@@ -11,6 +11,9 @@
 namespace pourwright {
 namespace {
 
+/// What people add who do not reckon it; shown beside the forecast.
+const Ratio common_allowance = Ratio::percent(5);
+
 /// A mold that was poured but neither measured nor filled with water: its pours alone, so a third either way.
 Estimate<Volume> from_pours(const Evidence& e, const std::string& mold, const Estimate<Density>& density) {
   std::vector<double> sizes;
@@ -56,7 +59,7 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
   if (!chosen) return chosen.error();
   LearnReport out;
   out.mix = chosen->mix;
-  out.allowance = chosen->allowance;
+  out.allowance = chosen->allowance.value_or(common_allowance);
   out.cups = settings.cups;
   out.density = density_of(chosen->mix, {});
   std::error_code error;
@@ -76,12 +79,16 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
     if (!known) return known.error();
     molds = std::move(*known);
   }
-  const auto evidence = gather(*ledger, chosen->mix, molds);
+  auto evidence = gather(*ledger, chosen->mix, molds);
   if (!evidence) return evidence.error();
-  const Evidence& e = *evidence;
+  Evidence& e = *evidence;
   out.density = density_of(chosen->mix, e.cups);
-  out.density_cups = static_cast<int>(e.cups.size());
   out.notes = out.density.notes;
+  std::erase_if(e.cups, [&](const Record& r) {
+    const auto& odd = out.density.set_aside;
+    return std::find(odd.begin(), odd.end(), r.id) != odd.end();
+  });
+  out.density_cups = static_cast<int>(e.cups.size());
   std::vector<MoldToPour> pouring;
   std::vector<std::size_t> which;
   for (std::size_t i = 0; i < molds.size(); ++i) {
@@ -92,7 +99,7 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
     row.pours = e.pours_of(row.mold);
     if (molds[i].fill.value > Volume()) row.file = molds[i].fill;
     if (row.file || row.water_fills > 0 || row.pours > 0) {
-      row.capacity = row.file || row.water_fills > 0 ? capacity_of(row.file, e.fills[i])
+      row.capacity = row.file || row.water_fills > 0 ? capacity_of(row.file, e.fills[i], e.others)
                                                      : from_pours(e, row.mold, out.density);
       if (!(row.capacity.value > Volume())) {
         out.molds.push_back(std::move(row));
@@ -106,7 +113,9 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
     out.molds.push_back(std::move(row));
   }
   if (pouring.empty()) return out;
-  auto forecast = forecast_need(pouring, settings.cups, out.density, e.pours, settings.risk);
+  const PourPlan plan{settings.cups,         chosen->mix.density,    chosen->mix.density_spread.value(),
+                      chosen->density_given, chosen->habits.residue, settings.risk};
+  auto forecast = forecast_need(pouring, plan, {e.cups, e.pours, e.lots});
   if (!forecast) return forecast.error();
   out.notes.insert(out.notes.end(), forecast->notes.begin(), forecast->notes.end());
   out.density = forecast->density;
@@ -114,9 +123,19 @@ Expected<LearnReport> learn_report(const std::vector<LearnSubject>& subjects, co
     out.molds[which[i]].capacity = forecast->capacities[i];
     out.fixed_g += (forecast->capacities[i].value * forecast->density.value).in_grams() * pouring[i].copies;
   }
-  out.fixed_g *= 1 + chosen->allowance.value();
+  out.fixed_g *= 1 + out.allowance.value();
   if (which.size() == out.molds.size()) out.forecast = std::move(*forecast);
   return out;
+}
+
+Expected<std::string> open_lot(const MixSettings& settings, const Mix& mix) {
+  Query q;
+  q.kind = "lot";
+  q.supply = mix.powder_name;
+  q.limit = 1;
+  const auto latest = find_records(settings, q);
+  if (!latest) return latest.error();
+  return latest->empty() ? std::string() : std::get<LotOpened>(latest->front().what).lot;
 }
 
 Expected<Record> add_record(const MixSettings& settings, Moment at, const What& what) {

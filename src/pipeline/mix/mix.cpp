@@ -83,9 +83,10 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     out.mix.density_from = DensityFrom::option;
     out.mix.density_spread = Ratio();
   }
-  out.allowance = settings.allowance.value_or(out.mix.allowance);
-  if (out.allowance.in_millionths() < 0 || out.allowance > Ratio::percent(100))
-    return fail(Code::usage, "the allowance must lie between 0 % and 100 %", "5% is common practice");
+  out.allowance = settings.allowance ? settings.allowance : out.mix.allowance;
+  if (out.allowance && (*out.allowance < Ratio() || *out.allowance > Ratio::percent(100)))
+    return fail(Code::usage, "the allowance must lie between 0 % and 100 %",
+                "leave it out, and as much is added as the forecast asks for");
   use_scales(settings, *catalogue, out);
   if (out.scale_step <= Mass())
     return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
@@ -111,7 +112,7 @@ Mass batch_from(const Mix& mix, Mass liquid) {
 RecipeOptions weighing_options(const ChosenMix& chosen, const std::vector<PigmentDose>& pigments) {
   RecipeOptions options;
   options.scale_step = chosen.scale_step;
-  options.allowance = chosen.allowance;
+  options.allowance = chosen.allowance.value_or(Ratio());
   options.pigments = pigments;
   options.scales = chosen.scales;
   options.scale = chosen.scale;
@@ -185,11 +186,19 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings) 
                 "for example: pourwright mix --liquid 102g");
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
-  if (request.volume) use_learned_density(settings, *chosen);
+  if (request.volume) {
+    const MoldOfCard room{{}, 1, Interval<Volume>::exactly(*request.volume), true};
+    auto need = batch_need(*chosen, {room}, settings);
+    if (!need) return need.error();
+    chosen->mix = std::move(need->mix);
+    chosen->allowance = need->allowance;
+    chosen->notes.insert(chosen->notes.end(), need->notes.begin(), need->notes.end());
+    chosen->notes.push_back(std::move(need->added));
+  }
   const auto wanted = [&] {
     if (request.total) return *request.total;
     const Mass bare = *request.volume * chosen->mix.density;
-    return bare + bare * chosen->allowance;
+    return bare + bare * chosen->allowance.value_or(Ratio());
   };
   choose_scale(*chosen, request.liquid ? batch_from(chosen->mix, *request.liquid) : wanted());
   const RecipeOptions options = weighing_options(*chosen, settings.pigments);

@@ -93,6 +93,7 @@ Json water_json(const WaterFill& w) {
   j["celsius"] = in_celsius(w.temperature);
   put(j, "scale_step_g", w.scale_step);
   put(j, "note", w.note);
+  if (w.believed) j["believed"] = true;
   return j;
 }
 
@@ -102,6 +103,8 @@ Json cup_json(const DensityCup& c) {
   Json j{{"kind", "cup"}, {"mix", c.mix}, {"volume_ml", ml}, {"mass_g", c.mass.in_grams()}};
   put(j, "scale_step_g", c.scale_step);
   put(j, "note", c.note);
+  put(j, "lot", c.lot);
+  if (c.believed) j["believed"] = true;
   return j;
 }
 
@@ -124,6 +127,8 @@ Json pour_json(const TestPour& p) {
   put(j, "scale_step_g", p.scale_step);
   put(j, "defects", p.defects);
   put(j, "note", p.note);
+  put(j, "lot", p.lot);
+  if (p.believed) j["believed"] = true;
   return j;
 }
 
@@ -174,6 +179,8 @@ Expected<What> pour_from(Fields& f) {
   p.scale_step = f.mass("scale_step_g");
   p.defects = f.text("defects");
   p.note = f.text("note");
+  p.lot = f.text("lot");
+  p.believed = f.flag("believed");
   return What(p);
 }
 
@@ -303,6 +310,11 @@ Json to_json(const What& what) {
     return j;
   }
   if (const auto* c = std::get_if<StockChange>(&what)) return stock_json(*c);
+  if (const auto* l = std::get_if<LotOpened>(&what)) {
+    Json j{{"kind", "lot"}, {"supply", l->supply}, {"lot", l->lot}};
+    put(j, "note", l->note);
+    return j;
+  }
   const auto& s = std::get<BatchSheet>(what);
   Json j{{"kind", "sheet"}, {"mix", s.mix}, {"sheet", sheet_json(s)}};
   put(j, "note", s.note);
@@ -313,16 +325,18 @@ Expected<What> from_json(const Json& object) {
   Fields f(object);
   const std::string kind = f.text("kind");
   Expected<What> what = fail(Code::record_invalid, fmt::format("“{}” is not a kind of record", kind),
-                             "the kinds are water, cup, pour, withdrawal, sheet and stock");
+                             "the kinds are water, cup, pour, withdrawal, sheet, stock and lot");
   if (kind == "water") {
     const Temperature at = f.temperature("celsius").value_or(celsius(20));
     what = What(WaterFill{f.text("mold"), f.text("content"), f.mass("water_g"), at, f.mass("scale_step_g"),
-                          f.text("note")});
+                          f.text("note"), f.flag("believed")});
   } else if (kind == "cup") {
     what = What(DensityCup{f.text("mix"), millilitres(f.number("volume_ml", 0)), f.mass("mass_g"),
-                           f.mass("scale_step_g"), f.text("note")});
+                           f.mass("scale_step_g"), f.text("note"), f.text("lot"), f.flag("believed")});
   } else if (kind == "pour") {
     what = pour_from(f);
+  } else if (kind == "lot") {
+    what = What(LotOpened{f.text("supply"), f.text("lot"), f.text("note")});
   } else if (kind == "stock") {
     what = stock_from(f);
   } else if (kind == "withdrawal") {

@@ -21,7 +21,7 @@ inline constexpr Column columns[] = {
     {"volume_ml", false}, {"mass_g", false}, {"mixed_g", false},      {"left_g", false},  {"cups", false},
     {"ran_short", false}, {"room_c", false}, {"scale_step_g", false}, {"defects", true},  {"record", false},
     {"sheet", false},     {"supply", true},  {"change", true},        {"cost", true},     {"currency", true},
-    {"note", true},
+    {"note", true},       {"lot", true},     {"believed", false},
 };
 
 Json to_json(const What& what);  ///< "kind" first, then its fields; empty ones are left out

@@ -76,7 +76,8 @@ std::optional<Problem> check(const DensityCup& c) {
   if (!(ml > 0 && ml <= 1e9))
     return invalid("the cup's volume is not more than nothing", "give it like --ml 200");
   if (auto p = first({check_text("mix", c.mix, true, 100), check_mass("cup's mass", c.mass),
-                      check_mass("scale's step", c.scale_step, true), check_text("note", c.note, false)}))
+                      check_mass("scale's step", c.scale_step, true), check_text("note", c.note, false),
+                      check_text("lot", c.lot, false, 100)}))
     return p;
   const double density = c.mass.in_grams() / ml;
   if (!(density >= 0.3 && density <= 5))
@@ -108,7 +109,8 @@ std::optional<Problem> check(const TestPour& p) {
   if (auto problem =
           first({check_text("mix", p.mix, true, 100), check_mass("mass mixed", p.mixed),
                  check_mass("mass left", p.left, true), check_mass("scale's step", p.scale_step, true),
-                 check_text("defects", p.defects, false), check_text("note", p.note, false)}))
+                 check_text("defects", p.defects, false), check_text("note", p.note, false),
+                 check_text("lot", p.lot, false, 100)}))
     return problem;
   if (p.left >= p.mixed)
     return invalid("as much is left as was mixed", "give what is left in the cups after pouring");
@@ -127,6 +129,11 @@ std::optional<Problem> check(const StockChange& c) {
   if (c.cost && (*c.cost < Amount() || *c.cost >= most))
     return invalid("the cost is negative, or a thousand million and more", "give it like 61.00");
   return std::nullopt;
+}
+
+std::optional<Problem> check(const LotOpened& l) {
+  return first({check_text("supply's name", l.supply, true, 300), check_text("lot", l.lot, true, 100),
+                check_text("note", l.note, false)});
 }
 
 std::optional<Problem> check(const Withdrawal& w) {

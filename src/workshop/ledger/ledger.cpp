@@ -39,6 +39,7 @@ class Ledger::Store {
   std::optional<Problem> put(std::int64_t id, const Withdrawal& w);
   std::optional<Problem> put(std::int64_t id, const BatchSheet& s);
   std::optional<Problem> put(std::int64_t id, const StockChange& s);
+  std::optional<Problem> put(std::int64_t id, const LotOpened& l);
 
   std::unordered_map<const char*, Statement> statements_;
 };
@@ -55,21 +56,23 @@ Expected<Statement*> Ledger::Store::ready(const char* sql) {
 }
 
 std::optional<Problem> Ledger::Store::put(std::int64_t id, const WaterFill& w) {
-  auto s = ready("INSERT INTO water_fill VALUES (?, ?, ?, ?, ?, ?)");
+  auto s = ready("INSERT INTO water_fill VALUES (?, ?, ?, ?, ?, ?, ?)");
   if (!s) return s.error();
   (*s)->bind(1, id).bind(2, w.mold).bind(3, w.content).bind(4, w.water.in_micrograms());
-  return (*s)->bind(5, in_celsius(w.temperature)).bind(6, w.scale_step.in_micrograms()).done();
+  (*s)->bind(5, in_celsius(w.temperature)).bind(6, w.scale_step.in_micrograms());
+  return (*s)->bind(7, std::int64_t{w.believed}).done();
 }
 
 std::optional<Problem> Ledger::Store::put(std::int64_t id, const DensityCup& c) {
-  auto s = ready("INSERT INTO density_cup VALUES (?, ?, ?, ?, ?)");
+  auto s = ready("INSERT INTO density_cup VALUES (?, ?, ?, ?, ?, ?, ?)");
   if (!s) return s.error();
   (*s)->bind(1, id).bind(2, c.mix).bind(3, in_cubic_millimetres(c.volume)).bind(4, c.mass.in_micrograms());
-  return (*s)->bind(5, c.scale_step.in_micrograms()).done();
+  (*s)->bind(5, c.scale_step.in_micrograms()).bind(6, c.lot);
+  return (*s)->bind(7, std::int64_t{c.believed}).done();
 }
 
 std::optional<Problem> Ledger::Store::put(std::int64_t id, const TestPour& p) {
-  auto s = ready("INSERT INTO test_pour VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
+  auto s = ready("INSERT INTO test_pour VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)");
   if (!s) return s.error();
   (*s)->bind(1, id).bind(2, p.mix).bind(3, p.ratio.in_millionths()).bind(4, p.mixed.in_micrograms());
   (*s)->bind(5, p.left.in_micrograms()).bind(6, std::int64_t{p.cups}).bind(7, std::int64_t{p.ran_short});
@@ -77,7 +80,8 @@ std::optional<Problem> Ledger::Store::put(std::int64_t id, const TestPour& p) {
     (*s)->bind(8, in_celsius(*p.room));
   else
     (*s)->bind_null(8);
-  if (auto problem = (*s)->bind(9, p.scale_step.in_micrograms()).bind(10, p.defects).done()) return problem;
+  (*s)->bind(9, p.scale_step.in_micrograms()).bind(10, p.defects).bind(11, p.lot);
+  if (auto problem = (*s)->bind(12, std::int64_t{p.believed}).done()) return problem;
   for (std::size_t i = 0; i < p.molds.size(); ++i) {
     auto m = ready("INSERT INTO test_pour_mold VALUES (?, ?, ?, ?, ?, ?)");
     if (!m) return m.error();
@@ -119,6 +123,12 @@ std::optional<Problem> Ledger::Store::put(std::int64_t id, const StockChange& c)
   return (*s)->bind(6, c.currency).done();
 }
 
+std::optional<Problem> Ledger::Store::put(std::int64_t id, const LotOpened& l) {
+  auto s = ready("INSERT INTO lot VALUES (?, ?, ?)");
+  if (!s) return s.error();
+  return (*s)->bind(1, id).bind(2, l.supply).bind(3, l.lot).done();
+}
+
 namespace {
 
 const std::string& note_of(const What& what) {
@@ -127,6 +137,7 @@ const std::string& note_of(const What& what) {
   if (const auto* c = std::get_if<DensityCup>(&what)) return c->note;
   if (const auto* p = std::get_if<TestPour>(&what)) return p->note;
   if (const auto* s = std::get_if<StockChange>(&what)) return s->note;
+  if (const auto* l = std::get_if<LotOpened>(&what)) return l->note;
   return std::get<BatchSheet>(what).note;
 }
 
@@ -145,8 +156,8 @@ Expected<std::int64_t> Ledger::Store::add(Moment at, const What& what) {
 
 Expected<What> Ledger::Store::load_pour(std::int64_t id, std::string note) {
   auto s = ready(
-      "SELECT mix, ratio_ppm, mixed_ug, left_ug, cups, ran_short, room_celsius, step_ug, defects "
-      "FROM test_pour WHERE id = ?");
+      "SELECT mix, ratio_ppm, mixed_ug, left_ug, cups, ran_short, room_celsius, step_ug, defects, "
+      "lot, believed FROM test_pour WHERE id = ?");
   if (!s) return s.error();
   const auto row = (*s)->bind(1, id).next();
   if (!row) return row.error();
@@ -160,6 +171,8 @@ Expected<What> Ledger::Store::load_pour(std::int64_t id, std::string note) {
   if (!(*s)->is_null(6)) p.room = celsius((*s)->real(6));
   p.scale_step = Mass::micrograms((*s)->integer(7));
   p.defects = (*s)->text(8);
+  p.lot = (*s)->text(9);
+  p.believed = (*s)->integer(10) != 0;
   p.note = std::move(note);
   auto m = ready("SELECT mold, content, copies FROM test_pour_mold WHERE pour = ? ORDER BY place");
   if (!m) return m.error();
@@ -176,8 +189,11 @@ Expected<What> Ledger::Store::load_pour(std::int64_t id, std::string note) {
 Expected<What> Ledger::Store::load_what(std::int64_t id, std::string_view kind, std::string note) {
   if (kind == "pour") return load_pour(id, std::move(note));
   const char* sql =
-      kind == "water"        ? "SELECT mold, content, water_ug, celsius, step_ug FROM water_fill WHERE id = ?"
-      : kind == "cup"        ? "SELECT mix, volume_mm3, mass_ug, step_ug FROM density_cup WHERE id = ?"
+      kind == "water"
+          ? "SELECT mold, content, water_ug, celsius, step_ug, believed FROM water_fill WHERE id = ?"
+      : kind == "cup"
+          ? "SELECT mix, volume_mm3, mass_ug, step_ug, lot, believed FROM density_cup WHERE id = ?"
+      : kind == "lot"        ? "SELECT supply, lot FROM lot WHERE id = ?"
       : kind == "withdrawal" ? "SELECT record FROM withdrawal WHERE id = ?"
       : kind == "stock" ? "SELECT supply, change, mass_ug, cost_billionths, currency FROM stock WHERE id = ?"
                         : "SELECT mix, body FROM sheet WHERE id = ?";
@@ -193,10 +209,11 @@ Expected<What> Ledger::Store::load_what(std::int64_t id, std::string_view kind, 
         "put a copy back, or move it away and run `pourwright learn import` with your last export");
   if (kind == "water")
     return What(WaterFill{s.text(0), s.text(1), Mass::micrograms(s.integer(2)), celsius(s.real(3)),
-                          Mass::micrograms(s.integer(4)), std::move(note)});
+                          Mass::micrograms(s.integer(4)), std::move(note), s.integer(5) != 0});
+  if (kind == "lot") return What(LotOpened{s.text(0), s.text(1), std::move(note)});
   if (kind == "cup")
     return What(DensityCup{s.text(0), cubic_millimetres(s.real(1)), Mass::micrograms(s.integer(2)),
-                           Mass::micrograms(s.integer(3)), std::move(note)});
+                           Mass::micrograms(s.integer(3)), std::move(note), s.text(4), s.integer(5) != 0});
   if (kind == "withdrawal") return What(Withdrawal{s.integer(0), std::move(note)});
   if (kind == "stock") {
     StockChange c{s.text(0),
@@ -312,10 +329,13 @@ Clause clause_for(const Query& q) {
     join("test_pour", "id");
   else if (q.kind == "sheet")
     join("sheet", "id");
+  else if (q.kind == "lot")
+    join("lot", "id");
   c.sql = fmt::format("SELECT {} FROM {} WHERE 1", id, from);
   if (id == "r.id" && !q.kind.empty()) c.with("r.kind = ?", q.kind);
   if (!q.mold.empty()) c.with(id == "r.id" ? "NULL = ?" : "k.mold = ?", q.mold);
   if (!q.mix.empty()) c.with(id == "r.id" ? "NULL = ?" : "k.mix = ?", q.mix);
+  if (!q.supply.empty()) c.with(q.kind == "lot" ? "k.supply = ?" : "NULL = ?", q.supply);
   if (!q.text.empty() && q.kind == "sheet") {
     // instr and not LIKE: what people type may hold % or _.
     c.with("(instr(lower(k.body), lower(?)) > 0", q.text);
@@ -336,7 +356,7 @@ Expected<std::vector<Record>> Ledger::records(const Query& query) const {
   if (!query.kind.empty() &&
       std::find(std::begin(kind_names), std::end(kind_names), query.kind) == std::end(kind_names))
     return fail(Code::usage, fmt::format("“{}” is not a kind of record", query.kind),
-                "the kinds are water, cup, pour, withdrawal, sheet and stock");
+                "the kinds are water, cup, pour, withdrawal, sheet, stock and lot");
   const Clause clause = clause_for(query);
   auto found = store_->database.prepare(clause.sql);
   if (!found) return found.error();
@@ -381,7 +401,8 @@ std::optional<Problem> Ledger::check() const {
       "AND NOT EXISTS (SELECT 1 FROM test_pour k WHERE k.id = r.id) "
       "AND NOT EXISTS (SELECT 1 FROM withdrawal k WHERE k.id = r.id) "
       "AND NOT EXISTS (SELECT 1 FROM sheet k WHERE k.id = r.id) "
-      "AND NOT EXISTS (SELECT 1 FROM stock k WHERE k.id = r.id)");
+      "AND NOT EXISTS (SELECT 1 FROM stock k WHERE k.id = r.id) "
+      "AND NOT EXISTS (SELECT 1 FROM lot k WHERE k.id = r.id)");
   if (!hollow) return hollow.error();
   if (*hollow > 0) return damaged(fmt::format("{} records have no content", *hollow));
   return std::nullopt;

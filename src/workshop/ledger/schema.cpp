@@ -123,7 +123,27 @@ CREATE TRIGGER stock_kept BEFORE DELETE ON stock BEGIN SELECT RAISE(ABORT, 'reco
 CREATE TRIGGER stock_fixed BEFORE UPDATE ON stock BEGIN SELECT RAISE(ABORT, 'records stay as they are'); END;
 )sql";
 
-constexpr std::array steps{records_of_measurement, batch_sheets, stock_changes};
+constexpr const char* lots_and_belief = R"sql(
+PRAGMA writable_schema=ON;
+UPDATE sqlite_schema SET sql = replace(sql, '''stock'')', '''stock'', ''lot'')')
+  WHERE type = 'table' AND name = 'record';
+PRAGMA writable_schema=RESET;
+ALTER TABLE water_fill ADD COLUMN believed INTEGER NOT NULL DEFAULT 0 CHECK (believed IN (0, 1));
+ALTER TABLE density_cup ADD COLUMN lot TEXT NOT NULL DEFAULT '';
+ALTER TABLE density_cup ADD COLUMN believed INTEGER NOT NULL DEFAULT 0 CHECK (believed IN (0, 1));
+ALTER TABLE test_pour ADD COLUMN lot TEXT NOT NULL DEFAULT '';
+ALTER TABLE test_pour ADD COLUMN believed INTEGER NOT NULL DEFAULT 0 CHECK (believed IN (0, 1));
+CREATE TABLE lot (
+  id INTEGER PRIMARY KEY REFERENCES record (id),
+  supply TEXT NOT NULL CHECK (supply <> ''),
+  lot TEXT NOT NULL CHECK (lot <> '')
+) STRICT;
+CREATE INDEX lot_by_supply ON lot (supply, id);
+CREATE TRIGGER lot_kept BEFORE DELETE ON lot BEGIN SELECT RAISE(ABORT, 'records stay'); END;
+CREATE TRIGGER lot_fixed BEFORE UPDATE ON lot BEGIN SELECT RAISE(ABORT, 'records stay as they are'); END;
+)sql";
+
+constexpr std::array steps{records_of_measurement, batch_sheets, stock_changes, lots_and_belief};
 constexpr auto newest = static_cast<std::int64_t>(steps.size());
 
 Problem not_a_ledger(const Database& database, std::string_view why) {

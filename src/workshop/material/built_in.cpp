@@ -29,7 +29,6 @@ working-time = "12 min"          # common practice: 10 to 20 minutes
 demold-time = "45 min"           # common practice: 20 to 60 minutes, by thickness
 min-wall = "3 mm"              # common practice
 pigment-ceiling = "3 %"          # common practice for liquid colours in gypsum mixes
-allowance = "5 %"                # common practice: 5 to 10 %
 # Çolak, Cem. Concr. Res. 31 (2001) 1539-1547: about 70 % of the strength is gone after 7 days in water.
 cautions = ["Loses most of its strength in standing water: for dry places indoors."]
 
@@ -46,7 +45,6 @@ working-time = "8 min"           # common practice; ASTM C59 allows 10 to 50 min
 demold-time = "30 min"           # common practice
 min-wall = "4 mm"              # common practice
 pigment-ceiling = "3 %"
-allowance = "5 %"
 cautions = ["Soft and soluble when wet: for dry places indoors."]
 
 [[mix]]
@@ -62,7 +60,6 @@ working-time = "6 min"           # common practice
 demold-time = "45 min"           # common practice
 min-wall = "3 mm"              # common practice
 pigment-ceiling = "2 %"          # common practice: dense gypsum bears less
-allowance = "5 %"
 cautions = ["Heats up strongly while it sets: let thick castings cool before they are touched."]
 
 # ---- what hands do to a piece while it leaves the mold; common practice where no source is named

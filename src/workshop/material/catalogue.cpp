@@ -90,6 +90,7 @@ Expected<Habits> read_habits(const toml::table& table, std::string_view label) {
   h.us_units = entry.choice("units", {"metric", "us"}, 0) == 1;
   h.cup = entry.mass("cup", small_range, Mass());
   h.residue = entry.mass("residue", small_range, Mass());
+  h.bucket = entry.mass("bucket", small_range, Mass());
   const std::string code = entry.text("currency", h.currency.code);
   if (const auto currency = find_currency(code))
     h.currency = *currency;

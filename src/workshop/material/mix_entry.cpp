@@ -160,7 +160,7 @@ Expected<Mix> read_mix(const toml::table& table, std::string_view label) {
   mix.min_wall = entry.length("min-wall", wall_range, millimetres(3));
   mix.flexural_at_demold_mpa = entry.number("flexural-at-demold-mpa", 0.05, 50, 0);
   mix.pigment_ceiling = entry.percent("pigment-ceiling", ceiling_range, Ratio::percent(3));
-  mix.allowance = entry.percent("allowance", allowance_range, Ratio::percent(5));
+  if (entry.has("allowance")) mix.allowance = entry.percent("allowance", allowance_range);
   mix.cautions = entry.lines("cautions");
   if (auto problem = entry.finish()) return *problem;
   return mix;

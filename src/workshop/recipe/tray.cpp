@@ -105,21 +105,6 @@ Note given_note(Mass wanted, Mass mixed) {
           false};
 }
 
-std::optional<Note> short_note(const std::vector<Need>& needs, Mass mixed) {
-  Mass value, high;
-  for (const Need& need : needs) {
-    value += need.value;
-    high += need.high;
-  }
-  if (high <= mixed) return std::nullopt;
-  const double percent = std::ceil(100 * (high.in_grams() / value.in_grams() - 1));
-  return Note{"may-run-short",
-              fmt::format("The molds take {} g, but could take up to {} g if volume and density are at their "
-                          "highest. A cup test narrows this; an allowance of {} % covers it.",
-                          fixed(value.in_grams(), 0), fixed(high.in_grams(), 0), fixed(percent, 0)),
-              false};
-}
-
 }  // namespace
 
 Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
@@ -146,10 +131,7 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
   auto total = options.liquid ? weigh_for_liquid(mix, *options.liquid, options)
                               : weigh_for_total(mix, wanted, options);
   if (!total) return total.error();
-  if (options.liquid)
-    total->notes.push_back(given_note(wanted, total->mix));
-  else if (!options.chance_stated)
-    if (auto note = short_note(needs, total->mix)) total->notes.push_back(*note);
+  if (options.liquid) total->notes.push_back(given_note(wanted, total->mix));
   Tray tray{{}, std::move(*total)};
   const Mass step = common_step(tray.total, options.scale_step);
   const auto values = largest_remainder(tray.total.mix.in_micrograms() / step.in_micrograms(), weights);

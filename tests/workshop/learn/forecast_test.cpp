@@ -12,8 +12,13 @@ using namespace pourwright;
 
 namespace {
 
-Estimate<Density> density(double v, double u) {
-  return {grams_per_millilitre(v), grams_per_millilitre(u), 0, {}, {}};
+PourPlan plan(int cups = 1, double risk = 1, double density = 1.86) {
+  PourPlan p;
+  p.cups = cups;
+  p.density = grams_per_millilitre(density);
+  p.spread = 0.02;
+  p.risk = Ratio::percent(risk);
+  return p;
 }
 MoldToPour mold(std::string name, double ml, int copies = 1, double u = 0.01) {
   return {std::move(name), copies, {millilitres(ml), millilitres(ml * u), 0, {}, {}}};
@@ -30,7 +35,7 @@ Record pour(std::int64_t id, std::vector<PouredMold> molds, double mixed, double
 }
 Forecast forecast(const std::vector<MoldToPour>& molds, const std::vector<Record>& pours, int cups = 1,
                   double risk = 1) {
-  const auto f = forecast_need(molds, cups, density(1.86, 0.02), pours, Ratio::percent(risk));
+  const auto f = forecast_need(molds, plan(cups, risk), {{}, pours, {}});
   REQUIRE(f);
   return *f;
 }
@@ -40,9 +45,12 @@ Forecast forecast(const std::vector<MoldToPour>& molds, const std::vector<Record
 TEST_CASE("without a record the batch follows from what is believed") {
   const auto f = forecast({mold("dish", 150)}, {});
   CHECK(f.fill_g == doctest::Approx(279));
-  CHECK(f.expected_g == doctest::Approx(279 * 1.003 + 4.5));
+  CHECK(f.expected_g == doctest::Approx(279 * 1.003 + 5 + 279 * 0.05 * 0.04).epsilon(1e-3));
+  CHECK(f.residue_g == doctest::Approx(5 + 279 * 0.003).epsilon(0.1));
+  CHECK(f.chance_of_short(f.batch_g) == doctest::Approx(0.01));
+  CHECK(f.chance_of_short(279) > 0.5);
   CHECK(f.batch_g > f.expected_g + 2 * f.spread_g);
-  CHECK(f.batch_g < 279 * 1.10);
+  CHECK(f.batch_g < 279 * 1.12);
   CHECK(f.pours == 0);
 }
 
@@ -55,7 +63,7 @@ TEST_CASE("pours narrow the forecast and move it to what was needed") {
   CHECK(f.of_these_molds == 12);
   CHECK(f.expected_g == doctest::Approx(290).epsilon(0.002));
   CHECK(f.spread_g < last / 2);
-  CHECK(f.batch_g - f.expected_g < 5);
+  CHECK(f.batch_g - f.expected_g < 15);
   CHECK(in_millilitres(f.capacities[0].value) > 150);
   CHECK(f.set_aside.empty());
 }
@@ -70,7 +78,7 @@ TEST_CASE("copies tell residue and capacity apart") {
   const auto f = forecast({mold("dish", 150, 10, 0.03)}, pours);
   CHECK(f.residue_per_cup_g.value == doctest::Approx(8).epsilon(0.2));
   CHECK(f.residue_per_cup_g.u < 2);
-  CHECK(f.expected_g == doctest::Approx(2808).epsilon(0.002));
+  CHECK(f.expected_g == doctest::Approx(2808).epsilon(0.004));
 }
 
 TEST_CASE("other molds teach scatter and residue, not this mold's size") {
@@ -107,7 +115,7 @@ TEST_CASE("a spilt batch is set aside and named") {
   REQUIRE(f.notes.size() == 1);
   CHECK(f.notes[0].warning);
   CHECK(f.notes[0].text.find("pour 77") != std::string::npos);
-  CHECK(f.batch_g == doctest::Approx(clean.batch_g));
+  CHECK(f.batch_g == doctest::Approx(clean.batch_g).epsilon(0.002));
 }
 
 TEST_CASE("a smaller chance asks for a larger batch, more cups for more residue") {
@@ -118,17 +126,16 @@ TEST_CASE("a smaller chance asks for a larger batch, more cups for more residue"
     CHECK(batch > last);
     last = batch;
   }
-  CHECK(forecast(molds, {}, 4).expected_g == doctest::Approx(forecast(molds, {}, 1).expected_g + 13.5));
+  CHECK(forecast(molds, {}, 4).expected_g ==
+        doctest::Approx(forecast(molds, {}, 1).expected_g + 15).epsilon(1e-3));
 }
 
 TEST_CASE("nothing to forecast is a problem") {
-  const auto d = density(1.86, 0.02);
-  CHECK(forecast_need({}, 1, d, {}, Ratio::percent(1)).error().code == Code::amount_not_positive);
-  CHECK(forecast_need({mold("a", 0)}, 1, d, {}, Ratio::percent(1)).error().code == Code::amount_not_positive);
-  CHECK(forecast_need({mold("a", 1)}, 0, d, {}, Ratio::percent(1)).error().code == Code::usage);
-  CHECK(forecast_need({mold("a", 1)}, 1, density(0, 1), {}, Ratio::percent(1)).error().code ==
-        Code::amount_not_positive);
-  CHECK(forecast_need({mold("a", 1)}, 1, d, {}, Ratio::percent(0)).error().code == Code::bad_number);
+  CHECK(forecast_need({}, plan(), {}).error().code == Code::amount_not_positive);
+  CHECK(forecast_need({mold("a", 0)}, plan(), {}).error().code == Code::amount_not_positive);
+  CHECK(forecast_need({mold("a", 1)}, plan(0), {}).error().code == Code::usage);
+  CHECK(forecast_need({mold("a", 1)}, plan(1, 1, 0), {}).error().code == Code::amount_not_positive);
+  CHECK(forecast_need({mold("a", 1)}, plan(1, 0), {}).error().code == Code::bad_number);
 }
 
 TEST_CASE("records of any size and order give finite numbers") {

@@ -176,9 +176,30 @@ TEST_CASE("a ledger of the first version is brought up to date with its records"
   const auto stock = ledger->add(morning, samples::stock());
   REQUIRE(stock);
   CHECK(ledger->record(*stock)->what == What(samples::stock()));
+  const auto lot = ledger->add(morning, samples::lot());
+  REQUIRE(lot);
+  CHECK(ledger->record(*lot)->what == What(samples::lot()));
+  CHECK(std::get<TestPour>(ledger->record(*ledger->add(morning, samples::pour(2)))->what) ==
+        samples::pour(2));
   CHECK_FALSE(ledger->check());
   // Only the change of version may touch what describes the tables.
   CHECK(run_sql(file, "INSERT INTO record (at, kind, note) VALUES (1, 'nonsense', '')") != SQLITE_OK);
+}
+
+TEST_CASE("lots are found by what they are of; one without a name is refused") {
+  const support::TemporaryFolder folder;
+  auto ledger = Ledger::open(folder / "ledger.db");
+  REQUIRE(ledger);
+  for (int i = 0; i < 3; ++i) REQUIRE(ledger->add(morning + i, samples::lot(i)));
+  REQUIRE(ledger->add(morning, LotOpened{"plaster", "7", ""}));
+  Query q;
+  q.kind = "lot";
+  CHECK(ledger->records(q)->size() == 4);
+  q.supply = "mineral powder";
+  REQUIRE(ledger->records(q)->size() == 3);
+  CHECK(std::get<LotOpened>(ledger->records(q)->front().what).lot == "B-2");
+  CHECK(ledger->add(morning, LotOpened{"plaster", "", ""}).error().code == Code::record_invalid);
+  CHECK(ledger->add(morning, LotOpened{"", "7", ""}).error().code == Code::record_invalid);
 }
 
 TEST_CASE("stock comes in, goes out and is counted; what makes no sense is refused") {

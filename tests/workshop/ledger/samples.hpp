@@ -10,10 +10,13 @@ using namespace pourwright;
 
 inline WaterFill water(int n = 0) {
   return {"ripple_dish", "5f3a",           Mass::grams(141),
-          celsius(17.5), Mass::grams(0.1), "fill " + std::to_string(n)};
+          celsius(17.5), Mass::grams(0.1), "fill " + std::to_string(n),
+          n % 2 == 1};
 }
 inline DensityCup cup(int n = 0) {
-  return {"boathouse-3.2", millilitres(200), Mass::grams(372), Mass::grams(1), "cup " + std::to_string(n)};
+  return {"boathouse-3.2", millilitres(200),           Mass::grams(372),
+          Mass::grams(1),  "cup " + std::to_string(n), n % 3 == 1 ? "B-2031" : "",
+          n % 5 == 1};
 }
 inline TestPour pour(int n = 0) {
   TestPour p;
@@ -27,6 +30,8 @@ inline TestPour pour(int n = 0) {
   p.scale_step = Mass::grams(1);
   p.defects = "two pinholes, \"rim\" chipped";
   p.note = "first of the season;\nslow; " + std::to_string(n);
+  if (n % 3 == 2) p.lot = "B-2031, \"fine\"";
+  p.believed = n % 4 == 2;
   return p;
 }
 inline BatchSheet sheet(int n = 0) {
@@ -57,6 +62,9 @@ inline StockChange stock(int n = 0) {
   }
   return c;
 }
+inline LotOpened lot(int n = 0) {
+  return {"mineral powder", "B-" + std::to_string(n), "from the fair"};
+}
 /// Water, cup, pour, sheet in turns.
 inline What measured(int n) {
   switch (n % 4) {
@@ -72,6 +80,7 @@ inline What measured(int n) {
 }
 /// A different kind each time; no withdrawals.
 inline What any(int n) {
+  if (n % 7 == 6) return lot(n);
   return n % 5 == 4 ? What(stock(n)) : measured(n);
 }
 constexpr Moment morning = 1'791'797'400;  // 2026-10-12T09:30:00Z

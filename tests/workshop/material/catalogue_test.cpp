@@ -140,7 +140,7 @@ TEST_CASE("what is left out gets the documented default") {
   CHECK(mix.density_from == DensityFrom::generic);
   CHECK(mix.density_spread == Ratio::percent(7));
   CHECK(mix.pigment_ceiling == Ratio::percent(3));
-  CHECK(mix.allowance == Ratio::percent(5));
+  CHECK_FALSE(mix.allowance);
   CHECK(in_minutes(mix.working_time) == 0);
   CHECK(mix.cautions.empty());
   CHECK(in_millimetres(mix.min_wall) == 3);

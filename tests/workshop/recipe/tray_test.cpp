@@ -30,10 +30,6 @@ Mass sum_of(const std::vector<Part>& parts) {
   for (const Part& p : parts) total += p.mass;
   return total;
 }
-bool tray_noted(const Tray& t, std::string_view code) {
-  return std::any_of(t.total.notes.begin(), t.total.notes.end(),
-                     [&](const Note& n) { return n.code == code; });
-}
 /// Every promise about sums, for any tray.
 void check_margins(const Tray& t, Mass step) {
   REQUIRE(sum_of(t.total.parts) == t.total.mix);
@@ -75,7 +71,6 @@ TEST_CASE("one mold: volume times density plus the allowance") {
   CHECK(t->rows[0].mix.reasons[0].text == "density of the mix (cup test)");
   CHECK(t->rows[0].mix.reasons[0].share == doctest::Approx(0.02));
   CHECK(t->rows[0].mix.reasons[1].text == "rounding to the scale's step");
-  CHECK_FALSE(tray_noted(*t, "may-run-short"));
 }
 
 TEST_CASE("volume and density are combined at their worst, and the reasons stand in order of size") {
@@ -91,9 +86,6 @@ TEST_CASE("volume and density are combined at their worst, and the reasons stand
   CHECK(row.mix.reasons[0].text == "brim");
   CHECK(std::is_sorted(row.mix.reasons.begin(), row.mix.reasons.end(),
                        [](const Reason& a, const Reason& b) { return a.share > b.share; }));
-  CHECK(tray_noted(*t, "may-run-short"));  // no allowance against 6 % of doubt
-  options.allowance = Ratio::percent(7);
-  CHECK_FALSE(tray_noted(*weigh_tray(house_mix(), {mold("scan", 200, 3, 0.04)}, options), "may-run-short"));
 }
 
 TEST_CASE("two equal molds share a batch that does not halve") {
