@@ -127,7 +127,7 @@ MixSettings Session::mix_settings() {
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   if (!line_.has("no-learned")) {
     const std::filesystem::path folder =
-        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : s.workshop;
+        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : workshop_folder(s.workshop);
     if (!folder.empty()) s.ledger = folder / "ledger.db";
   }
   std::optional<Ratio> risk;
