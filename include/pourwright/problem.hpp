@@ -57,6 +57,7 @@ enum class Code : std::uint8_t {
   no_volume,          ///< everything lies in a plane
   too_uncertain,      ///< wider than --max-uncertainty
   // cavity
+  reading_in_doubt,   ///< a mold as likely as a piece; --read-as
   holds_nothing,      ///< no cavity in this position
   fill_out_of_range,  ///< a level above the brim or below the floor
   // recipe

@@ -93,7 +93,7 @@ constexpr std::array options{
     OptionInfo{"dips", "", "list dips too small to be cavities too", "measure"},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
-    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z or auto (default +z)", geometry},
+    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z, rim or auto (default +z)", geometry},
     OptionInfo{"known", "x=118mm",
                "one known size, for a scan without scale: x, y, z, longest, capacity=186ml, or two points",
                geometry},

@@ -25,6 +25,13 @@ constexpr std::array known_notes{
              "that the batch runs short no more often than --risk says."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
+    NoteInfo{"bodies-apart",
+             "Bodies in the file face each other across a gap wider than those that are closed unasked, and "
+             "joined they would hold more: the halves of a mold that were not pushed together, as a rule. "
+             "The option beside it joins them."},
+    NoteInfo{"body-idle",
+             "A body of the file touches nothing that is poured: it neither holds liquid nor stands in it. "
+             "It counts in the volume of the body and nowhere else."},
     NoteInfo{"body-inside-body",
              "A closed body lies wholly inside the material of another. Its material is there already, so it "
              "counts once. "
@@ -130,6 +137,13 @@ constexpr std::array known_notes{
     NoteInfo{"gap-left",
              "Bodies in the file lie next to each other with a narrow gap, and their faces are too finely "
              "divided to be joined exactly. Join them in the modelling program, or take fewer triangles."},
+    NoteInfo{"halves-side-by-side",
+             "Two bodies of the same outline stand side by side, and each would hold more but for a channel "
+             "out of its side. Those are the halves of one mold, opened and laid down, as a rule; as they "
+             "lie they are measured as two open molds."},
+    NoteInfo{"holds-more-turned",
+             "The body holds clearly more standing another way than as it is modelled, so it may not stand "
+             "as it is poured. The option beside it turns it."},
     NoteInfo{"holes-closed",
              "Holes in the surface were closed. What they could have hidden widens the range of the volume."},
     NoteInfo{"inner-sheets", "Sheets inside the body that enclose nothing were dropped."},
@@ -186,6 +200,11 @@ constexpr std::array known_notes{
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
+    NoteInfo{"noise-smoothed",
+             "A scan is so noisy that its surface folds over itself in more places than can be put right, "
+             "and liquid would run out through the folds. Its vertices were moved to the middle of their "
+             "neighbours and back, which takes out the noise and leaves the form; the interval holds what "
+             "that leaves in doubt. Smooth it in the scan program, or scan again, for a narrower one."},
     NoteInfo{"not-inspected",
              "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
              "of any size."},
@@ -281,6 +300,9 @@ constexpr std::array known_notes{
              "Of what is poured the share named as failed comes out spoilt, so that more is poured than is "
              "wanted, "
              "up to a whole piece. Lower failed in [price] when fewer are."},
+    NoteInfo{"rim-leans",
+             "The plane of the rim is not level as the file stands, so the mold spills over its low side "
+             "early. --up rim stands it level; if the mold leans on purpose, nothing needs to be done."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "

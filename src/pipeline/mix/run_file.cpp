@@ -417,6 +417,7 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   file.title = e.text("title", "");
   file.material = e.text("material", "");
   file.workshop = e.text("workshop", "", 400);
+  file.read_as = maybe(e, "read-as", parse_reading);
   if (e.has("room-celsius")) file.room = celsius(e.number("room-celsius", -10, 50, 20));
   file.colour_order = e.lines("colours");
   file.allowance = maybe_percent(e, "allowance", share_range);
@@ -448,6 +449,8 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   if (auto p = refuse_twins(file.supplies, "supplies", label,
                             [](const Supply& s) -> std::string_view { return s.name; }))
     return *p;
+  for (Mold& m : file.molds)
+    if (!m.how.read_as) m.how.read_as = file.read_as;
   if (file.pieces.empty())
     return fail(Code::config_bad_value, fmt::format("{}: no piece is wanted", label),
                 "add a [[piece]] with its mold");

@@ -59,6 +59,7 @@ struct File {
   std::string label;
   std::filesystem::path folder;
   std::string title, material, workshop;
+  std::optional<Reading> read_as;  ///< of every mold that does not say it itself
   std::optional<Temperature> room;
   std::vector<std::string> colour_order;
   std::optional<Ratio> allowance;
