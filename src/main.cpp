@@ -138,6 +138,7 @@ pourwright::cli::Surroundings surroundings() {
   s.config_folder = own_folder("XDG_CONFIG_HOME", "/.config");
   if (isatty(STDIN_FILENO) != 0 && isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb") s.ask = ask;
   s.cache_folder = own_folder("XDG_CACHE_HOME", "/.cache");
+  s.state_folder = own_folder("XDG_STATE_HOME", "/.local/state");
   s.build = build_id();
   if (isatty(STDERR_FILENO) != 0 && environment("TERM") != "dumb" && environment("CI").empty())
     s.progress = show_progress;

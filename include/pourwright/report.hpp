@@ -61,6 +61,14 @@ struct CardMold {
   std::string level;      ///< "to the brim", "to 2 mm below the brim", "the piece's own volume", …
   std::string how;        ///< the same with number of cavities and depth: "to the brim, 38 mm deep"
   Notes notes;            ///< assumptions and warnings of this file
+  /// What each cavity of one copy takes, without what is added; of molds with several.
+  struct Share {
+    int cavity = 0;
+    Mass mix;
+  };
+  std::vector<Share> shares;
+  std::vector<TiltLoss> tilt;  ///< what a bench that is not level costs
+  Notes bench;                 ///< the same in words
   struct Table {
     int cavity = 0;
     Length floor;
@@ -69,7 +77,6 @@ struct CardMold {
   std::vector<Table> fill_tables;  ///< when asked for
 };
 
-/// What the parts of a batch cost. `missing` names those without a price.
 /// What the parts of a batch cost. `missing` are those without a price; they are not in the total.
 struct BatchCost {
   Currency currency;
@@ -144,6 +151,8 @@ struct TextStyle {
   char decimal = '.';
   bool us = false;       ///< ounces beside grams
   std::string workshop;  ///< said in titles: one that was not named by the command; empty: nothing is said
+  /// The reader has seen these cautions in full today: one line says where they are.
+  bool cautions_known = false;
 };
 
 // Pages for a person. Each is O(size of the report), at most `width` cells wide where names allow, and ends

@@ -76,7 +76,7 @@ Outcome run_card(Session& session) {
   if (session.json())
     out.out = card_json(*r);
   else if (!r->molds.empty() || !r->questions.empty())
-    out.out = card_text(*r, session.style_for(r->habits));
+    out.out = card_text(*r, session.style_for(r->habits, r->cautions));
   session.settle(out, tally);
   return out;
 }

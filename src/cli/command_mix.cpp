@@ -58,7 +58,8 @@ Outcome run_mix(Session& session) {
           settings, [&](const std::string& title) { return sheet_of(title, r->report, settings); },
           r->report.recipe.notes))
     return session.refuse(*problem);
-  out.out = session.json() ? mix_json(r->report) : mix_text(r->report, session.style_for(r->chosen.habits));
+  out.out = session.json() ? mix_json(r->report)
+                           : mix_text(r->report, session.style_for(r->chosen.habits, r->report.cautions));
   out.exit_code = session.strict(r->report.recipe.notes);
   return out;
 }

@@ -30,7 +30,7 @@ MeasureMolds measuring_molds([[maybe_unused]] Session& session) {
   return [](const std::vector<MoldSource>& molds) {
     return std::vector<Expected<MoldVolume> >(
         molds.size(), fail(Code::format_not_built,
-                           "this build cannot measure meshes: it was made without the geometry wing",
+                           "this build cannot measure meshes: it was made without reading meshes",
                            "say what the mold takes: holds = \"58 ml\" or mix = \"120 g\""));
   };
 #endif
@@ -64,7 +64,7 @@ Expected<RunReport> planned(Session& session, const RunSettings& settings, const
   return run_from_folder(path, settings, measure);
 #else
   return fail(Code::format_not_built,
-              "this build cannot measure the molds of a folder: it was made without the geometry wing",
+              "this build cannot measure the molds of a folder: it was made without reading meshes",
               "name a run file whose molds say what they hold, or use --pieces");
 #endif
 }
@@ -101,7 +101,7 @@ Outcome run_run(Session& session) {
   if (session.json())
     out.out = run_json(*r);
   else if (!r->batches.empty())
-    out.out = run_text(*r, session.style());
+    out.out = run_text(*r, session.style_for({}, r->cautions));
   settle(session, out, r->errors, r->notes, !r->batches.empty());
   return out;
 }

@@ -177,7 +177,9 @@ Outcome run_repeat(Session& session) {
           notes))
     return session.refuse(*problem);
   Outcome out;
-  out.out = session.json() ? repeat_json(*r) : repeat_text(*r, session.utc_offset(), session.style());
+  out.out = session.json()
+                ? repeat_json(*r)
+                : repeat_text(*r, session.utc_offset(), session.style_for({}, r->weighed.cautions));
   out.exit_code = session.strict(notes);
   return out;
 }

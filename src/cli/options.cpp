@@ -63,6 +63,8 @@ constexpr std::array options{
                "card mix split repeat", weighing},
     OptionInfo{"us", "", "ounces and fluid ounces beside grams and millilitres",
                "card mix split leftover repeat records"},
+    OptionInfo{"cautions", "", "all cautions in full; a terminal shows them once a day",
+               "card mix repeat run", weighing},
     OptionInfo{"cups", "N", "cups the batch is mixed in (default 1)", "card learn", weighing},
     OptionInfo{"risk", "PERCENT", "chance of running short that the batch leaves (1%)", "card learn",
                weighing},

@@ -157,7 +157,7 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   if (line->unsure) return session.refuse(*line->unsure);
   return session.refuse(
       fail(Code::format_not_built,
-           fmt::format("this build cannot {}: it was made without the geometry wing", line->command),
+           fmt::format("this build cannot {}: it was made without reading meshes", line->command),
            "install the geometry libraries and build again; mix and split work"));
 }
 

@@ -24,6 +24,7 @@ struct Surroundings {
   std::string config_folder;    ///< for what the program is told once; empty: nowhere
   std::string home;             ///< of the person; empty: not known
   std::string cache_folder;     ///< for what it can make again; empty: nowhere
+  std::string state_folder;     ///< for what its reader has seen; empty: nowhere
   std::string build;            ///< told from every other build of the program
   /// Shows how far a folder is; only where somebody watches.
   std::function<void(std::size_t done, std::size_t all)> progress;

@@ -7,6 +7,7 @@
 #include <pourwright/pipeline_run.hpp>
 #include <pourwright/pipeline_setup.hpp>
 
+#include "cli/cautions.hpp"
 #include "cli/exit_status.hpp"
 
 #include <algorithm>
@@ -158,6 +159,12 @@ TextStyle Session::style_for(const Habits& habits) const {
   return style;
 }
 
+TextStyle Session::style_for(const Habits& habits, const std::vector<std::string>& cautions) const {
+  TextStyle style = style_for(habits);
+  style.cautions_known = !line_.has("cautions") && seen_today(around_, cautions);
+  return style;
+}
+
 MeasureSettings Session::measure_settings() {
   MeasureSettings s;
   read("unit", s.unit, [](const std::string& t) { return parse_length_unit(t); });
@@ -219,7 +226,7 @@ Expected<std::vector<FoundFile>> Session::files() const {
                 fmt::format("for example: pourwright {} bowl.stl", line_.command));
   return find_files(line_.arguments);
 #else
-  return fail(Code::format_not_built, "this build has no geometry wing");
+  return fail(Code::format_not_built, "this build cannot read meshes");
 #endif
 }
 

@@ -28,6 +28,9 @@ class Session {
   bool may_ask() const { return around_.output_is_terminal && !json() && !line_.has("strict"); }
   /// The same with the workshop's habits.
   TextStyle style_for(const Habits& habits) const;
+  /// The same for a page with cautions, which are about to be shown: in full with --cautions, in whatever is
+  /// no terminal, and where they were not shown today.
+  TextStyle style_for(const Habits& habits, const std::vector<std::string>& cautions) const;
   /// For a report whose file named another workshop than the one that was found.
   void say_workshop(const std::string& used);
   std::int64_t now() const { return now_; }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The pour card: every mold measured, what it takes to fill each, the recipe for the batch, and the records
 // that speak about it.
+#include <pourwright/numbers.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/inspect.hpp"
@@ -21,13 +22,13 @@ std::string level_text(const Measured& m, const FillLevel& fill) {
   if (m.row.read_as(Reading::piece)) return "the piece's own volume";
   switch (fill.kind) {
     case FillLevel::Kind::below_brim:
-      return fmt::format("to {:.4g} mm below the brim", fill.value);
+      return fmt::format("to {} mm below the brim", significant(fill.value, 4));
     case FillLevel::Kind::height:
-      return fmt::format("to {:.4g} mm above the floor", fill.value);
+      return fmt::format("to {} mm above the floor", significant(fill.value, 4));
     case FillLevel::Kind::share:
-      return fmt::format("to {:.4g} % of what it holds", 100 * fill.value);
+      return fmt::format("to {} % of what it holds", significant(100 * fill.value, 4));
     case FillLevel::Kind::volume:
-      return fmt::format("to {:.4g} ml", fill.value / 1000);
+      return fmt::format("to {} ml", significant(fill.value / 1000, 4));
     case FillLevel::Kind::brim:
       break;
   }
@@ -36,7 +37,7 @@ std::string level_text(const Measured& m, const FillLevel& fill) {
 
 std::string how_filled(const Measured& m, const FillLevel& fill, const std::string& level) {
   if (m.row.read_as(Reading::piece)) return level;
-  const std::string depth = fmt::format("{:.3g} mm deep", in_millimetres(m.deepest));
+  const std::string depth = significant(in_millimetres(m.deepest), 3) + " mm deep";
   if (m.cavities_filled > 1 && fill.kind == FillLevel::Kind::volume)
     return fmt::format("{} cavities, {} in all, {}", m.cavities_filled, level, depth);
   if (m.cavities_filled > 1) return fmt::format("{} cavities, each {}, {}", m.cavities_filled, level, depth);
@@ -52,13 +53,11 @@ void note_reading(const Decision<Reading>& reading, const Mix& mix, Notes& notes
   };
   const Alternative* const other = reading.others.empty() ? nullptr : &reading.others.front();
   if (reading.chosen == Reading::mold && other != nullptr)
-    notes.push_back(
-        {"read-as-mold",
-         fmt::format("read as a mold, because it holds liquid; as the piece itself it would "
-                     "take {} ({})",
-                     amount(*other->fill), other->option),
-         false, Topic::reading,
-         fmt::format("read as a mold, because it holds liquid ({} for the other reading)", other->option)});
+    notes.push_back({"read-as-mold",
+                     fmt::format("read as a mold; as the piece itself it would take {} ({})",
+                                 amount(*other->fill), other->option),
+                     false, Topic::reading,
+                     fmt::format("read as a mold ({} for the other reading)", other->option)});
   if (reading.chosen == Reading::piece)
     notes.push_back({"read-as-piece",
                      other != nullptr
@@ -73,10 +72,11 @@ void note_tilt(const Measured& m, double margin, Notes& notes) {
   if (m.row.read_as(Reading::piece)) return;
   for (const TiltLoss& t : m.row.tilt)
     if (t.share >= 5e-4)
-      notes.push_back({"bench-tilt",
-                       fmt::format("level the bench: {:.2g}° costs {:.1f} %{}", t.degrees, 100 * t.share,
-                                   t.share > margin ? ", more than the allowance covers" : ""),
-                       false});  // the bench is assumed level: no fault of the mold
+      notes.push_back(
+          {"bench-tilt",
+           fmt::format("stand it level: leaning {}° spills {} % of the fill{}", significant(t.degrees, 2),
+                       fixed(100 * t.share, 1), t.share > margin ? ", more than the extra" : ""),
+           false});  // the bench is assumed level: no fault of the mold
 }
 
 /// What the batch takes, into the card and the demand.
@@ -161,6 +161,35 @@ void note_bench(const ChosenMix& chosen, CardReport& card) {
              fixed(card.total.mix.in_grams(), 0), fixed(chosen.habits.bucket.in_grams(), 0),
              static_cast<int>(std::ceil(card.total.mix.in_grams() / chosen.habits.bucket.in_grams()))),
          true});
+}
+
+/// What a filled cavity holds up to its level. Between the marks of its table the cubic through both volumes
+/// with both surfaces as slopes: exact where the surface is a quadratic of the height, as in cones.
+Volume poured(const Cavity& c) {
+  if (!c.level || *c.level >= c.brim) return c.capacity.value;
+  FillMark low{0, c.floor, {}, {}};
+  for (const FillMark& high : c.fill_table) {
+    if (high.level >= *c.level && high.level > low.level) {
+      const double h = in_millimetres(high.level - low.level), t = in_millimetres(*c.level - low.level) / h;
+      const double v0 = in_cubic_millimetres(low.volume), v1 = in_cubic_millimetres(high.volume),
+                   a0 = h * in_square_millimetres(low.surface), a1 = h * in_square_millimetres(high.surface);
+      const double v = v0 + t * (a0 + t * (3 * (v1 - v0) - 2 * a0 - a1 + t * (2 * (v0 - v1) + a0 + a1)));
+      return cubic_millimetres(std::clamp(v, v0, v1));
+    }
+    low = high;
+  }
+  return c.capacity.value;
+}
+
+/// What each cavity of one mold takes, scaled to what the mold is taken to hold.
+void share_out(const Measured& m, const Mix& mix, CardMold& mold) {
+  Volume sum;
+  for (const Cavity& c : m.row.cavities)
+    if (c.filled) sum += poured(c);
+  if (m.cavities_filled < 2 || !(sum > Volume())) return;
+  const double scale = mold.fill.value / sum;
+  for (const Cavity& c : m.row.cavities)
+    if (c.filled) mold.shares.push_back({c.id, poured(c) * scale * mix.density});
 }
 
 /// The batch before it is rounded, to pick its scale by.
@@ -275,8 +304,12 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   if (!need) return need.error();
   const Forecast& f = need->forecast;
   const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;
-  for (std::size_t i = 0; i < shown.size(); ++i)
-    if (shown[i] != nullptr) note_tilt(*shown[i], margin, out.molds[i].notes);
+  for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
+    note_tilt(*shown[i], margin, out.molds[i].bench);
+    if (!shown[i]->row.read_as(Reading::piece)) out.molds[i].tilt = shown[i]->row.tilt;
+    share_out(*shown[i], out.mix, out.molds[i]);
+  }
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
   choose_scale(*chosen, settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid)

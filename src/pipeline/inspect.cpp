@@ -2,6 +2,8 @@
 // Thin places → stress against green strength → what to say of it.
 #include "pipeline/inspect.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -94,6 +96,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull, const Ins
         "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
         along(pull)));
   }
+  if (!s.wait_until) out.front() = "waiting alone will not do: " + out.front();
   return out;
 }
 
@@ -124,11 +127,8 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     const Pull& p = m.release->pull;
     double need = 0;
     for (const Undercut& u : p.places) need = std::max(need, u.stretch);
-    const double area = in_square_millimetres(p.undercut);
-    std::string text =
-        fmt::format("{} of undercut, {:.2g} mm deep, hold the piece: ",
-                    area < 1000 ? fmt::format("{:.3g} mm²", area) : fixed(area / 100, 0) + " cm²",
-                    in_millimetres(p.depth));
+    std::string text = fmt::format("a {} mm undercut holds the piece in the mold: ",
+                                   significant(in_millimetres(p.depth), 2));
     text += need > 1 ? std::string("it needs a mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
                                    m.release->leaves_flexible ? "flexible" : "very soft", 100 * need);

@@ -44,7 +44,7 @@ json::Json colour_json(const Colour& c) {
 
 std::string blend_text(const BlendReport& r, const TextStyle& style) {
   Page page(style);
-  phrases::title(page, "Colour", harmless(r.mix));
+  page.title("Colour", harmless(r.mix));
   std::string doses;
   for (const PigmentDose& d : r.blend.doses)
     doses += fmt::format("{}{} {:.4g} %", doses.empty() ? "" : ", ", d.name, d.dose.in_percent());

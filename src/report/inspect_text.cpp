@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What inspect shows: the walls, what may snap and what helps, how it leaves the mold.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_inspect.hpp>
 
-#include "report/layout.hpp"
+#include "report/phrases.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -22,7 +23,7 @@ std::string mm(Length l) {
 
 std::string cm2(Area a) {
   const double v = in_square_millimetres(a);
-  return v < 1000 ? fmt::format("{:.3g} mm²", v) : fmt::format("{} cm²", fixed(v / 100, v < 1e5 ? 1 : 0));
+  return v < 1000 ? significant(v, 3) + " mm²" : fmt::format("{} cm²", fixed(v / 100, v < 1e5 ? 1 : 0));
 }
 
 std::string place(const Point& p) {
@@ -94,15 +95,11 @@ class InspectPage {
 
   void file(const InspectRow& f) {
     const MeasureRow& m = f.measured;
-    const TextStyle& style = page_.style();
     const std::string what = !m.ok()                                   ? "not inspected"
                              : f.walls && f.walls->of == WallsOf::mold ? "the mold's own walls"
                              : m.read_as(Reading::piece)               ? "the piece"
                                                                        : "the piece cast in it";
-    page_.line(
-        page_.bold(shortened(file_name(m.path), style.width - 24, style.unicode)) +
-        right(what, style.width - cells(shortened(file_name(m.path), style.width - 24, style.unicode))));
-    page_.rule();
+    page_.title(file_name(m.path), what);
     if (!m.ok()) {
       say("Problem", m.error->text, true);
       if (!m.error->hint.empty()) say("", m.error->hint);
@@ -126,15 +123,15 @@ class InspectPage {
       const double span =
           in_millimetres(w.histogram.step) * static_cast<double>(w.histogram.share.size() - 1);
       page_.line(left("", 12) + bars(w, page_.style().unicode));
-      const std::string top = localized(fmt::format("{:.3g} mm+", span), page_.style().decimal);
+      const std::string top = localized(significant(span, 3) + " mm+", page_.style().decimal);
       page_.line(page_.faint(left("", 12) + left("0", static_cast<int>(w.histogram.share.size()) - 1) + top));
     }
     if (w.thin_share > 0)
-      say("Thin", fmt::format("{} or {} of the surface is under {:.3g} mm ({})", cm2(w.thin_area),
-                              percent(w.thin_share), in_millimetres(w.limit),
+      say("Thin", fmt::format("{} or {} of the surface is under {} mm ({})", cm2(w.thin_area),
+                              percent(w.thin_share), significant(in_millimetres(w.limit), 3),
                               f.limit_from == "option" ? "--min-wall" : "for " + f.limit_from));
     else
-      say("Thin", fmt::format("nothing is under {:.3g} mm", in_millimetres(w.limit)));
+      say("Thin", fmt::format("nothing is under {} mm", significant(in_millimetres(w.limit), 3)));
     if (f.spots.empty()) return;
     const bool of_piece = w.of == WallsOf::piece;
     spots(f.spots, of_piece);
@@ -144,25 +141,26 @@ class InspectPage {
   }
 
   void spots(const std::vector<SpotRow>& list, bool of_piece) {
-    page_.line();
-    const auto row = [&](const std::string& kind, const std::string& thick, const std::string& reach,
-                         const std::string& wide, const std::string& stress, const std::string& risk,
-                         const std::string& where) {
-      return localized("  " + left(kind, 8) + right(thick, 9) + right(reach, 10) + right(wide, 9) +
-                           (of_piece ? right(stress, 10) + "  " + left(risk, 7) : "   ") + where,
-                       page_.style().decimal);
-    };
-    page_.line(page_.faint(row("spot", "thick", "reach", "width", "stress", "risk", "where")));
+    phrases::Rows rows{{"spot", "thick", "reach", "width"}};
+    if (of_piece) rows[0].insert(rows[0].end(), {"stress", "risk"});
+    rows[0].emplace_back("where");
+    const char decimal = page_.style().decimal;
     for (std::size_t i = 0; i < std::min(list.size(), most_spots); ++i) {
       const SpotRow& s = list[i];
       const ThinSpot& t = s.spot;
-      const std::string line =
-          row(fmt::format("{} {}", i + 1, name(t.kind)), mm(t.thickness),
-              mm(t.kind == ThinKind::plate ? t.span : t.reach), mm(t.width),
-              s.feather ? std::string("chips") : fmt::format("{} MPa", fixed(s.stress.worst_mpa(), 2)),
-              std::string(name(s.risk)), place(t.at));
-      page_.line(of_piece && s.risk == Risk::high ? page_.warn(line) : line);
+      std::vector<std::string> row{fmt::format("{} {}", i + 1, name(t.kind)), mm(t.thickness),
+                                   mm(t.kind == ThinKind::plate ? t.span : t.reach), mm(t.width)};
+      if (of_piece)
+        row.insert(row.end(), {s.feather ? std::string("chips") : fixed(s.stress.worst_mpa(), 2) + " MPa",
+                               std::string(name(s.risk))});
+      row.push_back(place(t.at));
+      for (std::string& cell : row) cell = localized(std::move(cell), decimal);
+      rows.push_back(std::move(row));
     }
+    page_.line();
+    phrases::table(page_, rows, {.indent = 2, .warned = [&](std::size_t i) {
+                                   return of_piece && i > 0 && list[i - 1].risk == Risk::high;
+                                 }});
     if (list.size() > most_spots)
       page_.line(page_.faint(fmt::format("  and {} more, less strained", list.size() - most_spots)));
     page_.line();
@@ -170,25 +168,25 @@ class InspectPage {
 
   void demold(const std::vector<SpotRow>& list) {
     const DemoldTime& t = r_.time;
-    say("Demold", fmt::format("taken out {} after pouring, in a room of {:.3g} °C", duration_text(t.age),
-                              in_celsius(t.room)));
+    say("Demold", fmt::format("taken out {} after pouring, in a room of {} °C", duration_text(t.age),
+                              significant(in_celsius(t.room), 3)));
     for (const Note& n : r_.notes) say("", n.text, n.warning);
     const std::string_view assumed =
         r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : "";
+    const std::string strength = significant(t.strength_mpa, 2);
     if (r_.strength.measured)
-      say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
-                          assumed));
+      say("", fmt::format("strength then about {} MPa, from {}{}", strength, r_.strength.from, assumed));
     else
       say("", fmt::format("nobody measured how strong this mix is then, so this is an order, not a forecast: "
-                          "{}; low would hold even at {:.2g} MPa, from {}{}",
-                          first_to_snap(list), t.strength_mpa, r_.strength.from, assumed));
+                          "{}; low would hold even at {} MPa, from {}{}",
+                          first_to_snap(list), strength, r_.strength.from, assumed));
     const Handling& h = r_.handling;
     say("",
         fmt::format(
-            "against peeling the mold off with {:.3g} N per mm of edge, a finger {:.3g} mm wide that "
-            "pushes the tip with {:.3g} N, and its own weight; the risk is low where the mix bears {:.3g} "
-            "times that stress",
-            h.peel_n_per_mm, in_millimetres(h.pry_contact), h.pry_n, h.safety));
+            "against peeling the mold off with {} N per mm of edge, a finger {} mm wide that pushes the tip "
+            "with {} N, and its own weight; the risk is low where the mix bears {} times that stress",
+            significant(h.peel_n_per_mm, 3), significant(in_millimetres(h.pry_contact), 3),
+            significant(h.pry_n, 3), significant(h.safety, 3)));
   }
 
   static std::string first_to_snap(const std::vector<SpotRow>& list) {

@@ -189,11 +189,16 @@ std::string card_json(const CardReport& r) {
     j["mix_g"] = interval(m.weighed.mix);
     j["parts"] = parts(m.weighed.parts);
     j["how"] = m.how;
+    j["cavities"] = Json::array();
+    for (const CardMold::Share& s : m.shares)
+      j["cavities"].push_back({{"cavity", s.cavity}, {"mix_g", number(s.mix.in_grams())}});
     j["fill_tables"] = Json::array();
     for (const CardMold::Table& t : m.fill_tables)
       j["fill_tables"].push_back(
           {{"cavity", t.cavity}, {"floor_z_mm", number(in_millimetres(t.floor))}, {"marks", marks(t.marks)}});
-    j["notes"] = notes(m.notes);
+    Notes said = m.notes;
+    said.insert(said.end(), m.bench.begin(), m.bench.end());
+    j["notes"] = notes(said);
     molds.push_back(std::move(j));
   }
   for (const auto& e : r.errors) {

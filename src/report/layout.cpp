@@ -148,6 +148,18 @@ bool is_unit(std::string_view word) {
   return std::find(units.begin(), units.end(), word) != units.end();
 }
 
+/// As many whole characters from the front as fit; at least one.
+std::string_view head_of(std::string_view word, int width) {
+  std::size_t bytes = 0;
+  for (int used = 0; bytes < word.size();) {
+    const CodePoint c = decode(word.substr(bytes));
+    used += width_of(c.value);
+    if (used > width && bytes > 0) break;
+    bytes += c.bytes;
+  }
+  return word.substr(0, bytes);
+}
+
 }  // namespace
 
 std::vector<std::string> wrapped(std::string_view text, int width) {
@@ -167,7 +179,13 @@ std::vector<std::string> wrapped(std::string_view text, int width) {
   for (const std::string& word : words) {
     if (!lines.back().empty() && cells(lines.back()) + 1 + cells(word) > width) lines.emplace_back();
     if (!lines.back().empty()) lines.back() += ' ';
-    lines.back() += word;
+    // A word longer than a line is a name: nothing of it may be lost.
+    std::string_view rest = word;
+    for (; cells(rest) > width && cells(head_of(rest, width)) < cells(rest); lines.emplace_back()) {
+      lines.back() += head_of(rest, width);
+      rest.remove_prefix(head_of(rest, width).size());
+    }
+    lines.back() += rest;
   }
   return lines;
 }
@@ -226,6 +244,19 @@ void Page::rule() {
   std::string r;
   for (int i = 0; i < style_.width; ++i) r += style_.unicode ? "─" : "-";
   line(faint(r));
+}
+
+void Page::title(std::string_view what, std::string_view beside) {
+  const std::string head = shown(std::string(what) +
+                                 (style_.workshop.empty() ? "" : ", workshop " + style_.workshop)),
+                    side = shown(beside);
+  if (cells(head) + 2 + cells(side) <= style_.width) {
+    line(bold(head) + (side.empty() ? "" : right(side, style_.width - cells(head))));
+  } else {
+    for (const std::string& l : wrapped(head, style_.width)) line(bold(l));
+    for (const std::string& l : wrapped(side, style_.width)) line(l);
+  }
+  rule();
 }
 
 void Page::entry(std::string_view label, std::string_view text, bool warning) {

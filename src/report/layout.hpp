@@ -22,7 +22,7 @@ std::string harmless(std::string_view text);
 std::string plain_ascii(std::string_view text);
 std::string left(std::string_view text, int width);
 std::string right(std::string_view text, int width);
-/// Words flowed into lines of at most `width` cells.
+/// Words flowed into lines of at most `width` cells; a longer word is cut, none of it is lost.
 std::vector<std::string> wrapped(std::string_view text, int width);
 /// A number as three rows of large numerals; digits, '.', ',' and '-' only.
 std::vector<std::string> large_numerals(std::string_view number);
@@ -37,12 +37,16 @@ class Page {
   /// What a terminal without Unicode cannot show is spelled plainly.
   void line(std::string_view text = {});
   void rule();
+  /// A bold head with words at the right end of its line, or below it where both do not fit.
+  void title(std::string_view what, std::string_view beside);
   /// "label   text", the text made harmless, wrapped and indented under itself. An empty label continues the
   /// one above.
   void entry(std::string_view label, std::string_view text, bool warning = false);
   std::string bold(std::string_view s) const { return paint("1", s); }
   std::string warn(std::string_view s) const { return paint("33", s); }
   std::string faint(std::string_view s) const { return paint("2", s); }
+  /// As the page will show it: harmless, and spelled plainly where it must be.
+  std::string shown(std::string_view text) const { return for_terminal(text, style_.unicode); }
   std::string take() { return std::move(text_); }
   const TextStyle& style() const { return style_; }
 

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What was learned, for people.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_learn.hpp>
 
-#include "report/layout.hpp"
 #include "report/phrases.hpp"
 
 #include <cmath>
@@ -20,7 +20,7 @@ std::string as_grams(Mass m) {
 }
 
 std::string two_digits(double share) {
-  return fmt::format("{:.2g} %", 100 * share);
+  return significant(100 * share, 2) + " %";
 }
 
 void show_notes(Page& page, const Notes& notes) {
@@ -35,21 +35,19 @@ void show_notes(Page& page, const Notes& notes) {
 }
 
 void show_molds(Page& page, const LearnReport& r) {
-  const TextStyle& s = page.style();
-  page.line(page.faint(left("mold", 24) + right("the file says", 14) + right("it holds", 20) +
-                       right("fills", 8) + right("pours", 8)));
+  phrases::Rows rows{{"mold", "the file says", "it holds", "fills", "pours"}};
   for (const LearnedMoldRow& m : r.molds) {
     const std::string file = m.file ? fixed(in_millilitres(m.file->value), 1) + " ml" : "–";
     const double value = in_millilitres(m.capacity.value);
     const std::string holds = value > 0 ? fmt::format("{} ml ±{}", fixed(value, 1),
                                                       two_digits(2.6 * in_millilitres(m.capacity.u) / value))
                                         : "not known";
-    page.line(localized(
-        left(shortened(m.copies > 1 ? fmt::format("{} × {}", m.copies, m.mold) : m.mold, 23, s.unicode), 24) +
-            right(file, 14) + right(holds, 20) + right(fmt::format("{}", m.water_fills), 8) +
-            right(fmt::format("{}", m.pours), 8),
-        s.decimal));
+    const char decimal = page.style().decimal;
+    rows.push_back({m.copies > 1 ? fmt::format("{} × {}", m.copies, m.mold) : m.mold,
+                    localized(file, decimal), localized(holds, decimal), fmt::format("{}", m.water_fills),
+                    fmt::format("{}", m.pours)});
   }
+  phrases::table(page, rows);
   page.line();
 }
 
@@ -117,7 +115,7 @@ std::string learn_text(const LearnReport& r, const TextStyle& style) {
     page.line(localized(fmt::format("Record {}: {}", r.recorded->id, harmless(record_text(r.recorded->what))),
                         style.decimal) +
               "\n");
-  phrases::title(page, "Learned", r.density_cups > 0 ? harmless(r.mix.name) : phrases::mix_name(r.mix));
+  page.title("Learned", r.density_cups > 0 ? harmless(r.mix.name) : phrases::mix_name(r.mix));
   const double density = in_grams_per_millilitre(r.density.value), u = in_grams_per_millilitre(r.density.u);
   const std::string catalogue = fmt::format(
       "the catalogue's {} ({})", fixed(in_grams_per_millilitre(r.mix.density), 2), name(r.mix.density_from));

@@ -28,17 +28,17 @@ std::string parts_of(const Mix& mix) {
 
 std::string mix_text(const MixReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Mix", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
-  large_parts(page, r.recipe, r.scale_step);
+  page.title("Mix", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
+  weights(page, r.recipe, r.scale_step, price_of(r.cost, style));
+  page.line();
+  notes(page, r.recipe.notes, true, "Watch");
   page.entry("Makes",
              volume_text(r.recipe.mix / r.mix.density, style) +
                  localized(fmt::format(" at {} g/ml", fixed(in_grams_per_millilitre(r.mix.density), 2)),
                            style.decimal));
-  page.entry("Ratio", localized(ratio_text(r.recipe), style.decimal));
   times(page, r.mix);
-  cost(page, r.cost);
+  page.entry("Ratio", localized(ratio_text(r.recipe), style.decimal));
   notes(page, r.recipe.notes, false, "Assumed");
-  notes(page, r.recipe.notes, true, "Watch");
   cautions(page, r.cautions);
   return page.take();
 }

@@ -3,6 +3,8 @@
 // mass is shown as fine as its scale reads, never rounded to something that cannot be weighed.
 #include "report/phrases.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 #include <cmath>
 
@@ -11,12 +13,14 @@
 namespace pourwright::phrases {
 namespace {
 
-/// The step itself, or as much finer as the mass needs to be shown whole.
-Mass shown(Mass m, Mass step) {
+/// On the step, or as much finer as the mass needs to be shown whole: at most two digits, more is no
+/// weighing.
+std::string decimal_text(Mass m, Mass step, const TextStyle& style) {
   std::int64_t s = step.in_micrograms();
-  while (s > 1 && m.in_micrograms() % s != 0 && m.in_micrograms() % 10 == 0)
+  for (int finer = 0; finer < 2 && s > 1 && m.in_micrograms() % s != 0; ++finer)
     s = std::max<std::int64_t>(1, s / 10);
-  return Mass::micrograms(m.in_micrograms() % s == 0 ? s : step.in_micrograms());
+  const Mass at = m.in_micrograms() % s == 0 ? Mass::micrograms(s) : step;
+  return localized(grams_text(round_to(m, at), at), style.decimal);
 }
 
 Mass finest(const Recipe& recipe, Mass step) {
@@ -32,35 +36,73 @@ bool needs_list(const Recipe& recipe, const TextStyle& style) {
          });
 }
 
+/// Every part in the order of weighing, and what they make.
 void weighing_list(Page& page, const Recipe& recipe, Mass step) {
   const TextStyle& style = page.style();
   const bool scales = std::any_of(recipe.parts.begin(), recipe.parts.end(),
                                   [&](const Part& p) { return p.scale != recipe.parts[0].scale; });
-  int name_width = 10, gram_width = 0, ounce_width = 0;
-  const auto of = [&](const Part& p) { return p.step > Mass() ? p.step : step; };
-  for (const Part& p : recipe.parts) {
-    name_width = std::max(name_width, std::min(cells(harmless(p.name)), 30));
-    gram_width = std::max(gram_width, cells(grams(p.mass, of(p), style)));
-    ounce_width = std::max(ounce_width, cells(ounces(p.mass, of(p), style)));
-  }
-  page.line();
+  Rows rows;
+  const auto add = [&](const std::string& name, Mass mass, Mass at) {
+    rows.push_back({name, grams(mass, at, style)});
+    if (style.us) rows.back().push_back(ounces(mass, at, style));
+  };
+  for (const Part& p : recipe.parts)
+    add(fmt::format("{}  {}{}", rows.size() + 1, p.name, scales ? ", on " + p.scale : std::string()), p.mass,
+        p.step > Mass() ? p.step : step);
+  add("=  mix", recipe.mix, finest(recipe, step));
   page.line("  in this order");
-  for (std::size_t i = 0; i < recipe.parts.size(); ++i) {
-    const Part& p = recipe.parts[i];
-    std::string line =
-        fmt::format("  {}  {}  {}", i + 1, left(shortened(p.name, name_width, style.unicode), name_width),
-                    right(grams(p.mass, of(p), style), gram_width));
-    if (style.us) line += "  " + right(ounces(p.mass, of(p), style), ounce_width);
-    if (scales) line += "  " + harmless(p.scale);
-    page.line(line);
+  table(page, rows, {.indent = 2, .heading = false});
+}
+
+/// "43.4 g acrylic liquid, then 138.9 g mineral powder: 182.3 g of mix"
+std::string in_words(const Recipe& recipe, Mass step, const TextStyle& style) {
+  std::string text;
+  for (const Part& p : recipe.parts)
+    text += fmt::format("{}{} {}", text.empty() ? "" : ", then ",
+                        grams(p.mass, p.step > Mass() ? p.step : step, style), p.name);
+  return fmt::format("{}: {} of mix", text, grams(recipe.mix, finest(recipe, step), style));
+}
+
+struct Column {
+  std::string label, number;
+};
+
+/// Side by side under their names; false where they are too wide for that.
+bool numerals(Page& page, const std::vector<Column>& columns) {
+  const TextStyle& style = page.style();
+  const int width = (style.width - 2) / static_cast<int>(columns.size());
+  std::size_t tall = 1;
+  std::vector<std::vector<std::string>> labels;
+  for (const Column& c : columns) {
+    if (!style.unicode || cells(large_numerals(c.number)[2] + "g") >= width) return false;
+    labels.push_back(wrapped(page.shown(c.label), width - 2));
+    tall = std::max(tall, labels.back().size());
   }
+  std::vector<std::string> rows(tall + 3);
+  for (std::size_t k = 0; k < columns.size(); ++k) {
+    const auto digits = large_numerals(columns[k].number);
+    for (std::size_t r = 0; r < rows.size(); ++r) {
+      const std::size_t above = tall - labels[k].size();  // labels stand on their numerals
+      const std::string cell = r >= tall   ? digits[r - tall] + (r + 1 == rows.size() ? "g" : "")
+                               : r < above ? std::string()
+                                           : labels[k][r - above];
+      rows[r] += left(cell, width);
+    }
+  }
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    const std::string line = "  " + rows[r].substr(0, rows[r].find_last_not_of(' ') + 1);
+    page.line(r < tall ? line : page.bold(line));
+  }
+  return true;
 }
 
 }  // namespace
 
 std::string millilitre_text(Volume v) {
   const double ml = in_millilitres(v);
-  if (ml != 0 && std::abs(ml) < 0.1) return fmt::format("{:.3g} mm³", ml * 1000);
+  if (ml > 0 && ml < 1e-5) return "less than 0.01 mm³";
+  if (ml != 0 && std::abs(ml) < 0.1)
+    return fixed(ml * 1000, std::abs(ml) < 1e-3 ? 2 : std::abs(ml) < 1e-2 ? 1 : 0) + " mm³";
   return fmt::format("{} ml", fixed(ml, ml < 10 ? 2 : ml < 1000 ? 1 : 0));
 }
 
@@ -79,11 +121,11 @@ std::string doubt(const Interval<Volume>& v) {
       std::max(in_cubic_millimetres(v.high) - value, value - in_cubic_millimetres(v.low)) / value;
   if (half < 5e-4) return {};
   if (half > 1) return "  unsure";
-  return half < 0.1 ? fmt::format(" ±{:.2g} %", 100 * half) : fmt::format(" ±{:.0f} %", 100 * half);
+  return fmt::format(" ±{} %", significant(100 * half, half < 0.1 ? 2 : 3));
 }
 
 std::string grams(Mass m, Mass step, const TextStyle& style) {
-  return localized(grams_text(m, shown(m, step)), style.decimal) + " g";
+  return decimal_text(m, step, style) + " g";
 }
 
 std::string ounces(Mass m, Mass step, const TextStyle& style) {
@@ -107,8 +149,8 @@ std::string mass_text(Mass m, Mass step, const TextStyle& style) {
 }
 
 std::string ratio_text(const Recipe& r) {
-  std::string s = fmt::format("{:.6g} parts powder to 1 of liquid by mass", r.ratio_asked.value());
-  if (std::abs(r.drift.in_percent()) >= 0.05)
+  std::string s = fmt::format("{:.6g} g powder to 1 g liquid", r.ratio_asked.value());
+  if (std::abs(r.drift.in_percent()) >= 0.5)  // finer is no matter at a bench
     s += fmt::format("; on this scale {} ({:+.1f} %)", fixed(r.ratio_weighed.value(), 3),
                      r.drift.in_percent());
   return s;
@@ -123,57 +165,27 @@ std::string scale_text(const std::string& name, Mass step, const TextStyle& styl
   return name.empty() ? reads + " g scale" : fmt::format("{}, reads {} g", harmless(name), reads);
 }
 
-void large_parts(Page& page, const Recipe& recipe, Mass step) {
+void weights(Page& page, const Recipe& recipe, Mass step, const std::string& price) {
   const TextStyle& style = page.style();
-  struct Column {
-    std::string label;
-    std::string number;
-  };
   std::vector<Column> columns;
-  const Mass fine = finest(recipe, step);
   for (const Part& p : recipe.parts)
     if (p.kind == PartKind::liquid || p.kind == PartKind::powder)
-      columns.push_back({(p.kind == PartKind::liquid ? "first " : "then ") + p.name,
-                         localized(grams_text(p.mass, shown(p.mass, step)), style.decimal)});
-  columns.push_back({recipe.parts.size() > 2 ? "makes in all" : "makes",
-                     localized(grams_text(recipe.mix, shown(recipe.mix, fine)), style.decimal)});
-  const int width = std::max(18, (style.width - 2) / static_cast<int>(columns.size()));
-  const bool large = style.unicode && std::all_of(columns.begin(), columns.end(), [&](const Column& c) {
-                       return cells(large_numerals(c.number)[2] + "g") < width;
-                     });
-  std::string labels;
-  std::vector<std::string> rows(large ? 3 : 1);
-  for (const Column& c : columns) {
-    labels += left(shortened(c.label, width - 1, style.unicode), width);
-    const auto numerals = large ? large_numerals(c.number) : std::vector<std::string>{c.number};
-    for (std::size_t r = 0; r < rows.size(); ++r)
-      rows[r] += left(numerals[r] + (r + 1 < rows.size() ? "" : large ? "g" : " g"), width);
+      columns.push_back({p.name, decimal_text(p.mass, step, style)});
+  columns.push_back({"mix in all", decimal_text(recipe.mix, finest(recipe, step), style)});
+  bool large = numerals(page, columns);
+  if (!large) {  // the sum is not weighed: it can do without
+    columns.pop_back();
+    large = numerals(page, columns);
   }
-  const auto trimmed = [](const std::string& s) { return "  " + s.substr(0, s.find_last_not_of(' ') + 1); };
-  page.line();
-  page.line(trimmed(labels));
-  for (const std::string& r : rows) page.line(page.bold(trimmed(r)));
-  if (needs_list(recipe, style))
-    weighing_list(page, recipe, step);
-  else
-    for (const Part& p : recipe.parts)
-      if (p.kind == PartKind::pigment)
-        page.line(fmt::format("  then {} {}", harmless(p.name), grams(p.mass, step, style)));
-  page.line();
-}
-
-void title(Page& page, std::string_view heading, std::string_view right_side) {
-  const std::string& workshop = page.style().workshop;
-  const std::string what =
-      std::string(heading) + (workshop.empty() ? "" : fmt::format(", workshop {}", harmless(workshop)));
-  const int width = page.style().width;
-  if (cells(what) + 1 + cells(right_side) <= width) {
-    page.line(page.bold(what) + right(right_side, width - cells(what)));
-  } else {
-    page.line(page.bold(what));
-    for (const std::string& line : wrapped(right_side, width - 2)) page.line("  " + line);
+  if (large && !needs_list(recipe, style)) {
+    for (const std::string& l :
+         wrapped(page.shown(in_words(recipe, step, style) + (price.empty() ? "" : ", " + price)),
+                 style.width - 2))
+      page.line("  " + l);
+    return;
   }
-  page.rule();
+  weighing_list(page, recipe, step);
+  if (!price.empty()) page.line("  " + price);
 }
 
 std::string sentence(const std::string& text, char decimal) {
@@ -200,40 +212,30 @@ void times(Page& page, const Mix& mix) {
   if (mix.demold_time > Duration())
     s += fmt::format("{}demold after about {:.0f} min, warm and hard to the nail", s.empty() ? "" : "; ",
                      in_minutes(mix.demold_time));
-  if (!s.empty()) page.entry("Times", s + fmt::format(" (at {:.3g} °C)", in_celsius(mix.times_at)));
+  if (s.empty()) return;
+  s += fmt::format(" (at {} °C)", significant(in_celsius(mix.times_at), 3));
+  page.entry("Times", localized(s, page.style().decimal));
 }
 
-void cost(Page& page, const std::optional<BatchCost>& c) {
-  if (!c) return;
-  std::string s = fmt::format("{} {}", localized(money_text(c->total, c->currency), page.style().decimal),
+std::string price_of(const std::optional<BatchCost>& c, const TextStyle& style) {
+  if (!c) return {};
+  std::string s = fmt::format("costs {} {}", localized(money_text(c->total, c->currency), style.decimal),
                               c->currency.code);
-  if (!c->missing.empty()) s += fmt::format("; no price is known for {}", fmt::join(c->missing, ", "));
-  page.entry("Costs", s);
+  if (!c->missing.empty())
+    s += fmt::format(" without {}, whose price is not known", fmt::join(c->missing, ", "));
+  return s;
 }
 
 void cautions(Page& page, const std::vector<std::string>& list) {
   std::string_view label = "Take care";
+  if (page.style().cautions_known && !list.empty()) {
+    page.entry(label,
+               fmt::format("the {} cautions shown earlier today hold (again: --cautions)", list.size()));
+    return;
+  }
   for (const std::string& c : list) {
-    page.entry(label, c);
+    page.entry(label, localized(c, page.style().decimal));
     label = {};
-  }
-}
-
-void table(Page& page, const std::vector<std::vector<std::string>>& rows) {
-  const TextStyle& s = page.style();
-  std::vector<int> widths(rows[0].size(), 0);
-  int rest = s.width;
-  for (std::size_t k = 0; k < widths.size(); ++k) {
-    for (const auto& row : rows) widths[k] = std::max(widths[k], cells(row[k]) + (k == 0 ? 0 : 2));
-    if (k > 0) rest -= widths[k];
-  }
-  widths[0] = std::min(widths[0], std::max(rest, 12));
-  const int loose = std::clamp((rest - widths[0]) / static_cast<int>(widths.size() - 1), 0, 4);
-  for (std::size_t k = 1; k < widths.size(); ++k) widths[k] += loose;
-  for (const auto& row : rows) {
-    std::string line = left(shortened(row[0], widths[0], s.unicode), widths[0]);
-    for (std::size_t k = 1; k < row.size(); ++k) line += right(row[k], widths[k]);
-    page.line(&row == &rows[0] ? page.faint(line) : line);
   }
 }
 

@@ -6,6 +6,7 @@
 
 #include "report/layout.hpp"
 
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -33,21 +34,32 @@ std::string ratio_text(const Recipe& r);
 std::string mix_name(const Mix& mix);
 std::string scale_text(const std::string& name, Mass step, const TextStyle& style);
 
-/// The parts side by side in large numerals, where they fit: liquid first, then powder, then what it makes.
-/// More parts than that follow as a list in the order of weighing.
-void large_parts(Page& page, const Recipe& recipe, Mass step);
-void title(Page& page, std::string_view what, std::string_view right_side);
+/// The parts side by side in large numerals, where they fit, and every weight as plain text below them: a
+/// sentence, or where there are many parts, several scales or no room a list in the order of weighing.
+/// `price` may be empty.
+void weights(Page& page, const Recipe& recipe, Mass step, const std::string& price = {});
 /// Notes are said as one sentence without its point.
 std::string sentence(const std::string& text, char decimal);
 /// The line with the ratio says this already.
 bool is_said_elsewhere(const Note& n);
 void notes(Page& page, const Notes& list, bool warnings, std::string_view label);
 void times(Page& page, const Mix& mix);
-void cost(Page& page, const std::optional<BatchCost>& cost);
+/// "costs 1.77 EUR", or nothing.
+std::string price_of(const std::optional<BatchCost>& cost, const TextStyle& style);
+/// In full, or one line that says where they are.
 void cautions(Page& page, const std::vector<std::string>& list);
-/// First column to the left and cut to what the others leave it; the others to the right, as wide as they
-/// need.
-void table(Page& page, const std::vector<std::vector<std::string>>& rows);
+
+using Rows = std::vector<std::vector<std::string>>;
+struct TableStyle {
+  int indent = 0;
+  bool heading = true;                           ///< the first row is one
+  bool bold = false;                             ///< all rows below it
+  std::function<bool(std::size_t)> warned = {};  ///< rows that warn
+  std::function<void(std::size_t)> after = {};   ///< writes what belongs below a row
+};
+/// First column to the left, the others to the right. Names too long for their column stand above their
+/// numbers; numbers too wide for the page stand under their names with their headings.
+void table(Page& page, const Rows& rows, const TableStyle& style = {});
 
 /// One step of a split: its cups, and what the hands do.
 void split_step(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number);

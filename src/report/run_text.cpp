@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A production run and a price list on a page: batches in pouring order, the day, what to buy, what it costs.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report_run.hpp>
 
-#include "report/layout.hpp"
 #include "report/phrases.hpp"
 
 #include <algorithm>
@@ -19,9 +19,7 @@ class Writer {
   explicit Writer(const TextStyle& style) : page_(style), style_(style) {}
 
   void title(std::string_view what, const std::string& name, std::string_view beside) {
-    const std::string left_side =
-        name.empty() ? std::string(what) : fmt::format("{}: {}", what, harmless(name));
-    phrases::title(page_, left_side, beside);
+    page_.title(name.empty() ? std::string(what) : fmt::format("{}: {}", what, name), beside);
   }
   void notes(const Notes& list) {
     for (const bool warning : {true, false}) {
@@ -66,11 +64,7 @@ class RunPage : Writer {
       }
     notes(r_.notes);
     errors(r_.errors);
-    label = "Take care";
-    for (const std::string& c : r_.cautions) {
-      page_.entry(label, c);
-      label = {};
-    }
+    phrases::cautions(page_, r_.cautions);
     return page_.take();
   }
 
@@ -100,30 +94,22 @@ class RunPage : Writer {
 
   void batches() {
     if (r_.batches.empty()) return;
-    int colour = 6;
-    for (const RunBatchRow& b : r_.batches) colour = std::max(colour, cells(harmless(b.colour)));
-    colour = std::min(colour, 14);
-    std::string head = right("#", 3) + "  " + left("colour", colour) + right("liquid", 11) +
-                       right("powder", 11) + right("mix", 11);
-    if (hours()) head += right("weigh", several_days() ? 9 : 7) + right("poured", 8) + right("out", 9);
-    page_.line(page_.faint(head));
+    phrases::Rows rows{{"#   colour", "liquid", "powder", "mix"}};
+    if (hours()) rows[0].insert(rows[0].end(), {"weigh", "poured", "out"});
     for (const RunBatchRow& b : r_.batches) {
-      std::string row = right(fmt::format("{}", b.id), 3) + "  " +
-                        left(shortened(b.colour, colour, style_.unicode), colour);
-      for (const Part& p : b.parts) row += right(grams(p.mass, r_.scale_step), 11);
-      row += right(grams(b.mix, r_.scale_step), 11);
+      std::vector<std::string> row{fmt::format("{:<3} {}", b.id, b.colour)};
+      for (const Part& p : b.parts) row.push_back(grams(p.mass, r_.scale_step));
+      row.push_back(grams(b.mix, r_.scale_step));
       if (b.start)
-        row += right(hour_text(*b.start, true), several_days() ? 9 : 7) +
-               right(hour_text(b.poured.value_or(*b.start), false), 8) +
-               right(hour_text(b.out.value_or(*b.start), true), 9);
-      page_.line(page_.bold(row));
-      std::string pieces;
-      for (const RunPieceRow& p : b.pieces)
-        pieces += fmt::format("{}{} × {} ({}{})", pieces.empty() ? "" : ", ", p.pours, harmless(p.name),
-                              grams(p.each, r_.scale_step), colours(p));
-      for (const std::string& line : wrapped(pieces, style_.width - 5)) page_.line("     " + line);
-      cups(b);
+        row.insert(row.end(), {hour_text(*b.start, true), hour_text(b.poured.value_or(*b.start), false),
+                               hour_text(b.out.value_or(*b.start), true)});
+      row.resize(rows[0].size());
+      rows.push_back(std::move(row));
     }
+    phrases::table(page_, rows, {.bold = true, .after = [&](std::size_t i) {
+                                   pieces(r_.batches[i - 1]);
+                                   cups(r_.batches[i - 1]);
+                                 }});
     page_.line();
   }
 
@@ -140,6 +126,14 @@ class RunPage : Writer {
     return out;
   }
 
+  void pieces(const RunBatchRow& b) {
+    std::string text;
+    for (const RunPieceRow& p : b.pieces)
+      text += fmt::format("{}{} × {} ({}{})", text.empty() ? "" : ", ", p.pours, harmless(p.name),
+                          grams(p.each, r_.scale_step), colours(p));
+    for (const std::string& line : wrapped(text, style_.width - 4)) page_.line("    " + line);
+  }
+
   void cups(const RunBatchRow& b) {
     if (b.cups.empty()) return;
     std::string text;
@@ -147,7 +141,7 @@ class RunPage : Writer {
       text += fmt::format("{}{} {}", text.empty() ? "" : "; ", harmless(c.name), grams(c.mix, r_.scale_step));
       for (const Part& p : c.pigments) text += fmt::format(" + {} pigment", grams(p.mass, Mass::grams(0.01)));
     }
-    for (const std::string& line : wrapped(text, style_.width - 5)) page_.line(page_.faint("     " + line));
+    for (const std::string& line : wrapped(text, style_.width - 4)) page_.line(page_.faint("    " + line));
   }
 
   void summary() {
@@ -189,8 +183,7 @@ class RunPage : Writer {
   void shopping() {
     if (r_.shopping.empty()) return;
     page_.line();
-    page_.line(page_.faint(left("to have ready", 22) + right("need", 13) + right("in stock", 13) +
-                           right("buy", 13) + "   packs"));
+    phrases::Rows rows{{"to have ready", "need", "in stock", "buy", "packs"}};
     Amount sum;
     bool priced = false;
     for (const ShoppingRow& s : r_.shopping) {
@@ -204,14 +197,14 @@ class RunPage : Writer {
         sum += *s.cost;
         priced = true;
       }
-      page_.line(left(shortened(s.name, 22, style_.unicode), 22) + right(grams(s.need, step), 13) +
-                 right(s.stock > Mass() ? grams(s.stock, Mass::grams(1)) : "–", 13) +
-                 right(s.buy > Mass() ? grams(s.buy, step) : "–", 13) + "   " + shown(packs));
+      rows.push_back({s.name, grams(s.need, step), s.stock > Mass() ? grams(s.stock, Mass::grams(1)) : "–",
+                      s.buy > Mass() ? grams(s.buy, step) : "–", shown(packs)});
     }
     if (priced)
-      page_.line(
-          left("", 22) + right("", 39) + "   " +
-          shown(fmt::format("{} {}", money_text(rounded(sum, r_.currency), r_.currency), r_.currency.code)));
+      rows.push_back({"together", "", "", "",
+                      shown(fmt::format("{} {}", money_text(rounded(sum, r_.currency), r_.currency),
+                                        r_.currency.code))});
+    phrases::table(page_, rows);
     if (r_.from_stock) {
       const FromStock& from = *r_.from_stock;
       const auto all = static_cast<int>(r_.batches.size());
@@ -228,8 +221,8 @@ class RunPage : Writer {
   }
 
   static std::string size_text(Mass m) {
-    return m >= Mass::grams(1000) ? fmt::format("{:.6g} kg", m.in_grams() / 1000)
-                                  : fmt::format("{:.6g} g", m.in_grams());
+    return m >= Mass::grams(1000) ? significant(m.in_grams() / 1000, 6) + " kg"
+                                  : significant(m.in_grams(), 6) + " g";
   }
 
   const RunReport& r_;
@@ -242,15 +235,12 @@ class PricePage : Writer {
 
   std::string text() {
     title("Prices", r_.title, fmt::format("{}, each piece", c_.code));
-    const int name = std::clamp(style_.width - 66, 14, 34);
-    page_.line(page_.faint(left("piece", name) + right("material", 9) + right("labour", 8) +
-                           right("other", 8) + right("cost", 9) + right("net", 9) + right("tax", 8) +
-                           right("price", 9) + right("margin", 9)));
+    phrases::Rows rows{{"piece", "material", "labour", "other", "cost", "net", "tax", "price", "margin"}};
     for (const PriceLine& l : r_.list.lines)
-      page_.line(left(shortened(l.name, name, style_.unicode), name) +
-                 money(l.material + l.pigment + l.waste, 9) + money(l.labour, 8) +
-                 money(l.mold_wear + l.other, 8) + money(l.total, 9) + money(l.net, 9) + money(l.tax, 8) +
-                 page_.bold(money(l.price, 9)) + right(shown(fixed(l.margin.in_percent(), 1)) + " %", 9));
+      rows.push_back({l.name, plain(l.material + l.pigment + l.waste), plain(l.labour),
+                      plain(l.mold_wear + l.other), plain(l.total), plain(l.net), plain(l.tax),
+                      plain(l.price), shown(fixed(l.margin.in_percent(), 1)) + " %"});
+    phrases::table(page_, rows);
     page_.line();
     further();
     order();
@@ -260,7 +250,6 @@ class PricePage : Writer {
   }
 
  private:
-  std::string money(Money m, int width) const { return right(shown(money_text(m, c_)), width); }
   std::string plain(Money m) const { return shown(money_text(m, c_)); }
 
   void further() {

@@ -32,7 +32,7 @@ std::string setup_text(const SetupReport& r, const TextStyle& style) {
                   : fmt::format("Forgotten: {}. Its files stay where they are.", harmless(r.folder)));
     return page.take();
   }
-  phrases::title(page, "Workshop", r.did == SetupReport::Did::made ? "made and remembered" : "remembered");
+  page.title("Workshop", r.did == SetupReport::Did::made ? "made and remembered" : "remembered");
   page.entry("Folder", harmless(r.folder));
   if (r.mix) {
     page.entry("Mix", phrases::mix_name(*r.mix));

@@ -43,9 +43,9 @@ void whole(Page& page, const Record& r, std::int64_t utc_offset) {
   const auto& s = std::get<BatchSheet>(r.what);
   const TextStyle& style = page.style();
   const std::string when = fmt::format("sheet {}, {}", r.id, day_of(r.at, utc_offset));
-  title(page, shortened(s.title, style.width - cells(when) - 2, style.unicode), when);
+  page.title(s.title, when);
   page.entry("Mix", localized(fmt::format(
-                                  "{}, {:.6g} powder to 1 of liquid{}", s.mix, s.ratio.value(),
+                                  "{}, {:.6g} g powder to 1 g liquid{}", s.mix, s.ratio.value(),
                                   s.room ? fmt::format(", in a room of {:.3g} °C", in_celsius(*s.room)) : ""),
                               style.decimal));
   std::string_view label = "Weighed";
@@ -95,8 +95,9 @@ std::string repeat_text(const RepeatReport& r, std::int64_t utc_offset, const Te
   const MixReport& w = r.weighed;
   const std::string when =
       fmt::format("as on {}, sheet {}", day_of(r.record.at, utc_offset).substr(0, 10), r.record.id);
-  title(page, shortened(s.title, style.width - cells(when) - 2, style.unicode), when);
-  large_parts(page, w.recipe, w.scale_step);
+  page.title(s.title, when);
+  weights(page, w.recipe, w.scale_step, price_of(w.cost, style));
+  page.line();
   std::string_view label = "Molds";
   for (const RepeatReport::Row& m : r.molds) {
     const Mass each = round_to(Mass::micrograms(m.mix.in_micrograms() / m.copies), w.scale_step);
@@ -122,7 +123,6 @@ std::string repeat_text(const RepeatReport& r, std::int64_t utc_offset, const Te
       split_step(page, *r.steps, r.steps->plan.steps[i], i + 1);
   }
   if (!s.dry_colour.empty()) page.entry("Dry", "then it dried " + s.dry_colour);
-  cost(page, w.cost);
   notes(page, w.recipe.notes, false, "Note");
   notes(page, w.recipe.notes, true, "Watch");
   cautions(page, w.cautions);

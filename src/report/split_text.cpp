@@ -138,11 +138,12 @@ constexpr std::string_view never_again = "what begins to set is never stirred wi
 std::string split_text(const SplitReport& r, const TextStyle& style) {
   Page page(style);
   const std::string of = grams(r.plan.mix, r.scale_step, style) + " of mix";
-  title(page, r.title.empty() ? "Split" : shortened(r.title, style.width - cells(of) - 2, style.unicode), of);
+  page.title(r.title.empty() ? "Split" : r.title, of);
   if (r.base) {
-    large_parts(page, *r.base, r.scale_step);
-    page.entry("Ratio", localized(ratio_text(*r.base), style.decimal));
+    weights(page, *r.base, r.scale_step);
+    page.line();
     times(page, r.mix);
+    page.entry("Ratio", localized(ratio_text(*r.base), style.decimal));
     page.line();
   }
   if (!r.followed)
@@ -162,7 +163,7 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
     page.entry("Left over", fmt::format("{}: {}; {}", grams(left, fine, style),
                                         leftover_words(*r.leftovers, style), never_again));
   }
-  cost(page, r.cost);
+  if (r.cost) page.entry("Costs", price_of(r.cost, style).substr(6));
   Notes rest;
   for (const Note& n : r.notes)
     if (n.topic != Topic::pigment) rest.push_back(n);  // said below its cup
@@ -174,7 +175,7 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
 
 std::string leftover_text(const LeftoverReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Left over", fmt::format("{} of {}", grams(r.left, r.scale_step, style), mix_name(r.mix)));
+  page.title("Left over", fmt::format("{} of {}", grams(r.left, r.scale_step, style), mix_name(r.mix)));
   const Mass tenth = Mass::grams(0.1);
   for (const LeftoverFill& f : r.plan.fills)
     page.entry("Pour", fmt::format("{} × {}, {} each", f.count, f.name,

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// What a person reads: at a bench, at arm's length, with wet hands. The two weights are the largest thing on
-// it.
+// What a person reads: at a bench, at arm's length, with wet hands. The law: in the order of use. Weights,
+// what to watch, how sure, times, what was assumed, care.
+#include <pourwright/numbers.hpp>
 #include <pourwright/report.hpp>
 
 #include "report/layout.hpp"
@@ -8,6 +9,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -48,7 +50,7 @@ void questions(Page& page, const CardReport& r) {
   }
 }
 
-void errors(Page& page, const CardReport& r) {
+void not_poured(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
     if (is_asked(r, e.path)) continue;
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
@@ -67,7 +69,7 @@ void mold_table(Page& page, const CardReport& r) {
   const bool others = some(PartKind::component) || some(PartKind::water), pigments = some(PartKind::pigment);
   const bool several =
       std::any_of(r.molds.begin(), r.molds.end(), [](const CardMold& m) { return m.copies > 1; });
-  std::vector<std::vector<std::string>> rows{{"mold", "copies", "each holds", "liquid", "powder"}};
+  Rows rows{{"mold", "copies", "each holds", "liquid", "powder"}};
   if (others) rows[0].push_back("other");
   if (pigments) rows[0].push_back("pigment");
   rows[0].push_back("mix");
@@ -112,39 +114,122 @@ std::string levels(const CardReport& r, char decimal) {
   return text;
 }
 
-/// What all molds share is said once, what differs with their names.
-void tray_notes(Page& page, const CardReport& r, bool warnings, std::string_view label) {
-  struct Group {
-    Topic topic;
-    std::string text;
-    std::vector<std::string> names;
-  };
-  std::vector<Group> groups;
-  for (const CardMold& m : r.molds)
-    for (const Note& n : m.notes) {
-      if (n.warning != warnings) continue;
-      const std::string& text = n.brief.empty() ? n.text : n.brief;
-      auto it = std::find_if(groups.begin(), groups.end(), [&](const Group& g) { return g.text == text; });
-      if (it == groups.end()) it = groups.insert(it, {n.topic, text, {}});
-      it->names.push_back(file_name(m.path));
-    }
-  const auto say = [&](const std::string& text) {
-    page.entry(label, text, warnings);
-    label = {};
-  };
-  const char decimal = page.style().decimal;
+// ---- notes ---------------------------------------------------------------------------------------------
+
+/// What says the same of several molds stands once, with their names.
+struct Said {
+  Topic topic = Topic::general;
+  std::string text;
+  std::vector<std::string> names;  ///< empty: of the whole card
+};
+
+/// Notes of the card and of its molds that `wanted` picks, in that order.
+template <class Wanted>
+std::vector<Said> gathered(const CardReport& r, Wanted wanted) {
+  std::vector<Said> out;
+  const bool one = r.molds.size() == 1;
   for (const Notes* list : {&r.notes, &r.total.notes})
     for (const Note& n : *list)
-      if (n.warning == warnings && !is_said_elsewhere(n)) say(sentence(n.text, decimal));
-  for (const Group& g : groups) {
-    const bool all = g.names.size() == r.molds.size();
-    const std::string whose = !all ? some_of(g.names) + ": " : g.topic == Topic::reading ? "each " : "";
-    say(whose + sentence(g.text, decimal));
+      if (wanted(n)) out.push_back({n.topic, n.text, {}});
+  for (const CardMold& m : r.molds)
+    for (const Note& n : m.notes) {
+      if (!wanted(n)) continue;
+      const std::string& text = one || n.brief.empty() ? n.text : n.brief;
+      auto it = std::find_if(out.begin(), out.end(),
+                             [&](const Said& s) { return !s.names.empty() && s.text == text; });
+      if (it == out.end()) it = out.insert(it, {n.topic, text, {}});
+      it->names.push_back(file_name(m.path));
+    }
+  for (Said& s : out) {
+    if (s.names.size() != r.molds.size()) continue;
+    s.names.clear();
+    if (!one && s.topic == Topic::reading) s.text = "each " + s.text;
+  }
+  return out;
+}
+
+std::string with_names(const Said& s, char decimal) {
+  return (s.names.empty() ? std::string() : some_of(s.names) + ": ") + sentence(s.text, decimal);
+}
+
+/// Less than this is lost in what stays in the cup.
+constexpr double least_spill = 0.005;
+
+/// How much a degree spills, worst first.
+void bench(Page& page, const CardReport& r, std::string_view& label) {
+  struct Spill {
+    double share;
+    std::string name;
+  };
+  std::vector<Spill> spills;
+  double degrees = 1;
+  for (const CardMold& m : r.molds)
+    if (!m.tilt.empty() && m.tilt[0].share >= least_spill) {
+      spills.push_back({m.tilt[0].share, file_name(m.path)});
+      degrees = m.tilt[0].degrees;
+    }
+  if (spills.empty()) return;
+  std::stable_sort(spills.begin(), spills.end(),
+                   [](const Spill& a, const Spill& b) { return a.share > b.share; });
+  const char decimal = page.style().decimal;
+  const auto percent = [&](double share) { return localized(fixed(100 * share, 1) + " %", decimal); };
+  const std::string lean = localized(significant(degrees, 2) + "°", decimal);
+  if (r.molds.size() == 1) {
+    page.entry(label, fmt::format("stand it level: leaning {} spills {} of the fill", lean,
+                                  percent(spills[0].share)));
+  } else {
+    std::string text;
+    std::size_t told = 0;
+    for (; told < spills.size() && told < 3; ++told)
+      text += fmt::format("{}{} of {}", told > 0 ? ", " : "", percent(spills[told].share), spills[told].name);
+    if (told < spills.size())
+      text +=
+          fmt::format(", at most {} of {}", percent(spills[told].share),
+                      spills.size() - told == 1 ? "another" : fmt::format("{} others", spills.size() - told));
+    page.entry(label, fmt::format("stand them level: leaning {} spills {}", lean, text));
+  }
+  label = {};
+}
+
+/// What has to be done or looked at, warnings first.
+void watch(Page& page, const CardReport& r) {
+  std::string_view label = "Watch";
+  const char decimal = page.style().decimal;
+  for (const Said& s : gathered(r, [](const Note& n) { return n.warning && !is_said_elsewhere(n); })) {
+    page.entry(label, with_names(s, decimal), true);
+    label = {};
+  }
+  bench(page, r, label);
+  for (const Said& s : gathered(r, [](const Note& n) { return !n.warning && n.topic == Topic::walls; })) {
+    page.entry(label, with_names(s, decimal));
+    label = {};
   }
 }
 
-std::vector<std::vector<std::string>> cavity_rows(const std::vector<Cavity>& cavities, char decimal) {
-  std::vector<std::vector<std::string>> rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
+/// What was taken for granted: what holds for all in one paragraph, what differs below it.
+void assumed(Page& page, const CardReport& r) {
+  const auto wanted = [](const Note& n) {
+    return !n.warning && n.topic != Topic::walls && !is_said_elsewhere(n);
+  };
+  const char decimal = page.style().decimal;
+  std::string together;
+  std::vector<std::string> apart;
+  for (const Said& s : gathered(r, wanted)) {
+    const std::string text = with_names(s, decimal);
+    if (!s.names.empty())
+      apart.push_back(text);
+    else
+      together += (together.empty() ? "" : "; ") + text;
+  }
+  std::string_view label = "Assumed";
+  if (!together.empty()) page.entry(std::exchange(label, {}), together);
+  for (const std::string& text : apart) page.entry(std::exchange(label, {}), text);
+}
+
+// ---- tables ----------------------------------------------------------------------------------------------
+
+Rows cavity_rows(const std::vector<Cavity>& cavities, char decimal) {
+  Rows rows{{"cavity", "holds", "brim at", "depth", "opening", "filled"}};
   const auto mm = [](Length l) { return fixed(in_millimetres(l), 2) + " mm"; };
   for (const Cavity& c : cavities) {
     rows.push_back({fmt::format("{} {}", c.id, name(c.kind)),
@@ -161,7 +246,6 @@ std::vector<std::vector<std::string>> cavity_rows(const std::vector<Cavity>& cav
 /// Level, volume and free surface of each cavity, from a tenth of the height to the brim; once for cavities
 /// that are alike.
 void fill_tables(Page& page, const std::string& name, const std::vector<CardMold::Table>& tables) {
-  using Rows = std::vector<std::vector<std::string>>;
   std::vector<std::pair<std::string, Rows>> kinds;  // numbers of the cavities, and the lines
   for (const CardMold::Table& t : tables) {
     Rows rows{{"", "above the floor", "height", "free surface"}};
@@ -188,8 +272,8 @@ void fill_tables(Page& page, const std::string& name, const std::vector<CardMold
   if (!kinds.empty()) page.line();
 }
 
-/// How sure the grams are, and how often the batch runs short all the same.
-void certainty(Page& page, const CardReport& r) {
+/// Of the grams, volume and density together: the least and the most of the molds.
+std::pair<double, double> doubt_of_grams(const CardReport& r) {
   double least = 1e9, most = 0;
   for (const CardMold& m : r.molds) {
     // Of what the mold takes: the row's own interval holds the rounding to the scale too, and its value may
@@ -202,29 +286,93 @@ void certainty(Page& page, const CardReport& r) {
     least = std::min(least, half);
     most = std::max(most, half);
   }
-  if (most < 5e-4) return;
+  return {least, most};
+}
+
+/// How sure the grams are, and whether what is added is more than the doubt.
+void accuracy(Page& page, const CardReport& r) {
+  const auto [least, most] = doubt_of_grams(r);
   const auto percent = [](double x) { return fmt::format("±{} %", fixed(100 * x, x < 0.1 ? 1 : 0)); };
-  const std::string low = percent(least), high = percent(most);
-  std::string text = low == high ? high : low + " to " + high;
-  text += r.molds.size() == 1 ? " of the grams" : " of each mold's grams";
-  text += is_weighed(r.mix) ? ", volume and density together; "
-                            : fmt::format(", of which the density of a mix nobody has weighed is ±{:.2g} %; ",
-                                          r.mix.density_spread.in_percent());
-  if (r.running_short && r.running_short->covered())
-    text += fmt::format("what is added covers it and what stays in the cup, but for {}",
+  std::string text;
+  if (most >= 5e-4) {
+    const std::string low = percent(least), high = percent(most);
+    text = fmt::format("{}grams within {}; ", r.molds.size() == 1 ? "" : "each mold's ",
+                       low == high ? high : low + " to " + high);
+  }
+  if (!is_weighed(r.mix))
+    text += fmt::format("the density of a mix nobody has weighed is ±{} % of it; ",
+                        significant(r.mix.density_spread.in_percent(), 2));
+  const std::string extra = r.allowance > Ratio()
+                                ? fmt::format("the extra {} %", significant(r.allowance.in_percent(), 3))
+                                : std::string("nothing extra");
+  if (!r.running_short)
+    text += extra + " is added";
+  else if (r.running_short->covered())
+    text += fmt::format("{} covers it and what stays in the cup, but for {}", extra,
                         chance_text(r.running_short->stated.value()));
-  else if (r.running_short)
-    text += fmt::format("with what is added it runs short {}", chance_text(r.running_short->chance));
-  page.entry("Sure to", localized(text, page.style().decimal));
+  else
+    text += fmt::format("with {} it runs short {}", extra, chance_text(r.running_short->chance));
+  page.entry("Accuracy", localized(text, page.style().decimal));
 }
 
 void tilt_lines(Page& page, const std::vector<TiltLoss>& tilt) {
   std::string_view label = "Bench";
   for (const TiltLoss& t : tilt) {
-    page.entry(label, localized(fmt::format("{:.2g}° off level costs {} %, leaning towards {:.0f}°",
-                                            t.degrees, fixed(100 * t.share, 2), t.azimuth_degrees),
-                                page.style().decimal));
+    page.entry(label,
+               localized(fmt::format("leaning {}° spills {} % of the fill, most towards {:.0f}°",
+                                     significant(t.degrees, 2), fixed(100 * t.share, 2), t.azimuth_degrees),
+                         page.style().decimal));
     label = {};
+  }
+}
+
+}  // namespace
+
+namespace {
+
+/// The one mold of a card: its name, how it is filled, and how much that is.
+void one_mold(Page& page, const CardReport& r) {
+  const CardMold& m = r.molds[0];
+  const TextStyle& style = page.style();
+  const std::string name = page.shown(file_name(m.path));
+  const std::string_view joint = m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ";
+  std::string fill = m.copies > 1 ? fmt::format("{} copies, ", m.copies) : std::string();
+  fill +=
+      volume_text(m.fill.value, style) + localized(doubt(m.fill) + std::string(joint) + m.how, style.decimal);
+  const std::string beside = page.shown("   " + fill);
+  if (cells(name) + cells(beside) <= style.width) {
+    page.line(page.bold(name) + beside);
+    return;
+  }
+  for (const std::string& l : wrapped(name, style.width)) page.line(page.bold(l));
+  for (const std::string& l : wrapped(page.shown(fill), style.width - 2)) page.line("  " + l);
+}
+
+/// "32.8 g in each of 6", or how much in which.
+std::string shares(const CardMold& m, Mass step, const TextStyle& style) {
+  std::vector<std::pair<std::string, std::vector<int>>> kinds;
+  for (const CardMold::Share& s : m.shares) {
+    Mass fine = step;  // two digits at least: a small cavity has to be told from its neighbour
+    while (fine > Mass::grams(0.01) && s.mix < fine * std::int64_t{10})
+      fine = Mass::micrograms(fine.in_micrograms() / 10);
+    const std::string text = grams(round_to(s.mix, fine), fine, style);
+    auto it = std::find_if(kinds.begin(), kinds.end(), [&](const auto& k) { return k.first == text; });
+    if (it == kinds.end()) it = kinds.insert(it, {text, {}});
+    it->second.push_back(s.cavity);
+  }
+  if (kinds.size() == 1) return fmt::format("{} in each of {}", kinds[0].first, m.shares.size());
+  std::string out;
+  for (const auto& [text, numbers] : kinds)
+    out += fmt::format("{}{} in {}", out.empty() ? "" : ", ", text, fmt::join(numbers, " + "));
+  return out;
+}
+
+void cavities(Page& page, const CardReport& r) {
+  std::string_view label = "Cavities";
+  for (const CardMold& m : r.molds) {
+    if (m.shares.size() < 2) continue;
+    const std::string whose = r.molds.size() > 1 ? file_name(m.path) + ": " : "";
+    page.entry(std::exchange(label, {}), whose + shares(m, r.scale_step, page.style()));
   }
 }
 
@@ -232,45 +380,29 @@ void tilt_lines(Page& page, const std::vector<TiltLoss>& tilt) {
 
 std::string card_text(const CardReport& r, const TextStyle& style) {
   Page page(style);
-  title(page, "Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
-  if (r.molds.size() == 1) {
-    const CardMold& m = r.molds[0];
-    page.line(page.bold(shortened(file_name(m.path), style.width - 14, style.unicode)) +
-              (m.copies > 1 ? fmt::format("   {} copies", m.copies) : ""));
-    large_parts(page, r.total, r.scale_step);
-    const std::string_view joint = m.copies > 1 ? " each, " : m.how.starts_with("to ") ? " " : ", ";
-    page.entry(m.level.starts_with("to ") ? "Holds" : "Takes",
-               volume_text(m.fill.value, style) +
-                   localized(doubt(m.fill) + std::string(joint) + m.how +
-                                 fmt::format("; {:.3g} % added", r.allowance.in_percent()),
-                             style.decimal));
-  } else if (!r.molds.empty()) {
-    mold_table(page, r);
-    large_parts(page, r.total, r.scale_step);
-    page.entry("Filled",
-               levels(r, style.decimal) +
-                   localized(fmt::format("; {:.3g} % added", r.allowance.in_percent()), style.decimal));
-  }
-  for (const CardMold& m : r.molds)
-    fill_tables(page, shortened(file_name(m.path), 24, style.unicode), m.fill_tables);
-  if (!r.molds.empty()) {
-    certainty(page, r);
-    page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
-    times(page, r.mix);
-    cost(page, r.cost);
-  }
-  if (r.molds.size() == 1) {
-    Notes all = r.molds[0].notes;
-    all.insert(all.end(), r.notes.begin(), r.notes.end());
-    all.insert(all.end(), r.total.notes.begin(), r.total.notes.end());
-    notes(page, all, false, "Assumed");
-    notes(page, all, true, "Watch");
-  } else {
-    tray_notes(page, r, false, "Assumed");
-    tray_notes(page, r, true, "Watch");
-  }
+  page.title("Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
+  const bool any = !r.molds.empty();
   questions(page, r);
-  errors(page, r);
+  if (!r.questions.empty() && any) page.line();
+  if (r.molds.size() == 1) {
+    one_mold(page, r);
+  } else if (any) {
+    mold_table(page, r);
+    page.line();
+  }
+  if (any) weights(page, r.total, r.scale_step, price_of(r.cost, style));
+  if (any) page.line();
+  not_poured(page, r);
+  if (any) cavities(page, r);
+  watch(page, r);
+  if (any) {
+    accuracy(page, r);
+    if (r.molds.size() > 1) page.entry("Filled", levels(r, style.decimal));
+    times(page, r.mix);
+    page.entry("Ratio", localized(ratio_text(r.total), style.decimal));
+    assumed(page, r);
+  }
+  for (const CardMold& m : r.molds) fill_tables(page, file_name(m.path), m.fill_tables);
   cautions(page, r.cautions);
   return page.take();
 }
@@ -285,7 +417,7 @@ std::string explain_text(std::string_view code, std::string_view explain, const 
 
 std::string doctor_text(const SelfDescription& self) {
   std::string out = fmt::format(
-      "pourwright {}\ngeometry wing   {}\nmesh formats    {}\nmixes           {}\n", self.version,
+      "pourwright {}\nreading meshes  {}\nmesh formats    {}\nmixes           {}\n", self.version,
       self.geometry ? "built in" : "left out",
       self.formats.empty() ? "none" : fmt::format("{}", fmt::join(self.formats, " ")), self.mixes);
   if (!self.workshop) return out;
@@ -305,10 +437,9 @@ std::string measure_text(const MeasureReport& report, const TextStyle& style, bo
   for (std::size_t i = 0; i < report.files.size(); ++i) {
     const MeasureRow& f = report.files[i];
     if (i > 0) page.line();
-    title(page, shortened(file_name(f.path), style.width - 22, style.unicode),
-          !f.ok()     ? "not measured"
-          : f.reading ? fmt::format("read as a {}", name(f.reading->chosen))
-                      : "");
+    page.title(file_name(f.path), !f.ok()     ? "not measured"
+                                  : f.reading ? fmt::format("read as a {}", name(f.reading->chosen))
+                                              : "");
     if (f.error) {
       page.entry("Problem", f.error->text, true);
       if (!f.error->hint.empty()) page.entry("", f.error->hint);

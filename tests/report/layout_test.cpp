@@ -93,7 +93,9 @@ TEST_CASE("Columns") {
 TEST_CASE("Wrapping flows words and loses none") {
   CHECK(wrapped("", 10) == std::vector<std::string>{""});
   CHECK(wrapped("one two three", 7) == std::vector<std::string>{"one two", "three"});
-  CHECK(wrapped("averylongword x", 5) == std::vector<std::string>{"averylongword", "x"});
+  CHECK(wrapped("averylongword x", 5) == std::vector<std::string>{"avery", "longw", "ord x"});
+  CHECK(wrapped("漢字漢字", 5) == std::vector<std::string>{"漢字", "漢字"});
+  CHECK(wrapped("漢字", 1) == std::vector<std::string>{"漢", "字"});  // wider than any line
   CHECK(wrapped("  a   b  ", 10) == std::vector<std::string>{"a b"});
   std::mt19937 random(13);
   for (int i = 0; i < 2000; ++i) {

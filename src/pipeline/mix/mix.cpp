@@ -18,7 +18,7 @@ namespace {
 std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   if (!settings.ratio || *settings.ratio == out.mix.ratio) return std::nullopt;
   if (settings.ratio->in_millionths() <= 0)
-    return fail(Code::amount_not_positive, "the ratio must be more than nothing",
+    return fail(Code::amount_not_positive, "the ratio must be more than 0",
                 "give powder per liquid, for example 3.2");
   if (auto slip = slips::in_ratio(*settings.ratio, out.mix.ratio)) return slip;
   const Ratio before = out.mix.ratio;
@@ -85,7 +85,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (auto problem = use_ratio(settings, out)) return *problem;
   if (settings.density) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
-      return fail(Code::amount_not_positive, "the density must be more than nothing",
+      return fail(Code::amount_not_positive, "the density must be more than 0 g/ml",
                   "give g/ml of the poured mix, for example 1.82");
     if (auto slip = slips::in_density(*settings.density)) return *slip;
     if (auto far = slips::far_density(*settings.density, out.mix.density))
@@ -101,7 +101,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
                 "leave it out, and as much is added as the forecast asks for");
   use_scales(settings, *catalogue, out);
   if (out.scale_step <= Mass())
-    return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
+    return fail(Code::amount_not_positive, "the scale's step must be more than 0 g");
   out.pigments = std::move(catalogue->pigments);
   slips::unknown_pigments(settings.pigments, out.pigments, out.notes);
   out.leftovers = std::move(catalogue->leftovers);
@@ -170,13 +170,11 @@ Note density_note(const Mix& mix) {
   const std::string value = fixed(in_grams_per_millilitre(bare.density), 2);
   switch (mix.density_from) {
     case DensityFrom::cup_test:
-      return {"density-measured",
-              fmt::format("density {} g/ml of the poured mix, from a cup test{}", value, chips), false};
+      return {"density-measured", fmt::format("density {} g/ml, from a cup test{}", value, chips), false};
     case DensityFrom::option:
-      return {"density-given", fmt::format("density {} g/ml of the poured mix, as given", value), false};
+      return {"density-given", fmt::format("density {} g/ml, as given", value), false};
     case DensityFrom::records:
-      return {"density-learned",
-              fmt::format("density {} g/ml of the poured mix, from the workshop's records", value), false};
+      return {"density-learned", fmt::format("density {} g/ml, from the workshop's records", value), false};
     case DensityFrom::generic:
     case DensityFrom::components:
       break;

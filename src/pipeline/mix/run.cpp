@@ -101,12 +101,11 @@ void use_ledger(File& file, const RunSettings& settings, Notes& notes) {
     notes.push_back({"stock-from-ledger",
                      fmt::format("what is in stock is the ledger's: {}", fmt::join(used, ", ")), false});
   if (!to_count.empty())
-    notes.push_back(
-        {"stock-to-count",
-         fmt::format("more was used than the ledger had of {}; weigh what is there and record it with "
-                     "`pourwright learn counted`",
-                     fmt::join(to_count, ", ")),
-         true});
+    notes.push_back({"stock-to-count",
+                     fmt::format("you used more {} than was in stock: weigh what is there and record it with "
+                                 "`pourwright learn counted`",
+                                 fmt::join(to_count, ", ")),
+                     true});
 }
 
 }  // namespace run_file

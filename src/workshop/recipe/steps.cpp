@@ -2,6 +2,8 @@
 // What a scale's step means for a part, and the limits on doses.
 #include "workshop/recipe/steps.hpp"
 
+#include <pourwright/numbers.hpp>
+
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -25,10 +27,8 @@ std::optional<Note> coarse_step_note(std::string_view part, Mass exact, Mass ste
   const double worst = 50 * step.in_grams() / exact.in_grams();  // half a step, in percent of the part
   const Mass finer = finer_step(exact);
   return Note{"step-too-coarse",
-              fmt::format("{} g of {} on a scale that reads {} g: rounding alone can be off by {} %; "
-                          "a scale that reads {} g would do.",
-                          grams_text(round_to(exact, finer), finer), part, step_text(step),
-                          fixed(std::min(worst, 100.0), 1), step_text(finer)),
+              fmt::format("a {} g scale can be {} % off for {}; {} g is enough", step_text(step),
+                          significant(std::min(worst, 100.0), 2), part, step_text(finer)),
               true};
 }
 

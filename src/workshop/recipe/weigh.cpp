@@ -18,7 +18,7 @@ constexpr std::int64_t million = 1'000'000;
 
 std::optional<Problem> check(const Mix& mix, Mass amount, const RecipeOptions& options) {
   if (amount <= Mass{})
-    return fail(Code::amount_not_positive, "the amount to mix is not more than nothing", "give it in grams");
+    return fail(Code::amount_not_positive, "the amount to mix must be more than 0 g", "give it in grams");
   if (amount > heaviest)
     return fail(Code::bad_quantity, "the amount to mix is more than 1000 t", "check the unit");
   if (options.scale_step <= Mass{} || options.scale_step > recipe::coarsest)

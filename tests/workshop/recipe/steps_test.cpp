@@ -33,7 +33,7 @@ TEST_CASE("a part of fewer than fifty steps is warned about") {
     CHECK(note->code == "step-too-coarse");
     CHECK(note->text.find("Rust") != std::string::npos);
     CHECK(note->text.find("1.0 %") != std::string::npos);
-    CHECK(note->text.find("reads " + step_text(Mass::grams(step / 2)) + " g would do") != std::string::npos);
+    CHECK(note->text.find(step_text(Mass::grams(step / 2)) + " g is enough") != std::string::npos);
   }
   const auto tiny = coarse_step_note("Rust", Mass::grams(0.2), Mass::grams(1));
   REQUIRE(tiny);

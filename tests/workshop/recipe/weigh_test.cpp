@@ -127,7 +127,7 @@ TEST_CASE("a step too coarse is warned about part_of by part_of") {
   REQUIRE(r->notes.size() == 1);  // 20 g of pigment; liquid and powder have hundreds of steps
   CHECK(r->notes[0].code == "step-too-coarse");
   CHECK(r->notes[0].text.find("Kelp") != std::string::npos);
-  CHECK(r->notes[0].text.find("0.2 g would do") != std::string::npos);
+  CHECK(r->notes[0].text.find("0.2 g is enough") != std::string::npos);
 }
 
 TEST_CASE("a drift of the ratio that shows is recipe_noted") {
