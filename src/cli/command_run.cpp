@@ -29,9 +29,9 @@ MeasureMolds measuring_molds([[maybe_unused]] Session& session) {
 #else
   return [](const std::vector<MoldSource>& molds) {
     return std::vector<Expected<MoldVolume> >(
-        molds.size(), fail(Code::format_not_built,
-                           "this build cannot measure meshes: it was made without reading meshes",
-                           "say what the mold takes: holds = \"58 ml\" or mix = \"120 g\""));
+        molds.size(),
+        fail(Code::format_not_built, "this build cannot measure meshes: it was made without reading meshes",
+             "say what the mold takes: holds = \"58 ml\" or mix = \"120 g\""));
   };
 #endif
 }
