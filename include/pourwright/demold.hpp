@@ -102,7 +102,8 @@ DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> ag
 ///
 /// Without a measured strength the margin is that of the weakest graded gypsum, and low still means that it
 /// would hold. High is only what comes out so early that the mix has less than three quarters of its strength
-/// at its own demold time; `wait_until` is that time then. Everything else is watch: rank_places() tells more.
+/// at its own demold time; `wait_until` is that time then. Everything else is watch: rank_places() tells
+/// more.
 struct DemoldAnswer {
   PlaceStress stress;
   double margin = 0;

@@ -21,13 +21,4 @@ struct Noise {
 Noise find_noise(std::span<const Vec3> vertices, std::span<const Triangle> triangles);
 Noise find_noise(const Surface& surface);
 
-/// A surface whose noise folds it over itself, with the noise taken out.
-struct Smoothed {
-  Surface surface;
-  Length moved;  ///< root mean square of how far its vertices went
-};
-/// Averages neighbours and swells again by as much, so that what is larger than some edges stays and nothing
-/// shrinks (G. Taubin, A signal processing approach to fair surface design, 1995). O(n).
-Smoothed smoothed(Surface surface);
-
 }  // namespace pourwright

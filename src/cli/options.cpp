@@ -132,7 +132,7 @@ constexpr std::array options{
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
     OptionInfo{"png", "OUT", "write a picture of the mold; of several, a folder/ or {name}.png",
                "card measure inspect"},
-    OptionInfo{"svg", "OUT", "the same as a drawing to enlarge; of run, the day plan as a picture",
+    OptionInfo{"svg", "OUT", "a drawing that can be enlarged: the mold, of run the day plan",
                "card measure inspect run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
                "price"},

@@ -33,8 +33,6 @@ Volume enclosed_by(const Surface& s) {
   return cubic_millimetres(std::abs(measure(s.vertices, s.triangles, s.box.centre()).volume));
 }
 
-constexpr double scatter_in_doubt = 0.25;
-
 constexpr std::string_view twice = "a body that is there twice, not quite in one place";
 
 /// A body inside another of nearly its size is more likely the same surface twice than material in material.
@@ -117,26 +115,6 @@ Expected<FirstLook> look_first(Surface surface, const ClosingOptions& options, M
   return look;
 }
 
-/// Noise as long as the edges folds a scan over itself in more places than can be united, and liquid would
-/// run out through the folds. With the noise taken out it is a body again. What vertices scatter to both
-/// sides adds up to nothing; that they do so evenly is not known, and a quarter of their way is left in doubt
-/// all over. A file of several bodies, or one that still overlaps then, was modelled so.
-bool take_smoothed(const Surface& surface, Measurable& out) {
-  if (surface.census.shells != 1) return false;
-  Smoothed even = smoothed(surface);
-  auto proven = closed_body(std::move(even.surface), true);
-  if (!proven) return false;
-  const ClosedBody& body = as_closed(proven->body);
-  const Volume doubt =
-      cubic_millimetres(in_square_millimetres(body.area()) * in_millimetres(even.moved) * scatter_in_doubt);
-  out.solid = std::move(proven->body);
-  out.proven = std::move(proven->notes);
-  out.smoothed = even.moved;
-  out.rest += doubt;
-  out.reasons.emplace_back("noise that folds the surface over itself", doubt);
-  return true;
-}
-
 /// Proves, or unites what cuts or touches itself, or nearly so, and proves that.
 std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Measurable& out) {
   out.gap = options.gap;
@@ -150,7 +128,7 @@ std::optional<Problem> prove(Surface surface, const ClosingOptions& options, Mea
   if (!united) {
     if (out.solid)
       out.gaps = Gaps::left;
-    else if (!take_smoothed(*look->kept, out))
+    else
       out.columns = volume_by_columns(*look->kept);
     return std::nullopt;
   }

@@ -53,7 +53,6 @@ struct Measurable {
   Volume mending_doubt;          ///< half width of all steps together
   Volume enclosed;               ///< that the steps' shares are shares of; zero for a scan
   std::optional<United> united;  ///< when bodies were united, without its surface
-  Length smoothed;               ///< how far vertices went to take out noise that folded the surface
   Gaps gaps = Gaps::absent;
   Length gap;    ///< bodies nearer than this were joined, or were to be
   Notes proven;  ///< what the proof noticed

@@ -91,13 +91,6 @@ Notes closing_notes(const Measurable& m, bool joined, std::optional<Volume> left
   Notes notes;
   note_repair(m, notes);
   notes.insert(notes.end(), m.proven.begin(), m.proven.end());
-  if (m.smoothed > Length())
-    notes.push_back(
-        {"noise-smoothed",
-         fmt::format("noise of about {:.2g} mm folds the surface over itself: it was smoothed, and "
-                     "the volumes hold what that leaves in doubt",
-                     in_millimetres(m.smoothed)),
-         true, Topic::mending});
   if (m.columns)
     notes.push_back({"columns",
                      "surfaces overlap and could not be united: the volume was measured by columns", true,

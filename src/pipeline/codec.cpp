@@ -29,8 +29,8 @@ void pass(Bytes& b, T& m) {
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
   auto& [unit, usual, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean,
-         tilt_limit, fill, fill_to, dips, only, close_holes, gap, max_uncertainty, keep_mesh, without_air, without_film,
-         inspection, quick, jobs, cache, program, limits, progress] = s;
+         tilt_limit, fill, fill_to, dips, only, close_holes, gap, max_uncertainty, keep_mesh, without_air,
+         without_film, inspection, quick, jobs, cache, program, limits, progress] = s;
   b(unit, usual, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean, tilt_limit,
     fill, fill_to, dips, only, close_holes, gap, max_uncertainty, inspection, quick, program);
 }

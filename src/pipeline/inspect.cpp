@@ -67,7 +67,7 @@ std::vector<std::string> ranked_help(const SpotRow& s, Duration age) {
     out.push_back(
         fmt::format("wait for the mix's own demold time, {} after pouring", duration_text(*s.wait_until)));
   else if (s.wait_until)
-    out.push_back(fmt::format("leave it in until {}: then it is as safe as the other thin places are at {}",
+    out.push_back(fmt::format("leave it in until {}, when it is as safe as the other thin places are at {}",
                               duration_text(*s.wait_until), duration_text(age)));
   if (s.thicken_to && s.risk != Risk::high)
     out.push_back(fmt::format("make it {:.1f} mm thick, and it is no weaker than the other thin places",
@@ -81,8 +81,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull, const Ins
   const ThinSpot& spot = s.spot;
   if (s.risk == Risk::low) return {};
   if (s.feather) return {"a feather edge chips in any case: sand it, or give it more body"};
-  std::vector<std::string> out =
-      how.strength.measured ? measured_help(s) : ranked_help(s, how.time.age);
+  std::vector<std::string> out = how.strength.measured ? measured_help(s) : ranked_help(s, how.time.age);
   const std::string axis = along(spot.normal);
   if (spot.kind == ThinKind::plate) {
     out.push_back("support it in the middle, at " + place(spot.at));
@@ -110,8 +109,8 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     if (worst != spots.end())
       out.push_back(
           {"early-demold",
-           fmt::format("a {} of {:.1f} mm at {} {} when it leaves the mold at {}: {}",
-                       name(worst->spot.kind), in_millimetres(worst->spot.typical), place(worst->spot.at),
+           fmt::format("a {} of {:.1f} mm at {} {} when it leaves the mold at {}: {}", name(worst->spot.kind),
+                       in_millimetres(worst->spot.typical), place(worst->spot.at),
                        forecast ? "may snap" : "is the first to snap, if anything does,",
                        duration_text(how.time.age), worst->help[0]),
            worst->risk == Risk::high, Topic::walls});
@@ -205,7 +204,11 @@ Assessment assess_spots(const Measured& m, const Inspecting& how, bool for_card)
   // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
   std::stable_sort(out.spots.begin(), out.spots.end(), [](const SpotRow& a, const SpotRow& b) {
     if (a.feather != b.feather) return b.feather;
-    return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
+    // Alike to a hundredth of a megapascal, as it is shown: then the one that peeling strains more.
+    const auto order = [](const SpotRow& r) {
+      return std::pair(std::lround(r.stress.worst_mpa() * 1e2), std::lround(r.stress.peel_mpa * 1e4));
+    };
+    return order(a) > order(b);
   });
   out.notes = in_short(m, out.spots, how, for_card);
   return out;

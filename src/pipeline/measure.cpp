@@ -173,7 +173,7 @@ std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings&
   if (f.closed->columns && wants_cavities(s))
     return fail(
         Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
-        f.closed->noise.spread > Length()
+        f.census.shells == 1
             ? "smooth the surface in the scan program, or scan again; --only solid still gives the volume"
             : "unite the bodies in the modelling program; --only solid still gives the volume");
   Decision<Reading> d;
@@ -331,7 +331,7 @@ void widen_by_scale(Findings& f) {
 
 /// Modelling programs leave no noise, and no open rim.
 bool is_scanned(const Findings& f) {
-  return f.closed->scan || f.closed->noise.spread > Length() || f.closed->smoothed > Length();
+  return f.closed->scan || f.closed->noise.spread > Length();
 }
 
 /// A number that nobody can rely on is not given.
@@ -425,8 +425,7 @@ void keep_meshes(const Findings& f, const MeasureSettings& s, Measured& out) {
   else if (m.scan)
     out.mesh = {as_open(*m.scan).vertices(), as_open(*m.scan).triangles()};
   if (!f.filling) return;
-  const CastingOptions options{vec3(out.row.up), s.without_air,
-                               s.without_film || s.inspection.has_value()};
+  const CastingOptions options{vec3(out.row.up), s.without_air, s.without_film || s.inspection.has_value()};
   Casting casting = m.scan ? cast(as_open(*m.scan), f.found->cavities, *f.filling, options)
                            : cast(as_closed(*m.solid), f.found->cavities, *f.filling, options);
   out.pieces = std::move(casting.pieces);

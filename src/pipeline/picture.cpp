@@ -149,24 +149,20 @@ std::vector<std::optional<Problem>> write_pictures(const std::vector<FoundFile>&
   const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
   const std::size_t wanted =
       settings.measure.jobs > 0 ? static_cast<std::size_t>(settings.measure.jobs) : cores;
-  const bool apart =
-      files.size() > 1 || settings.measure.limits.time > Duration() || settings.measure.limits.memory > 0;
-  const PictureMaker maker(settings, places, apart && files.size() > 1 ? 1 : static_cast<int>(wanted));
+  const PictureMaker maker(settings, places, files.size() > 1 ? 1 : static_cast<int>(wanted));
   std::vector<std::optional<Problem>> out(files.size());
   std::vector<char> done(files.size());
   const auto number = [&](const FoundFile& f) { return static_cast<std::size_t>(&f - files.data()); };
-  if (apart) {
-    std::vector<std::size_t> all(files.size());
-    for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
-    MeasureSettings limits = settings.measure;
-    if (limits.limits.time == Duration()) limits.limits.time = minutes(10);
-    measure_in_children(
-        files, all, limits, wanted, [&](const FoundFile& f) { return maker.make(f, number(f)); },
-        [&](std::size_t i, Measured m) {
-          out[i] = std::move(m.row.error);
-          done[i] = 1;
-        });
-  }
+  std::vector<std::size_t> all(files.size());
+  for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  MeasureSettings limits = settings.measure;
+  if (limits.limits.time == Duration()) limits.limits.time = usual_time;
+  measure_in_children(
+      files, all, limits, wanted, [&](const FoundFile& f) { return maker.make(f, number(f)); },
+      [&](std::size_t i, Measured m) {
+        out[i] = std::move(m.row.error);
+        done[i] = 1;
+      });
   for (std::size_t i = 0; i < files.size(); ++i)
     if (done[i] == 0) out[i] = maker.make(files[i], i).row.error;
   return out;

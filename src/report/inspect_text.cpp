@@ -197,7 +197,7 @@ class InspectPage {
     const auto like_it = std::count_if(list.begin(), list.end(), [&](const SpotRow& s) {
       return !s.feather && s.stress.worst_mpa() * 1.05 > first.stress.worst_mpa();
     });
-    if (like_it > 1) return fmt::format("{} 1 to {} snap first, strained alike", kind, like_it);
+    if (like_it > 1) return fmt::format("spots 1 to {} snap first, strained alike", like_it);
     return fmt::format("{} 1 snaps first, strained {:.1f} times as much as the others", kind,
                        *first.against_rest);
   }

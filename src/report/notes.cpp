@@ -200,11 +200,6 @@ constexpr std::array known_notes{
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
-    NoteInfo{"noise-smoothed",
-             "A scan is so noisy that its surface folds over itself in more places than can be put right, "
-             "and liquid would run out through the folds. Its vertices were moved to the middle of their "
-             "neighbours and back, which takes out the noise and leaves the form; the interval holds what "
-             "that leaves in doubt. Smooth it in the scan program, or scan again, for a narrower one."},
     NoteInfo{"not-inspected",
              "Walls or release were not looked at. The note says why; pourwright inspect does it for meshes "
              "of any size."},

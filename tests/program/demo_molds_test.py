@@ -120,10 +120,10 @@ class DemoMolds(ProgramTest):
             spots = tray["walls"]["spots"]
             self.assertNotIn("high", {s["risk"] for s in spots})
             order = [s["stress_mpa"] for s in spots if not s["feather"]]
-            self.assertEqual([round(x, 4) for x in order], sorted((round(x, 4) for x in order), reverse=True))
+            self.assertEqual([round(x, 2) for x in order], sorted((round(x, 2) for x in order), reverse=True))
             for s in spots:  # fins of one thickness are strained alike by a finger
                 self.near(s["against_rest"], 1, "against the rest", 0.02)
-                self.near(s["pry_mpa"], 6 * 0.51 / s["typical_mm"] ** 2, "a finger on a long fin", 0.05)
+                self.near(s["pry_mpa"], 6 * 0.51 / float(s["typical_mm"]) ** 2, "a finger on a long fin", 0.05)
         _, early = self.inspected("tide_tray.obj", "--age", "20min")
         self.assertEqual({s["risk"] for s in early["walls"]["spots"]}, {"high"})
         self.assertEqual({s["wait_until_min"] for s in early["walls"]["spots"]}, {45})

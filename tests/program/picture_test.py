@@ -83,7 +83,7 @@ class Pictures(ProgramTest):
             total = sum(count.values())
             self.assertGreater(count.get(bytes.fromhex("f7f4ed"), 0) / total, 0.1)
             self.assertGreater(count.get(bytes.fromhex("fffdf9"), 0) / total, 0.3)
-            self.assertGreater(count.get(bytes.fromhex("d58d5f"), 0) / total, 0.005)
+            self.assertGreater(count.get(bytes.fromhex("d58d5f"), 0) / total, 0.001)
             texts = self.texts(self.place / f"{command}0.svg")
             self.assertIn("ring_cone.ply", texts)
             self.assertIn("30.9 ml", texts)

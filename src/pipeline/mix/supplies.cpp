@@ -54,8 +54,8 @@ void say_fractions(const File& file, Notes& notes) {
 }  // namespace
 
 void use_stock_and_prices(File& file, const RunSettings& settings, Notes& notes) {
-  MixSettings own = settings.mix;
-  if (own.workshop.empty() && !file.workshop.empty()) own.workshop = file.folder / file.workshop;
+  const MixSettings own =
+      file.workshop.empty() ? settings.mix : with_workshop_of_file(settings.mix, file.folder / file.workshop);
   // What is wrong with the catalogue is said when the mix is chosen.
   const auto loaded = own.workshop.empty() ? Expected<Catalogue>(Catalogue()) : load_catalogue(own.workshop);
   const Catalogue catalogue = loaded ? *loaded : Catalogue();

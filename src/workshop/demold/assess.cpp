@@ -31,8 +31,8 @@ double reach_over_bearing_width(double width, double reach, double contact) {
 PlaceStress cantilever(double t, double reach, double width, const Handling& h, Density density) {
   PlaceStress s;
   s.peel_mpa = cantilever_stress(h.peel_n_per_mm, reach, 1, t);
-  s.pry_mpa = cantilever_stress(
-      h.pry_n, reach_over_bearing_width(width, reach, in_millimetres(h.pry_contact)), 1, t);
+  s.pry_mpa =
+      cantilever_stress(h.pry_n, reach_over_bearing_width(width, reach, in_millimetres(h.pry_contact)), 1, t);
   s.weight_mpa = cantilever_own_weight(density, reach, t);
   return s;
 }
@@ -185,8 +185,8 @@ std::vector<std::optional<DemoldRank>> rank_places(const std::vector<ThinPlace>&
   std::sort(order.begin(), order.end());
   for (std::size_t i = 0; i < places.size(); ++i) {
     // The lower middle of the others, which leaves out one that is as large as this.
-    const auto own = static_cast<std::size_t>(std::lower_bound(order.begin(), order.end(), stress[i]) -
-                                              order.begin());
+    const auto own =
+        static_cast<std::size_t>(std::lower_bound(order.begin(), order.end(), stress[i]) - order.begin());
     const std::size_t middle = (places.size() - 2) / 2;
     const double rest = order[middle < own ? middle : middle + 1];
     DemoldRank& rank = out[i].emplace();

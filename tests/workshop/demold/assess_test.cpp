@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <pourwright/demold.hpp>
 
-#include <algorithm>
 #include "support/demo_workshop.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 
@@ -103,8 +103,7 @@ TEST_CASE("stresses of a fin, by hand") {
   CHECK(s.weight_mpa == doctest::Approx(0.01158).epsilon(1e-3));
   CHECK(s.worst_load() == "prying");
   // On a long lip the push is borne by twice the reach, however long the lip is.
-  CHECK(stress_in(place(ThinKind::lip, 4, 30, 500), h, d).pry_mpa ==
-        doctest::Approx(6 * 5 / (1.96 * 16)));
+  CHECK(stress_in(place(ThinKind::lip, 4, 30, 500), h, d).pry_mpa == doctest::Approx(6 * 5 / (1.96 * 16)));
   // A fingertip wider than that bears on its own width.
   CHECK(stress_in(place(ThinKind::lip, 4, 3, 500), h, d).pry_mpa == doctest::Approx(6 * 5 * 3 / (10.0 * 16)));
 }
@@ -130,10 +129,13 @@ TEST_CASE("a fin of 2.4 mm is a high risk at 45 minutes and a low one after the 
   CHECK(asked(fin, in_minutes(*early.wait_until) * 0.8).risk != Risk::low);
 }
 
-TEST_CASE("nobody measured it: taken out at its own time nothing is high, and what is low would hold anyway") {
+TEST_CASE(
+    "nobody measured it: taken out at its own time nothing is high, and what is low would hold anyway") {
   std::mt19937_64 random(20262);
   for (int i = 0; i < 2000; ++i) {
-    const auto some = [&](double most) { return most * static_cast<double>(random() >> 11) / 9007199254740992.0; };
+    const auto some = [&](double most) {
+      return most * static_cast<double>(random() >> 11) / 9007199254740992.0;
+    };
     const ThinPlace p = place(static_cast<ThinKind>(random() % 5), 0.4 + some(10), some(50), 1 + some(100));
     const double room = 5 + some(30), own = in_minutes(at_room(minutes(45), celsius(room)));
     for (const double late : {1.0, 1.3, 4.0}) {
@@ -173,8 +175,8 @@ TEST_CASE("nobody measured it: which snaps first, and how much longer it wants t
   Mix strong = boathouse();
   strong.flexural_at_demold_mpa = 7;
   const GreenStrength other = green_strength(strong, usual());
-  const auto same = rank_places({usual_fin, thin, usual_fin, usual_fin}, other, demold_time(other, minutes(45)),
-                                usual(), boathouse().density);
+  const auto same = rank_places({usual_fin, thin, usual_fin, usual_fin}, other,
+                                demold_time(other, minutes(45)), usual(), boathouse().density);
   CHECK(same[1]->wait_until == ranks[1]->wait_until);
   // Three times the strength at the demold time is all it ever has wet.
   CHECK_FALSE(ranked({usual_fin, place(ThinKind::fin, 1.3, 10, 46), usual_fin}, 45)[1]->wait_until);
@@ -189,7 +191,8 @@ TEST_CASE("the rest is the median of the others, found the long way") {
   for (int i = 0; i < 300; ++i) {
     std::vector<ThinPlace> places(2 + random() % 9);
     for (ThinPlace& p : places)
-      p = place(ThinKind::fin, 1 + static_cast<double>(random() % 4), 5 + static_cast<double>(random() % 3), 40);
+      p = place(ThinKind::fin, 1 + static_cast<double>(random() % 4), 5 + static_cast<double>(random() % 3),
+                40);
     const auto ranks = ranked(places, 45);
     for (std::size_t k = 0; k < places.size(); ++k) {
       std::vector<double> others;

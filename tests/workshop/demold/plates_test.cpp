@@ -110,15 +110,16 @@ TEST_CASE("strips and bars: beam theory") {
 
 namespace {
 
-/// Bending moment at the root of an endless cantilever plate of reach 1, of a line of unit force along the free
-/// edge that goes as cos(ks): the plate equation in one dimension, its two conditions at the free edge
+/// Bending moment at the root of an endless cantilever plate of reach 1, of a line of unit force along the
+/// free edge that goes as cos(ks): the plate equation in one dimension, its two conditions at the free edge
 /// solved by Cramer's rule. ν = 0.3.
 double root_moment(double k) {
   if (k < 1e-4) return 1;
   const double nu = 0.3, s = std::sinh(k), c = std::cosh(k);
   // w = a (sinh − ξ cosh) + b ξ sinh, ξ = k x: clamped at x = 0.
   const double moment_a = (-s - k * c) - nu * (s - k * c), moment_b = (2 * c + k * s) - nu * k * s;
-  const double shear_a = (-2 * c - k * s) + (2 - nu) * k * s, shear_b = (3 * s + k * c) - (2 - nu) * (s + k * c);
+  const double shear_a = (-2 * c - k * s) + (2 - nu) * k * s,
+               shear_b = (3 * s + k * c) - (2 - nu) * (s + k * c);
   const double determinant = moment_a * shear_b - moment_b * shear_a;
   return std::abs(2 * k * k * moment_a / (k * k * k * determinant));
 }
@@ -156,7 +157,9 @@ TEST_CASE("a force on the edge of an endless cantilever plate: Jaramillo's 0.509
   CHECK(patch_root_moment(200) * 200 == doctest::Approx(1).epsilon(5e-3));
 }
 
-TEST_CASE("a finger's force is borne by about twice the reach: never less stress than the plate's, 5 % more at most") {
+TEST_CASE(
+    "a finger's force is borne by about twice the reach: never less stress than the plate's, 5 % more at "
+    "most") {
   for (const double reach : {2.0, 5.5, 10.6, 30.0, 80.0}) {
     const double exact = patch_root_moment(0);
     for (const double width : {4 * reach, 12 * reach, 300 * reach}) {
