@@ -73,8 +73,8 @@ std::string residue_text(const Forecast& f, int cups) {
 void set_allowance(const ChosenMix& chosen, double base_g, int cups, BatchNeed& out) {
   const Forecast& f = out.forecast;
   // Up to the next millionth, so that rounding never takes from the margin.
-  const Ratio asked = Ratio::millionths(
-      std::max<std::int64_t>(0, static_cast<std::int64_t>(std::ceil((f.batch_g / base_g - 1) * 1e6))));
+  const Ratio asked = Ratio::millionths(std::max<std::int64_t>(
+      0, static_cast<std::int64_t>(std::ceil(std::min(f.batch_g / base_g - 1, 1e7) * 1e6))));
   out.allowance = chosen.allowance.value_or(asked);
   out.allowance_fixed = chosen.allowance.has_value();
   if (out.allowance_fixed) {

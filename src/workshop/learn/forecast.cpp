@@ -242,10 +242,10 @@ class Model {
     out.set_aside.push_back(p.record->id);
     out.notes.push_back(
         {"record-set-aside",
-         fmt::format(
-             "pour {} used {:.4g} g where {:.4g} g were to be expected{}; it is left out: withdraw it if it "
-             "was a mistake, or record it again with --believe",
-             p.record->id, used, awaited, slip.empty() ? std::string() : " (" + slip + "?)"),
+         fmt::format("pour {} used {} g where {} g were to be expected{}; it is left out: withdraw it if it "
+                     "was a mistake, or record it again with --believe",
+                     p.record->id, fixed(used, used < 100 ? 1 : 0), fixed(awaited, awaited < 100 ? 1 : 0),
+                     slip.empty() ? std::string() : " (" + slip + "?)"),
          true});
     return false;
   }
@@ -322,7 +322,7 @@ std::optional<Problem> check(const std::vector<MoldToPour>& molds, const PourPla
 double Forecast::chance_of_short(double grams) const {
   Prediction p;
   for (const Part& part : need) p.pieces.push_back({part.weight, part.mean_g, part.sd_g});
-  return p.above(grams);
+  return std::clamp(p.above(grams), 0.0, 1.0);
 }
 
 Expected<Forecast> forecast_need(const std::vector<MoldToPour>& molds, const PourPlan& plan,

@@ -35,7 +35,7 @@ std::string likely_slip(Weighed what, double read, double expected, double grams
   if (!(read > 0) || !(expected > 0)) return {};
   const double times = read / expected;
   for (const UnitSlip& u : units)
-    if (near(times, u.factor, 0.12)) return std::string(u.words);
+    if (near(times, u.factor, 0.08)) return std::string(u.words);
   for (const OtherMold& m : others)
     if (near(read, m.holds, 0.04)) return fmt::format("another mold: it fits “{}”", m.name);
   if (what != Weighed::cup)

@@ -111,8 +111,9 @@ Expected<Tray> weigh_tray(const Mix& mix, const std::vector<MoldDemand>& molds,
                           const RecipeOptions& options) {
   if (molds.empty())
     return fail(Code::amount_not_positive, "there is no mold to mix for", "name at least one mold");
-  if (options.allowance < Ratio{} || options.allowance > Ratio::percent(1000))
-    return fail(Code::bad_number, "the allowance is outside 0 to 1000 %", "5 to 10 % is usual");
+  if (options.allowance < Ratio{} || options.allowance > Ratio::percent(1e9))
+    return fail(Code::bad_number, "the allowance is outside 0 to 1,000,000,000 %",
+                "check the length unit: what stays in the cup is no more than the molds hold");
   const Ratio with_allowance = Ratio::percent(100) + options.allowance;
   std::vector<Need> needs;
   std::vector<std::int64_t> weights;
