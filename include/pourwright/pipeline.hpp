@@ -83,11 +83,9 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
 
 enum class Only : std::uint8_t { all, solid, cavities };
 
-/// What one file may take. Where a limit is given, or there are several files, each is measured in a child
-/// process, so that no file can end the run.
+/// What one file may take. Each is measured in a child process, so that no file can end the run.
 struct FileLimits {
-  /// Of the processor; ten times as much by the clock. Zero: none for a single file, ten minutes for each of
-  /// several.
+  /// Of the processor; ten times as much by the clock. Zero: ten minutes.
   Duration time;
   std::int64_t memory = 0;  ///< bytes of address space; zero: no limit
 };

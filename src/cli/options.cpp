@@ -140,7 +140,7 @@ constexpr std::array options{
     OptionInfo{"without-air", "", "leave out of the piece what caught air keeps from filling", "mend"},
     OptionInfo{"cache", "DIR|none", "where measured molds are remembered", "card inspect run price",
                geometry},
-    OptionInfo{"time-limit", "TIME", "most that one file may take (90s; of several: 10min)", geometry},
+    OptionInfo{"time-limit", "TIME", "most that one file may take (10min)", geometry},
     OptionInfo{"memory-limit", "SIZE", "most memory that one file may take (4GB)", geometry},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},

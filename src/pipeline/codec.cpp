@@ -23,8 +23,8 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Measured> T>
 void pass(Bytes& b, T& m) {
-  auto& [row, mesh, pieces, levels, walls, release, cavities_filled, deepest] = m;
-  b(row, walls, release, cavities_filled, deepest);
+  auto& [row, mesh, pieces, levels, walls, release, cavities_filled, deepest, bodies_written] = m;
+  b(row, walls, release, cavities_filled, deepest, bodies_written);
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
