@@ -119,6 +119,7 @@ struct MeasureSettings {
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool without_air = false;      ///< cast pieces lack what caught air keeps out
+  bool without_film = false;     ///< and the film over a level rim, as an inspection's do
   std::optional<Inspection> inspection;
   bool quick = false;  ///< leaves out the self-overlap proof and says so
   int jobs = 0;        ///< files at once; 0: one per core

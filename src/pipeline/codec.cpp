@@ -29,8 +29,8 @@ void pass(Bytes& b, T& m) {
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
   auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips,
-         only, close_holes, gap, max_uncertainty, keep_mesh, without_air, inspection, quick, jobs, cache,
-         program, limits, progress] = s;
+         only, close_holes, gap, max_uncertainty, keep_mesh, without_air, without_film, inspection, quick,
+         jobs, cache, program, limits, progress] = s;
   b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips, only,
     close_holes, gap, max_uncertainty, inspection, quick, program);
 }
