@@ -170,11 +170,11 @@ class OneReckoning(Bench):
         self.assertNotIn("too-slow-to-pour", codes("small.stl:6"))
         self.assertIn("bucket-too-small", codes("large.stl:2"))
         self.assertNotIn("bucket-too-small", codes("large.stl"))
-        # On a scale of 5 kg the cup and the pigment count too.
-        mix = float(self.shop_json("card", "large.stl", schema="card")["total"]["mix_g"])
-        cup = ("--cup-weight", f"{4985 - mix:.0f}g")
-        self.assertNotIn("scale-overloaded", codes("large.stl", *cup))
-        self.assertIn("scale-overloaded", codes("large.stl", *cup, "--pigment", "Kelp=3%"))
+        # On a scale of 5 kg the cup counts too, and the pigment is part of the mix.
+        pigment = ("--pigment", "Kelp=3%")
+        mix = float(self.shop_json("card", "large.stl", *pigment, schema="card")["total"]["mix_g"])
+        self.assertNotIn("scale-overloaded", codes("large.stl", *pigment, "--cup-weight", f"{4990 - mix:.0f}g"))
+        self.assertIn("scale-overloaded", codes("large.stl", *pigment, "--cup-weight", f"{5010 - mix:.0f}g"))
         self.assertEqual(self.run_("card", "small.stl:60", "--strict", "--workshop", "shop", code=1).code, 1)
 
 
