@@ -193,13 +193,10 @@ void share_out(const Measured& m, const Mix& mix, CardMold& mold) {
 }
 
 /// The batch before it is rounded, to pick its scale by.
-Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card,
-             const std::vector<PigmentDose>& pigments) {
+Mass roughly(const std::vector<MoldDemand>& demand, const CardReport& card) {
   double grams = 0;
   for (const MoldDemand& d : demand) grams += (d.fill.value * card.mix.density).in_grams() * d.copies;
-  double doses = 0;
-  for (const PigmentDose& d : pigments) doses += d.dose.value();
-  return Mass::grams(std::min(grams * (1 + card.allowance.value()) * (1 + doses), 1e9));
+  return Mass::grams(std::min(grams * (1 + card.allowance.value()), 1e9));
 }
 
 }  // namespace
@@ -312,8 +309,8 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   chosen->mix = out.mix;
   chosen->allowance = out.allowance;
-  choose_scale(*chosen, settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid)
-                                            : roughly(demand, out, settings.mix.pigments));
+  choose_scale(*chosen,
+               settings.mix.liquid ? batch_from(out.mix, *settings.mix.liquid) : roughly(demand, out));
   out.scale_step = chosen->scale_step;
   out.scale = chosen->scale;
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);

@@ -166,7 +166,8 @@ Expected<BatchNeed> batch_need(const ChosenMix& chosen, const std::vector<MoldOf
   for (std::size_t i = 0; i < molds.size(); ++i) {
     out.fills.push_back(molds[i].fill);
     Estimate<Volume> holds =
-        capacity_of(molds[i].by_name ? std::nullopt : std::optional(molds[i].fill), e.fills[i], e.others);
+        capacity_of(molds[i].by_name && molds[i].full ? std::nullopt : std::optional(molds[i].fill),
+                    e.fills[i], e.others);
     append(out.mold_notes[i], holds.notes);
     if (holds.records > 0 && holds.u * wide > holds.value * settings.max_uncertainty)
       out.refused.emplace_back(

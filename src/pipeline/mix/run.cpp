@@ -213,7 +213,7 @@ Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const Run
   if (report) {
     report->plan.tasks.clear();
     report->plan.finish = Duration();
-    for (RunBatchRow& row : report->batches) row.start = row.poured = row.out = row.spare = std::nullopt;
+    for (RunBatchRow& row : report->batches) row.start = row.poured = row.out = std::nullopt;
   }
   return report;
 }
