@@ -222,6 +222,11 @@ TEST_CASE("rejects are poured and shopped for, the reserve and breaks are kept, 
     const auto refused = planned("breaks = [" + bad + "]\n", "", "");
     REQUIRE_MESSAGE(!refused.has_value(), bad);
   }
+  for (const std::string twice : {"\"Chalk = 3 %\", \"Chalk = 5 %\"", "\"Kelp = 3 %\""}) {
+    const auto refused = planned("", "colour = \"Kelp\"\naccents = [" + twice + "]\n", "");
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().text.find("twice") != std::string::npos);
+  }
   CHECK_FALSE(planned("day = \"0 min\"\nbreaks = [\"12:30 1 h\"]\n", "", ""));
 }
 
