@@ -263,7 +263,13 @@ Expected<Piece> read_piece(const toml::table& table, const File& file) {
   p.order = e.text("order", "");
   p.accents = parsed_lines<PigmentDose>(e, "accents", "\"Chalk = 3 %\"", parse_accent);
   Ratio sum;
-  for (const PigmentDose& a : p.accents) sum = sum + a.dose;
+  std::set<std::string_view> cups{p.colour};
+  for (const PigmentDose& a : p.accents) {
+    sum = sum + a.dose;
+    if (!cups.insert(a.name).second)
+      e.refuse("accents", fmt::format("“{}” is named twice for one piece", a.name),
+               "name each colour once, and not the base among the accents");
+  }
   if (sum >= Ratio::percent(100))
     e.refuse("accents", "the accents leave nothing for the base colour",
              "their shares must stay below 100 %");

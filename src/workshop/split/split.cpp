@@ -166,6 +166,11 @@ Expected<Split> split_mix(Mass total, const std::vector<Cup>& cups, const SplitO
     auto split = filled(mix, cups, *shares, options, masters);
     if (!split) return split.error();
     const Mass room = whole(total - split->aside);
+    if (mix < whole(total) && split->aside == Mass{}) {
+      masters = false;  // with less in the cups none is worth its while
+      mix = whole(total);
+      continue;
+    }
     if (mix <= room) {
       if (off_step && split->aside == Mass{})
         split->notes.insert(split->notes.begin(),

@@ -195,13 +195,13 @@ TEST_CASE("rejects are poured and shopped for, the reserve and breaks are kept, 
   CHECK(planned("", "", price + "\"100 %\"\n").error().code == Code::config_bad_value);
   CHECK(planned("", "", price + "\"99.9 %\"\n").error().code == Code::config_bad_value);
 
-  // 14 min, of which three quarters: 10.5 less 3 of mixing for molds of 2 min.
+  // 12 min, of which three quarters: 9 less 3 of mixing for molds of 2 min.
   const auto slow = planned("pour = \"2 min\"\n", "", "");
   REQUIRE(slow);
   CHECK(slow->batches[0].pieces[0].pours == 3);
   REQUIRE(slow->batches[0].spare);
-  CHECK(*slow->batches[0].spare >= minutes(14.0 / 4));
-  CHECK(planned("pour = \"2 min\"\nreserve = \"0 %\"\n", "", "")->batches[0].pieces[0].pours == 5);
+  CHECK(*slow->batches[0].spare >= minutes(3));
+  CHECK(planned("pour = \"2 min\"\nreserve = \"0 %\"\n", "", "")->batches[0].pieces[0].pours == 4);
   const auto late = planned("pour = \"9 min\"\n", "", "");
   REQUIRE_FALSE(late);
   CHECK(late.error().text.find("reserve") != std::string::npos);
@@ -221,6 +221,11 @@ TEST_CASE("rejects are poured and shopped for, the reserve and breaks are kept, 
         "\"12:00 1 h\", \"12:30 1 h\"", "\"\"", "\"12:30 -5 min\"", "\"25:00 1 h\""}) {
     const auto refused = planned("breaks = [" + bad + "]\n", "", "");
     REQUIRE_MESSAGE(!refused.has_value(), bad);
+  }
+  for (const std::string twice : {"\"Chalk = 3 %\", \"Chalk = 5 %\"", "\"Kelp = 3 %\""}) {
+    const auto refused = planned("", "colour = \"Kelp\"\naccents = [" + twice + "]\n", "");
+    REQUIRE_FALSE(refused.has_value());
+    CHECK(refused.error().text.find("twice") != std::string::npos);
   }
   CHECK_FALSE(planned("day = \"0 min\"\nbreaks = [\"12:30 1 h\"]\n", "", ""));
 }
