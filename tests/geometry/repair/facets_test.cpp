@@ -73,3 +73,20 @@ TEST_CASE("a border is flat up to a ten-thousandth of its extent") {
     CHECK(mending::is_flat(lines[0]) == flat);
   }
 }
+
+TEST_CASE("faces need not be neighbours to lie in one plane") {
+  // A plate with a notch through two opposite sides of its top: the top's two parts are one plane.
+  const TriangleSoup s =
+      shapes::bricks({0, 10, 20, 30}, {0, 10, 20, 30}, {0, 5, 10}, [](int, int, int) { return true; });
+  TriangleSoup open = s;
+  std::erase_if(open.triangles, [&](const Triangle& t) {
+    Vec3 middle = Vec3::Zero();
+    for (const Index v : t) middle += s.vertices[v] / 3;
+    return middle.z() > 9.99 && middle.x() > 10 && middle.x() < 20 && middle.y() > 10 && middle.y() < 20;
+  });
+  REQUIRE(open.triangles.size() == s.triangles.size() - 2);
+  const auto f = continued(open);
+  REQUIRE(f);
+  CHECK(f->added.empty());
+  CHECK(f->triangles.size() == 2);
+}

@@ -109,3 +109,42 @@ TEST_CASE("a shell inside out is turned where it is a body, and stays where it i
   CHECK(uniting::signed_volume(t.vertices, t.triangles, t.box.centre()) ==
         doctest::Approx(8000 - 64).epsilon(1e-12));
 }
+
+TEST_CASE("bodies in contact are counted once each, whatever touches them") {
+  const Surface s = surface_of({box({0, 0, 0}, {10, 10, 10}), box({8, 0, 0}, {20, 10, 10}),
+                                box({18, 0, 0}, {30, 10, 10}), box({50, 0, 0}, {60, 10, 10})});
+  const auto contacts = uniting::find_contacts(s.vertices, s.triangles, 1000);
+  REQUIRE(contacts);
+  CHECK(uniting::bodies_in(s, *contacts) == 3);
+  CHECK(uniting::bodies_in(s, {}) == 0);
+}
+
+TEST_CASE("without some shells the others stay as they are") {
+  const Surface s =
+      surface_of({box({0, 0, 0}, {10, 10, 10}), box({20, 0, 0}, {25, 5, 5}), box({40, 0, 0}, {41, 1, 1})});
+  const TriangleSoup left = uniting::without(s, {false, true, false});
+  CHECK(left.triangles.size() == 24);
+  CHECK(left.vertices.size() == 16);
+  CHECK(uniting::signed_volume(left.vertices, left.triangles, Vec3::Zero()) == doctest::Approx(1001));
+}
+
+TEST_CASE("copies have one box and one volume, to three hundredths") {
+  const TriangleSoup one = revolve({{0, 0}, {30, 0}, {30, 50}, {0, 50}}, 32);
+  // Of a body 98.5 mm across three hundredths are 2.96 mm, and of its volume 1.5 % of its height.
+  for (const auto& [longer, copy] : {std::pair(1.0, 1), std::pair(2.2, 0)}) {
+    const TriangleSoup two = moved(one, [&, l = longer](const Vec3& p) {
+      return Vec3(p.x() + 0.01, p.y() + 0.02, p.z() > 25 ? p.z() + l : p.z());
+    });
+    CHECK(copies({one, two}) == static_cast<std::size_t>(copy));
+  }
+}
+
+TEST_CASE("the volume of a shell does not hang on where it is taken about") {
+  const TriangleSoup ball = sphere(10, 24, {3, 4, 5});
+  const double about = uniting::signed_volume(ball.vertices, ball.triangles, {3, 4, 5});
+  CHECK(uniting::signed_volume(ball.vertices, ball.triangles, {-90, 7, 1}) ==
+        doctest::Approx(about).epsilon(1e-12));
+  const TriangleSoup in = turned(ball);
+  CHECK(uniting::signed_volume(in.vertices, in.triangles, {3, 4, 5}) ==
+        doctest::Approx(-about).epsilon(1e-14));
+}

@@ -256,3 +256,49 @@ TEST_CASE("many faces that only rounding keeps apart are joined") {
   CHECK(handles(u.surface) == 0);
   CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(40 * 16 * 12).epsilon(1e-4));
 }
+
+TEST_CASE("only closed surfaces that face one way are united") {
+  TriangleSoup open = box({0, 0, 0}, {10, 10, 10});
+  open.triangles.pop_back();
+  const auto u = unite_shells(make_surface(open));
+  REQUIRE_FALSE(u);
+  CHECK(u.error().code == Code::not_closed);
+}
+
+TEST_CASE("a gap that is closed is counted, and what it adds is the gap") {
+  for (const double width : {0.02, 0.05, 0.08}) {
+    CAPTURE(width);
+    // A lid in a rebate: a gap on the ledge and one on each side, which meet in creases.
+    const TriangleSoup cup = bricks({0, 5, 10, 40, 45, 50}, {0, 50}, {0, 20, 30},
+                                    [](int i, int, int k) { return k == 0 || i == 0 || i == 4; });
+    const United u = unite({cup, box({5 + width, 0, 20 + width}, {45 - width, 50, 30})}, millimetres(0.1));
+    CHECK(u.surface.census.shells == 1);
+    CHECK(u.gaps >= 3);
+    CHECK(in_millimetres(u.widest) == doctest::Approx(width).epsilon(1e-9));
+    CHECK(in_cubic_millimetres(u.volume) == doctest::Approx(50 * 50 * 30).epsilon(2e-5));
+    // Each plate covers what both faces cover; the squares at the creases are in none.
+    CHECK(in_cubic_millimetres(u.gap_volume) ==
+          doctest::Approx(50 * width * ((40 - 2 * width) + 2 * (10 - width))).epsilon(1e-6));
+  }
+}
+
+TEST_CASE("gaps are found without being closed") {
+  const Surface s = make_surface(joined({box({0, 0, 0}, {20, 20, 10}), box({0, 0, 10.05}, {20, 20, 20})}));
+  const GapFound near = find_gaps(s, millimetres(0.1)), far = find_gaps(s, millimetres(0.04));
+  CHECK(near.places == 1);
+  CHECK(in_cubic_millimetres(near.volume) == doctest::Approx(20));
+  CHECK(in_millimetres(near.widest) == doctest::Approx(0.05));
+  CHECK(far.places == 0);
+}
+
+TEST_CASE("round bodies that fit nearly are moved onto each other") {
+  // A plug in a ring, 0.05 mm narrower all round: too many faces for plates.
+  constexpr int facets = 120;
+  const TriangleSoup ring = revolve({{20, 0}, {30, 0}, {30, 10}, {20, 10}}, facets, true),
+                     plug = revolve({{0, 0}, {19.95, 0}, {19.95, 10}, {0, 10}}, facets);
+  const United u = unite({ring, plug}, millimetres(0.1));
+  CHECK(u.surface.census.shells == 1);
+  CHECK(in_cubic_millimetres(u.volume) ==
+        doctest::Approx(pi * 900 * 10 * polygon_factor(facets)).epsilon(1e-3));
+  CHECK(in_millimetres(u.widest) == doctest::Approx(0.1));
+}
