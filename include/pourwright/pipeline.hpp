@@ -82,11 +82,9 @@ Expected<MixResult> mix(const MixRequest& request, const MixSettings& settings);
 
 enum class Only : std::uint8_t { all, solid, cavities };
 
-/// What one file may take. Where a limit is given, or there are several files, each is measured in a child
-/// process, so that no file can end the run.
+/// What one file may take. Each is measured in a child process, so that no file can end the run.
 struct FileLimits {
-  /// Of the processor; ten times as much by the clock. Zero: none for a single file, ten minutes for each of
-  /// several.
+  /// Of the processor; ten times as much by the clock. Zero: ten minutes.
   Duration time;
   std::int64_t memory = 0;  ///< bytes of address space; zero: no limit
 };
@@ -120,6 +118,7 @@ struct MeasureSettings {
   double max_uncertainty = 0.1;  ///< a half width above this share of a volume is no answer
   bool keep_mesh = false;        ///< keeps the mesh as measured, and the cast pieces, for writing
   bool without_air = false;      ///< cast pieces lack what caught air keeps out
+  bool without_film = false;     ///< and the film over a level rim, as an inspection's do
   std::optional<Inspection> inspection;
   bool quick = false;  ///< leaves out the self-overlap proof and says so
   int jobs = 0;        ///< files at once; 0: one per core

@@ -3,6 +3,7 @@
 #ifdef POURWRIGHT_GEOMETRY
 #include <pourwright/pipeline_split.hpp>
 #include <pourwright/report_csv.hpp>
+#include <pourwright/report_picture.hpp>
 
 #include "cli/session.hpp"
 
@@ -20,6 +21,10 @@ Outcome run_measure(Session& session) {
     if (f.error) tally.failures.emplace_back(f.path, *f.error);
     tally.warned |= has_warning(f.notes);
   }
+  PictureSettings pictures;
+  pictures.measure = settings;
+  if (const auto problem = session.write_pictures_of(*files, std::move(pictures), tally))
+    return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = measure_json(r);
@@ -56,6 +61,16 @@ Outcome run_card(Session& session) {
   for (const auto& e : r->errors) tally.failures.emplace_back(e.path, e.problem);
   tally.warned = has_warning(r->notes) || has_warning(r->total.notes);
   for (const CardMold& m : r->molds) tally.warned |= has_warning(m.notes);
+  PictureSettings pictures;
+  pictures.measure = settings.measure;
+  pictures.limit = r->mix.min_wall;
+  pictures.add = [&](std::size_t number, PictureWords& words) {
+    for (const CardMold& m : r->molds)
+      if (m.path == (*files)[number].path.string())
+        return add_card_words(words, *r, m, session.style_for(r->habits));
+  };
+  if (const auto problem = session.write_pictures_of(*files, std::move(pictures), tally))
+    return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = card_json(*r);

@@ -53,6 +53,12 @@ Outcome run_inspect(Session& session) {
                          session.style().unicode) +
             "\n";
   }
+  PictureSettings pictures;
+  pictures.measure = settings.measure;
+  pictures.limit = settings.min_wall.value_or(r->mix.min_wall);
+  pictures.of_mold = settings.of_mold;
+  if (const auto problem = session.write_pictures_of(*files, std::move(pictures), tally))
+    return session.refuse(*problem);
   Outcome out;
   if (session.json())
     out.out = inspect_json(*r);

@@ -125,19 +125,22 @@ constexpr std::array options{
         "a table name,grams[,count] instead of molds; needs --mixer-max; of split and repeat: how many",
         "run split repeat"},
     OptionInfo{"mixer-max", "MASS", "most that one batch may weigh (2.4kg)", "run", "price"},
-    OptionInfo{"svg", "OUT", "write the day plan as a picture", "run"},
+    OptionInfo{"png", "OUT", "write a picture of the mold; of several, a folder/ or {name}.png",
+               "card measure inspect"},
+    OptionInfo{"svg", "OUT", "a drawing that can be enlarged: the mold, of run the day plan",
+               "card measure inspect run"},
     OptionInfo{"set", "NAME=VALUE", "what if: powder.price=1.30, labour=30, margin=45%; can be given again",
                "price"},
     OptionInfo{"csv", "OUT", "write a table for spreadsheets", "card inspect run price"},
     OptionInfo{"xlsx", "OUT", "write the list as a spreadsheet with live formulas", "price"},
-    OptionInfo{"force", "", "replace an output file that exists", "card inspect run price mend mix"},
+    OptionInfo{"force", "", "replace an output file that exists", "card measure inspect run price mend mix"},
     OptionInfo{"output", "OUT",
                "the file to write (-o OUT): .stl, .ply or .obj; of mix --template the new file", "mend mix"},
     OptionInfo{"piece", "", "write the cast piece of each filled cavity instead of the mold", "mend"},
     OptionInfo{"without-air", "", "leave out of the piece what caught air keeps from filling", "mend"},
     OptionInfo{"cache", "DIR|none", "where measured molds are remembered", "card inspect run price",
                geometry},
-    OptionInfo{"time-limit", "TIME", "most that one file may take (90s; of several: 10min)", geometry},
+    OptionInfo{"time-limit", "TIME", "most that one file may take (10min)", geometry},
     OptionInfo{"memory-limit", "SIZE", "most memory that one file may take (4GB)", geometry},
     OptionInfo{"jobs", "N", "files at once (-j N)", geometry, "*"},
     OptionInfo{"json", "", "one JSON document on standard output", "*"},
@@ -326,6 +329,19 @@ std::vector<std::string> CommandLine::all(std::string_view name) const {
 
 namespace {
 
+/// "help", "help card" and "card help" are what --help says.
+void take_help(std::vector<std::string>& words) {
+  std::error_code error;
+  if (words.empty() || words.size() > 2 || std::filesystem::exists("help", error)) return;
+  if (words[0] == "help")
+    words.erase(words.begin());
+  else if (words.size() == 2 && words[1] == "help" && is_command(words[0]))
+    words.pop_back();
+  else
+    return;
+  words.emplace_back("--help");
+}
+
 /// "--close-holes up-to 12mm": the one value that is two words.
 void join_up_to(std::vector<std::string>& words) {
   for (std::size_t i = 0; i + 1 < words.size() && words[i] != "--"; ++i) {
@@ -340,6 +356,7 @@ void join_up_to(std::vector<std::string>& words) {
 
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
   std::vector<std::string> words = given;
+  take_help(words);
   join_up_to(words);
   auto command = take_command(words);
   if (!command) return command.error();

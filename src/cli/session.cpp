@@ -11,6 +11,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -126,7 +127,7 @@ MixSettings Session::mix_settings() {
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   if (!line_.has("no-learned")) {
     const std::filesystem::path folder =
-        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : s.workshop;
+        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : workshop_folder(s.workshop);
     if (!folder.empty()) s.ledger = folder / "ledger.db";
   }
   std::optional<Ratio> risk;
@@ -261,6 +262,33 @@ std::optional<Problem> Session::write_where(std::string_view option, std::string
   if (!where) return std::nullopt;
   return write_file(*where, text, line_.has("force"));
 }
+
+#ifdef POURWRIGHT_GEOMETRY
+std::optional<Problem> Session::write_pictures_of(const std::vector<FoundFile>& files,
+                                                  PictureSettings settings, Tally& tally) const {
+  PicturePlaces places;
+  places.overwrite = line_.has("force");
+  for (const auto& [option, ending, names] :
+       {std::tuple("png", ".png", &places.png), std::tuple("svg", ".svg", &places.svg)}) {
+    const auto out = line_.get(option);
+    if (!out) continue;
+    auto all = picture_names(files, *out, ending);
+    if (!all) return all.error();
+    *names = std::move(*all);
+  }
+  if (places.png.empty() && places.svg.empty()) return std::nullopt;
+  settings.style = style_;
+  settings.measure.progress = {};
+  const auto problems = write_pictures(files, settings, places);
+  for (std::size_t i = 0; i < problems.size(); ++i) {
+    const std::string path = files[i].path.string();
+    const bool told = std::any_of(tally.failures.begin(), tally.failures.end(),
+                                  [&](const auto& failure) { return failure.first == path; });
+    if (problems[i] && !told) tally.failures.emplace_back(path, *problems[i]);
+  }
+  return std::nullopt;
+}
+#endif
 
 int Session::strict(const Notes& notes) const {
   return line_.has("strict") && has_warning(notes) ? some_failed : done;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <pourwright/pipeline.hpp>
+#include <pourwright/pipeline_picture.hpp>
 #include <pourwright/pipeline_split.hpp>
 
 #include "cli/options.hpp"
@@ -78,6 +79,12 @@ class Session {
                                     Notes& notes) const;
   /// Writes `text` to the file that the option names; an existing one only with --force.
   std::optional<Problem> write_where(std::string_view option, std::string_view text) const;
+#ifdef POURWRIGHT_GEOMETRY
+  /// Writes the pictures that --png and --svg ask for. A file without its picture is a failure of that file,
+  /// unless it is one already.
+  std::optional<Problem> write_pictures_of(const std::vector<FoundFile>& files, PictureSettings settings,
+                                           Tally& tally) const;
+#endif
   int strict(const Notes& notes) const;  ///< the exit code when nothing failed
 
  private:

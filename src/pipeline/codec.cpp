@@ -23,14 +23,14 @@ void pass(Bytes& b, T& v) {
 }
 template <class Bytes, Is<Measured> T>
 void pass(Bytes& b, T& m) {
-  auto& [row, mesh, pieces, levels, walls, release, cavities_filled, deepest] = m;
-  b(row, walls, release, cavities_filled, deepest);
+  auto& [row, mesh, pieces, levels, walls, release, cavities_filled, deepest, bodies_written] = m;
+  b(row, walls, release, cavities_filled, deepest, bodies_written);
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
   auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips,
-         only, close_holes, gap, max_uncertainty, keep_mesh, without_air, inspection, quick, jobs, cache,
-         program, limits, progress] = s;
+         only, close_holes, gap, max_uncertainty, keep_mesh, without_air, without_film, inspection, quick,
+         jobs, cache, program, limits, progress] = s;
   b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips, only,
     close_holes, gap, max_uncertainty, inspection, quick, program);
 }

@@ -360,7 +360,7 @@ void keep_meshes(const Findings& f, const MeasureSettings& s, Measured& out) {
   else if (m.scan)
     out.mesh = {as_open(*m.scan).vertices(), as_open(*m.scan).triangles()};
   if (!f.filling) return;
-  const CastingOptions options{vec3(out.row.up), s.without_air, s.inspection.has_value()};
+  const CastingOptions options{vec3(out.row.up), s.without_air, s.without_film || s.inspection.has_value()};
   Casting casting = m.scan ? cast(as_open(*m.scan), f.found->cavities, *f.filling, options)
                            : cast(as_closed(*m.solid), f.found->cavities, *f.filling, options);
   out.pieces = std::move(casting.pieces);

@@ -18,7 +18,8 @@ struct Measured {
   std::optional<Walls> walls;        ///< when an inspection is asked for
   std::optional<Release> release;    ///< likewise
   std::size_t cavities_filled = 0;
-  Length deepest;  ///< greatest depth of liquid
+  Length deepest;                  ///< greatest depth of liquid
+  std::size_t bodies_written = 0;  ///< files that a mend has made of it
 };
 
 Measured measure_one(const FoundFile& file, const MeasureSettings& settings);

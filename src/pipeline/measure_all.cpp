@@ -14,8 +14,6 @@
 namespace pourwright {
 namespace {
 
-constexpr Duration usual_time = minutes(10);
-
 /// Takes what is there and counts it.
 class Desk {
  public:
@@ -100,11 +98,10 @@ void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& set
       if (auto known = cache.recall(files[i].path)) desk.settle(i, std::move(*known));
   const std::size_t cores = std::max(1u, std::thread::hardware_concurrency());
   const std::size_t wanted = settings.jobs > 0 ? static_cast<std::size_t>(settings.jobs) : cores;
-  const bool limited = settings.limits.time > Duration() || settings.limits.memory > 0;
   // Meshes are not sent from process to process.
-  if (!settings.keep_mesh && (files.size() > 1 || limited)) {
+  if (!settings.keep_mesh) {
     MeasureSettings limits = settings;
-    if (limits.limits.time == Duration() && files.size() > 1) limits.limits.time = usual_time;
+    if (limits.limits.time == Duration()) limits.limits.time = usual_time;
     const auto one = [&](const FoundFile& file) { return measure_or_find(file, settings, cache); };
     const auto settle = [&](std::size_t index, Measured m) { desk.settle(index, std::move(m)); };
     measure_in_children(files, desk.missing(), limits, wanted, one, settle);

@@ -8,6 +8,9 @@
 
 namespace pourwright {
 
+/// Of the processor, for each file, when nobody says otherwise.
+constexpr Duration usual_time = minutes(10);
+
 /// Measures the files of these indices in up to `count` children and hands over each result. A child that is
 /// ended by a limit or a fault leaves an error with its file, and another child goes on with the rest. What
 /// was not handed over when it returns, because no child could be started, is for the caller to do.

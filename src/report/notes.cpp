@@ -54,11 +54,18 @@ constexpr std::array known_notes{
         "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
         "the interval."},
     NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
+    NoteInfo{"cup-like-pigment",
+             "A cup of a split is called like a pigment, has a small share and no pigment. Perhaps its "
+             "dose was written where its share belongs: NAME=SHARE,PIGMENT=DOSE."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
     NoteInfo{
         "density-differs-from-catalogue",
         "The recorded cups and the catalogue contradict each other. Perhaps the ratio changed, or the cup's "
         "volume is not what was said."},
+    NoteInfo{
+        "density-far",
+        "The density that was given differs by more than a quarter from that of the mix. It must be that "
+        "of the poured mix, not of the powder or of the liquid."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-learned",
              "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
@@ -162,6 +169,10 @@ constexpr std::array known_notes{
     NoteInfo{"mold-not-there",
              "With --of mold the walls of the mold itself were asked for, but the file shows the piece or "
              "only the inside of the mold."},
+    NoteInfo{"money-finer-than-coin",
+             "The run file gives amounts in fractions of a currency that has no smaller coin. They are "
+             "reckoned as said, as prices by the kilogram or the hour may be; if the currency was "
+             "forgotten, name it in [price]."},
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
@@ -189,12 +200,18 @@ constexpr std::array known_notes{
     NoteInfo{"pigment-too-small",
              "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
              "a share of that."},
+    NoteInfo{"pigment-unknown",
+             "A pigment is not in the catalogue. It is weighed as said, and only the mix's own ceiling "
+             "limits it. List it in the workshop, or correct its name."},
     NoteInfo{"plan-not-repeated",
              "The sheet was kept from a plan whose steps share one mix, so its cups alone do not say how "
              "to split again. Run split with the plan and the new amount."},
     NoteInfo{"polygons-crossed",
              "Faces cross themselves or enclose nothing, so that the triangles made of them are a guess."},
     NoteInfo{"polygons-triangulated", "Faces with more than three corners were cut into triangles."},
+    NoteInfo{"price-below-cost",
+             "A piece is sold for less than it costs, fees and shipping included: after a discount, or "
+             "with a negative markup."},
     NoteInfo{"ratio-drift",
              "Rounding to the scale's step moves the ratio by half a percent or more. A finer scale or a "
              "larger batch helps."},
@@ -296,6 +313,9 @@ constexpr std::array known_notes{
              "it with `pourwright learn counted`."},
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
+    NoteInfo{"surplus-pieces",
+             "A pour makes more pieces than the order wants. With surplus = \"kept\" they wait to be sold "
+             "and the price is that of one piece; with \"charged\" those that are wanted pay for them."},
     NoteInfo{"swatch-stretched",
              "A dose is more than half again that of the swatch it is guessed from. Dry a swatch with about "
              "the dose you "
@@ -336,6 +356,12 @@ constexpr std::array known_notes{
     NoteInfo{"up-chosen",
              "With --up auto the program chose which way is up; the note says why. --up +z and the like "
              "decide it."},
+    NoteInfo{"wholesale-below-cost",
+             "The wholesale price does not cover what the piece costs. Give a smaller wholesale-discount, "
+             "or a wholesale-markup instead, which counts from the cost."},
+    NoteInfo{"workshop-prices-not-used",
+             "The workshop's catalogue states prices in another currency than the run file, so they were "
+             "left out. Name the same currency in both, or give the prices in the run file."},
     NoteInfo{"wrapped",
              "Nothing else closed the surface, so a skin was drawn round it, a little outside of it. The "
              "interval holds "

@@ -147,9 +147,8 @@ constexpr std::array table{
     CodeInfo{record_invalid, "record-invalid", Kind::bad_data,
              "A record has a value that cannot be true, such as more left over than was mixed."},
     CodeInfo{time_limit, "time-limit", Kind::limit,
-             "The file took longer than its time limit: `--time-limit`, or ten minutes of the processor "
-             "where there "
-             "are several files. Reduce the mesh, or give it more."},
+             "The file took longer than its time limit: `--time-limit`, or ten minutes of the processor. "
+             "Reduce the mesh, or give it more."},
     CodeInfo{memory_limit, "memory-limit", Kind::limit,
              "The file needed more memory than `--memory-limit` allows, or than the machine has. Reduce the "
              "mesh, or "

@@ -193,6 +193,12 @@ class Folders(ProgramTest):
         self.assertEqual(self.program.run(*words, "10min").code, 0)
         alone = self.program.run("card", str(slow / "slow.stl"), "--time-limit", "0.1s", "--cache", "none")
         self.assertEqual(alone.code, 124, str(alone))
+        out = self.place / "mended.stl"
+        mended = self.program.run("mend", str(slow / "slow.stl"), "-o", str(out), "--time-limit", "0.1s")
+        self.assertEqual(mended.code, 124, str(mended))
+        self.assertFalse(out.exists())
+        self.assertEqual(self.program.run("mend", str(slow / "quick.stl"), "-o", str(out)).code, 0)
+        self.assertTrue(out.exists())
         for bad in ("0s", "never", "-1s", "nan"):
             self.assertEqual(self.program.run("card", str(slow), "--time-limit", bad).code, 64)
 

@@ -37,7 +37,7 @@ struct Piece {
   Ratio leftovers;                   ///< share that old cast pieces take up
   int wanted = 1;
   std::optional<Duration> finishing;
-  Amount packaging;
+  std::optional<Amount> packaging, shipping;  ///< nothing: what [price] says
   std::optional<Ratio> markup, margin;
 };
 
@@ -72,7 +72,10 @@ struct File {
   std::vector<Colour> colours;
   std::vector<Supply> supplies;
   std::optional<PriceTerms> terms;
+  Amount packaging, shipping;    ///< of a piece that says nothing else
+  bool surplus_charged = false;  ///< pieces made beyond those wanted are paid by those
   Currency currency;
+  bool currency_given = false;
 };
 
 /// Errors name line and column, the unknown key and the nearest known one.
