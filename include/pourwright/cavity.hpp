@@ -13,6 +13,7 @@
 
 #include <memory>
 #include <optional>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -43,6 +44,8 @@ class Cavities {
   struct Patches;  // the wetted surfaces, kept for further questions; private to the room
   const std::vector<Cavity>& list() const { return list_; }
   const Cavity& at(int id) const { return list_[static_cast<std::size_t>(id - 1)]; }
+  /// Numbers of the triangles that its liquid touches when it stands at the brim.
+  std::span<const Index> wall(int id) const;
   const Wetted& wetted(int id) const { return wetted_[static_cast<std::size_t>(id - 1)]; }
 
   /// Liquid in a cavity standing at `level`, clamped to [floor, brim]. O(triangles of the cavity).
@@ -118,8 +121,25 @@ struct Pose {
 /// of its spread; the one modelled when it is as good. Six sweeps, and up to sixteen for a body that stands
 /// askew.
 Expected<Pose> choose_up(const ClosedBody& body);
+/// What a body holds standing another way: in cavities to their outermost brims.
+struct OtherWay {
+  Vec3 up = Vec3::UnitZ();
+  Volume holds;
+};
+/// The axis directions other than `up` in which a body holds more than `more`, the most first. A sweep each,
+/// and none where the room round the body could not hold that much.
+std::vector<OtherWay> other_ways(const ClosedBody& body, const Vec3& up, Volume more);
+/// What it holds with `up` upwards. One sweep.
+Volume held_with(const ClosedBody& body, const Vec3& up);
+/// Square to the plane that lies on the body over `above` and nowhere cuts it: of a mold, the plane of its
+/// rim. Nothing when the body does not reach round that point. O(n) a step, few steps.
+std::optional<Vec3> rim_normal(const std::vector<Vec3>& vertices, const Vec3& above, const Vec3& up);
+/// The body stood with its rim level, or why it cannot be.
+Expected<Pose> rim_up(const ClosedBody& body, const Vec3& up);
+
 /// Square to the best plane through the open rim of a scan, the surface below it. O(n).
 Expected<Pose> rim_up(const Surface& surface);
+Expected<Pose> rim_up(const OpenSurface& surface);
 
 /// The body cast in a cavity filled to `level`: its wetted wall, closed by the fill plane; a closed mesh
 /// whose volume is the cavity's at that level. In the file's frame. It is as free of overlap as the surface

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Whether a thin place is likely to break while the piece leaves the mold: bending stress under stated
-// handling loads against the green strength at that age, and what would help. An estimate for handling, never
-// a strength certificate. Formulas, sources and assumptions: docs/algorithms/demold.md.
+// handling loads against the green strength at that age, and what would help. Of a mix whose strength nobody
+// measured, which place snaps first. An estimate for handling, never a strength certificate. Formulas,
+// sources and assumptions: docs/algorithms/demold.md.
 //
 // Forces are newtons and stresses megapascals (N/mm²).
 #pragma once
@@ -98,6 +99,11 @@ DemoldTime demold_time(const GreenStrength& strength, std::optional<Duration> ag
 
 /// `margin` is strength over stress: the risk is low from the handling's safety factor up, high below
 /// three quarters of it. Whatever helps is given only where the risk is not low.
+///
+/// Without a measured strength the margin is that of the weakest graded gypsum, and low still means that it
+/// would hold. High is only what comes out so early that the mix has less than three quarters of its strength
+/// at its own demold time; `wait_until` is that time then. Everything else is watch: rank_places() tells
+/// more.
 struct DemoldAnswer {
   PlaceStress stress;
   double margin = 0;
@@ -107,6 +113,17 @@ struct DemoldAnswer {
 };
 DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const DemoldTime& time,
                     const Handling& handling, Density density);
+
+/// A place beside the other thin places of its piece; needs no strength, only how it grows with age.
+struct DemoldRank {
+  double against_rest = 1;             ///< its stress over the median of the others'; the largest snaps first
+  std::optional<Duration> wait_until;  ///< age at which it is as safe as the rest is at the age asked for
+  std::optional<Length> thicken_to;    ///< thickness at which it is strained like the rest; at most 25 mm
+};
+/// By place; nothing for one that is alone. O(n log n).
+std::vector<std::optional<DemoldRank>> rank_places(const std::vector<ThinPlace>& places,
+                                                   const GreenStrength& strength, const DemoldTime& time,
+                                                   const Handling& handling, Density density);
 
 /// What this estimate is not, most important first.
 std::vector<std::string> demold_cautions(const GreenStrength& strength);

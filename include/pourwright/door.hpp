@@ -314,6 +314,7 @@ struct Decision {
   T chosen{};
   bool given = false;              ///< by the user; then there is nothing to decide
   bool sure = true;                ///< the evidence lies far from the border
+  double doubt = 0;                ///< chance that another answer is right: 0.5 is the toss of a coin
   std::vector<std::string> why{};  ///< the evidence, a phrase each
   std::vector<Alternative> others{};
 };

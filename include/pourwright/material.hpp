@@ -144,6 +144,7 @@ struct Habits {
   Mass residue;           ///< what stays in every cup that is poured
   Mass bucket;            ///< most that is mixed at once; zero: not said
   Currency currency;
+  std::string read_as;  ///< what its mesh files show, a word of --read-as; empty: decided file by file
 };
 
 struct Catalogue {

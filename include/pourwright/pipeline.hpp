@@ -6,6 +6,7 @@
 #include <pourwright/door.hpp>
 #include <pourwright/report.hpp>
 
+#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -102,10 +103,14 @@ struct Inspection {
 
 struct MeasureSettings {
   std::optional<LengthUnit> unit;
+  /// What the workshop's molds take, least and most: what lies far outside is read in the wrong unit.
+  std::optional<std::array<Volume, 2>> usual;
   bool more_formats = false;
   std::optional<Reading> read_as;  ///< nothing: the evidence decides
   Point up{0, 0, 1};
+  bool up_given = false;           ///< then no other way is looked at
   bool find_up = false;            ///< --up auto
+  bool level_rim = false;          ///< --up rim: stood so that the plane of its rim is level
   std::optional<KnownSize> known;  ///< for scans without a scale
   std::vector<double> tilts;       ///< bench tilts in degrees to try
   bool find_lean = false;          ///< look for the lean that lets caught air out
@@ -136,6 +141,7 @@ struct CardSettings {
   MixSettings mix;
   int copies = 1;
   bool fill_table = false;  ///< level, volume and free surface of every filled cavity
+  bool may_ask = false;     ///< somebody can answer: a file in doubt is a question, not an error
 };
 
 /// Files named on a command line, folders walked in sorted order; names as terminals drop them (quotes,

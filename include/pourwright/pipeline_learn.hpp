@@ -12,6 +12,9 @@
 
 namespace pourwright {
 
+/// Where a workshop keeps its ledger: the folder it is, or that of the one file it is.
+std::filesystem::path workshop_folder(const std::filesystem::path& workshop);
+
 /// How a mold is called in the ledger: its file's name without folder and ending. "molds/ripple_dish.stl" and
 /// "ripple_dish" are one mold.
 std::string mold_name(const std::string& path);

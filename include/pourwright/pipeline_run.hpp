@@ -26,6 +26,7 @@ struct MoldReading {
   std::optional<FillLevel> fill;
   std::optional<FillTo> fill_to;
   std::optional<Reading> read_as;
+  std::optional<Reading> usual_reading;  ///< the workshop's, where neither this nor the settings say one
   std::optional<LengthUnit> unit;
   std::optional<Point> up;
   auto operator<=>(const MoldReading&) const = default;

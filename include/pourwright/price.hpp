@@ -57,16 +57,17 @@ Amount per_kilogram(const PriceMaterial& material);
 /// One product; every mass, time and amount is for one piece.
 struct PriceItem {
   std::string name;
-  std::int64_t pieces = 1;  ///< in this order, for the totals
-  Amount per_kilogram;      ///< of the mix
-  Mass material;            ///< mix in it, allowance included
-  Mass low, high;           ///< the same at the ends of the volume's interval: low <= material <= high
-  Mass residue;             ///< its share of what stays in bucket and cups
+  std::int64_t pieces = 1;   ///< in this order, for the totals
+  std::int64_t surplus = 0;  ///< made beyond them, at the cost of those that are sold
+  Amount per_kilogram;       ///< of the mix
+  Mass material;             ///< mix in it, allowance included
+  Mass low, high;            ///< the same at the ends of the volume's interval: low <= material <= high
+  Mass residue;              ///< its share of what stays in bucket and cups
   Amount pigment;
   Amount mold;             ///< cost of the mold; zero: not counted
   std::int64_t pulls = 0;  ///< pieces the mold is expected to make
   Duration labour;
-  Amount packaging;
+  Amount packaging, shipping;           ///< paid by the maker
   std::optional<Ratio> markup, margin;  ///< instead of the terms'; at most one
 };
 
@@ -75,11 +76,15 @@ struct PriceTerms {
   Amount labour_per_hour;
   Ratio failed;    ///< share of pieces that come out spoilt
   Ratio overhead;  ///< on top of all other costs but fees
-  Ratio fees;      ///< of the net price: platforms, cards
+  Ratio fees;      ///< of the net price, or of the price with tax: platforms, cards
+  bool fees_on_gross = false;
+  Amount fee_per_sale;  ///< beside the share; a sale is one piece
   Ratio vat;
-  std::optional<Ratio> markup, margin;  ///< at most one; without either the price is the cost
-  std::optional<Ratio> wholesale_markup;
-  Money round_to;  ///< step of the price with tax; zero: minor units
+  std::optional<Ratio> markup, margin;      ///< at most one; without either the price is the cost
+  std::optional<Ratio> discount;            ///< off the price with tax: what is left when it is sold for less
+  std::optional<Ratio> wholesale_markup;    ///< on what a piece costs without the fees and shipping of a sale
+  std::optional<Ratio> wholesale_discount;  ///< off the net price instead; at most one of the two
+  Money round_to;                           ///< step of the price with tax; zero: minor units
   Rounding rounding = Rounding::half_even;
   bool vat_on_total = false;  ///< tax of the whole order from its net sum instead of line by line
 };
@@ -92,9 +97,12 @@ struct PriceLine {
   Mass material_mass;
   Money material, pigment, waste, mold_wear, labour, other;  ///< add up exactly to total
   Money total;
+  Money fees;                      ///< of one sale; they are in `other`
+  Money list_price;                ///< before the discount; the price when there is none
   Money net, tax, price;           ///< net + tax = price
   Money price_low, price_high;     ///< as far as the volume is uncertain
   std::optional<Money> wholesale;  ///< net
+  Money shop_cost;                 ///< what wholesale has to cover: no fees, no shipping
   Ratio margin, markup;            ///< of the net price as it was rounded
   std::optional<std::int64_t>
       break_even;  ///< pieces that pay for the mold; nothing: never, or there is no mold cost
@@ -108,9 +116,11 @@ struct PriceList {
 };
 
 /// Cost with spoilt pieces: 1/(1-failed) are made for each that is sold. Price from markup or margin, fees
-/// included: net = cost·(1+markup)/(1-(1+markup)·fees) or cost/(1-margin-fees). The price with tax is rounded
+/// included: net = (cost+fee)·(1+markup)/(1-(1+markup)·fees) or (cost+fee)/(1-margin-fees), fees on the price
+/// with tax counting 1+tax times. The price with tax is rounded
 /// to `round_to`; net and tax follow from it. The steps in full: price_line.hpp. Fails with price_impossible
-/// when no price satisfies margin and fees, and with usage when both markup and margin are given. O(items).
+/// when no price satisfies margin and fees, and with usage when both markup and margin are given, or both
+/// ways to a wholesale price. O(items).
 Expected<PriceList> price_list(const std::vector<PriceItem>& items, const PriceTerms& terms);
 
 }  // namespace pourwright

@@ -9,13 +9,12 @@
 //   cost(m, per_kg)      of a mass, or of a time at an hour's pay
 //   per_pull(mold, n)    mold/n, nothing for n = 0
 //   spoilt(made, f)      made·f/(1-f): what is made to be thrown away beside each that is sold
-//   net_by_margin(c, m, fees)   c/(1-m-fees)
-//   net_by_markup(c, m, fees)   c·(1+m)/(1-(1+m)·fees), the product in whole millionths
-//   marked_up(c, m)      c·(1+m)
-//   rounded(name, a)     to whole minor units, halves to even
-//   stepped(x, step)     to whole steps by the terms' rule
-//   tax_within(name, gross, rate)   gross·rate/(1+rate), rounded as above
-//   amount(x), share(part, of), break_even(mold, earned)
+//   for_each(a, k, n)    a·k/n: what k pieces cost, borne by n
+//   on_gross(f, vat)     f·(1+vat), in whole millionths: a share of the price with tax as one of the net
+//   price net_by_margin(c, m, fees)   c/(1-m-fees) net_by_markup(c, m, fees)   c·(1+m)/(1-(1+m)·fees), the
+//   product in whole millionths marked_up(c, m)      c·(1+m) rounded(name, a)     to whole minor units,
+//   halves to even stepped(x, step)     to whole steps by the terms' rule tax_within(name, gross, rate)
+//   gross·rate/(1+rate), rounded as above amount(x), share(part, of), break_even(mold, earned)
 #pragma once
 
 #include <pourwright/money.hpp>
@@ -30,7 +29,9 @@ namespace pourwright {
 /// rounds once, by half a billionth at most, but net_by_markup twice.
 namespace price {
 Amount per_pull(Amount mold, std::int64_t pulls);
-Amount spoilt(Amount made, Ratio failed);                     ///< failed < 1
+Amount spoilt(Amount made, Ratio failed);  ///< failed < 1
+Amount for_each(Amount one, std::int64_t some, std::int64_t of);
+Ratio on_gross(Ratio fees, Ratio vat);
 Amount net_by_margin(Amount cost, Ratio margin, Ratio fees);  ///< margin + fees < 1
 Amount net_by_markup(Amount cost, Ratio markup, Ratio fees);  ///< (1 + markup)·fees < 1
 Amount marked_up(Amount cost, Ratio markup);
@@ -50,7 +51,8 @@ struct LineInputs {
   Of<Amount> pigment, mold;
   Of<std::int64_t> pulls;
   Of<Duration> labour;
-  Of<Amount> packaging;
+  Of<Amount> packaging, shipping;
+  Of<std::int64_t> pieces, surplus;         ///< sold; made beyond them at their cost
   std::optional<Of<Ratio>> markup, margin;  ///< at most one
 };
 
@@ -61,26 +63,32 @@ struct TermInputs {
   using Of = typename N::template Of<T>;
   Of<Amount> labour_per_hour;
   Of<Ratio> failed, overhead, fees, vat;
-  std::optional<Of<Ratio>> wholesale_markup;
+  bool fees_on_gross = false;  ///< a share of the price with tax instead of the net price
+  Of<Amount> fee_per_sale;
+  std::optional<Of<Ratio>> discount;                              ///< off the price with tax
+  std::optional<Of<Ratio>> wholesale_markup, wholesale_discount;  ///< at most one
   Of<Money> step;  ///< of the price with tax; more than nothing
 };
 
-/// What comes of it, in the order of the columns. `fees` has no column: it is part of `total`.
+/// What comes of it, in the order of the columns. `fees` has no column: it is part of `total`. A shop that
+/// buys several is sent them and charged without the fees of a single sale, so its cost leaves both out.
 template <class N>
 struct WorkedOut {
   template <class T>
   using Of = typename N::template Of<T>;
   Of<Amount> material, mold_wear, labour, waste, other;  ///< unrounded; with the pigment: before_fees
   Of<Amount> before_fees, fees, exact_net;  ///< the last is the price before tax that the terms ask for
-  Of<Money> price, tax, net;                ///< price = net + tax, on the step
+  Of<Money> list_price;                     ///< on the step; the price, unless there is a discount
+  Of<Money> price, tax, net;                ///< price = net + tax
   Of<Money> total;                          ///< before_fees + fees, rounded once
   Of<Ratio> margin, markup;                 ///< got, not asked: (net − total)/net, (net − total)/total
   Of<std::optional<std::int64_t>> break_even;
+  Of<Amount> shop_cost;  ///< before_fees without shipping
   std::optional<Of<Money>> wholesale, price_low, price_high;
 };
 
-/// The columns in their order. O(1). Precondition: 0 <= failed < 1, and with margin and fees, or markup and
-/// fees, a part of the price is left.
+/// The columns in their order. O(1). Precondition: 0 <= failed < 1, pieces > 0, and with margin and fees, or
+/// markup and fees, a part of the price is left.
 template <class N>
 WorkedOut<N> work_out(N& n, const LineInputs<N>& in, const TermInputs<N>& t) {
   WorkedOut<N> l;
@@ -89,26 +97,43 @@ WorkedOut<N> work_out(N& n, const LineInputs<N>& in, const TermInputs<N>& t) {
   l.mold_wear = n.keep("mold wear", n.per_pull(in.mold, in.pulls));
   l.labour = n.keep("labour", n.cost(in.labour, t.labour_per_hour));
   const auto made = l.material + in.pigment + residue + l.mold_wear + l.labour;
-  l.waste = n.keep("waste", residue + n.spoilt(made, t.failed));
-  // Overhead is on everything that is spent before it, packaging too.
+  // Of what is made in vain: spoilt pieces, and those nobody ordered.
+  const auto in_vain = [&](const auto& one) {
+    return n.spoilt(one, t.failed) + n.for_each(one, in.surplus, in.pieces);
+  };
+  l.waste = n.keep("waste", residue + in_vain(made));
+  // Overhead is on everything that is spent before it, packaging and shipping too.
   const auto spent = l.material + in.pigment + l.waste + l.mold_wear + l.labour;
-  l.other = n.keep("other", in.packaging + (spent + in.packaging) * t.overhead);
+  const auto for_a_shop = in.packaging + (spent + in.packaging) * t.overhead;
+  l.other = n.keep("other", for_a_shop + in.shipping + in.shipping * t.overhead);
   l.before_fees = n.keep("cost before fees", spent + l.other);
 
+  const auto fees = t.fees_on_gross ? n.on_gross(t.fees, t.vat) : t.fees;
   const auto net_of = [&](const auto& cost) {
-    return in.margin   ? n.net_by_margin(cost, *in.margin, t.fees)
-           : in.markup ? n.net_by_markup(cost, *in.markup, t.fees)
-                       : n.net_by_markup(cost, n.nothing(), t.fees);
+    const auto covered = cost + t.fee_per_sale;
+    return in.margin   ? n.net_by_margin(covered, *in.margin, fees)
+           : in.markup ? n.net_by_markup(covered, *in.markup, fees)
+                       : n.net_by_markup(covered, n.nothing(), fees);
   };
   // Rounded to the minor unit first and to the step then, as a price tag is written.
   const auto price_of = [&](const auto& net, const char* with_tax, const char* price) {
     return n.keep(price, n.stepped(n.keep("rounded", n.rounded(with_tax, n.marked_up(net, t.vat))), t.step));
   };
+  const auto reduced = [&](const auto& price, const char* exact, const char* name) {
+    if (!t.discount) return price;
+    return n.keep(name, n.rounded(exact, n.amount(price) - n.amount(price) * *t.discount));
+  };
   l.exact_net = n.keep("net, exact", net_of(l.before_fees));
-  l.price = price_of(l.exact_net, "with tax", "price");
+  l.list_price = price_of(l.exact_net, "with tax", t.discount ? "list price" : "price");
+  const auto list_net =
+      t.discount && t.wholesale_discount
+          ? n.keep("list net",
+                   l.list_price - n.keep("list tax", n.tax_within("list tax", l.list_price, t.vat)))
+          : l.list_price;
+  l.price = reduced(l.list_price, "reduced", "price");
   l.tax = n.keep("tax", n.tax_within("tax", l.price, t.vat));
   l.net = n.keep("net", l.price - l.tax);
-  l.fees = n.amount(l.net) * t.fees;
+  l.fees = n.amount(t.fees_on_gross ? l.price : l.net) * t.fees + t.fee_per_sale;
   l.total = n.keep("cost", n.rounded("cost", l.before_fees + l.fees));
   l.margin = n.keep("margin got", n.share(l.net - l.total, l.net));
   l.markup = n.keep("markup got", n.share(l.net - l.total, l.total));
@@ -116,19 +141,28 @@ WorkedOut<N> work_out(N& n, const LineInputs<N>& in, const TermInputs<N>& t) {
   const auto earned =
       n.keep("earned beyond the mold", n.amount(l.net) - (l.before_fees + l.fees - l.mold_wear));
   l.break_even = n.keep("pieces that pay for the mold", n.break_even(in.mold, earned));
+  l.shop_cost = n.keep("cost to a shop", spent + for_a_shop);
   if (t.wholesale_markup)
-    l.wholesale =
-        n.keep("wholesale", n.rounded("wholesale", n.marked_up(l.before_fees, *t.wholesale_markup)));
+    l.wholesale = n.keep("wholesale", n.rounded("wholesale", n.marked_up(l.shop_cost, *t.wholesale_markup)));
+  if (t.wholesale_discount) {
+    const auto full = n.amount(t.discount ? list_net : l.net);
+    l.wholesale = n.keep("wholesale", n.rounded("wholesale", full - full * *t.wholesale_discount));
+  }
 
-  // More mix costs what it is, the share of it that is spoilt, and the overhead on both.
+  // More mix costs what it is, the share of it that is made in vain, and the overhead on both.
   const auto cost_with = [&](const auto& mass) {
     const auto more = n.cost(mass, in.per_kilogram) - l.material;
-    const auto with_spoilt = more + n.spoilt(more, t.failed);
-    return l.before_fees + with_spoilt + with_spoilt * t.overhead;
+    const auto all = more + in_vain(more);
+    return l.before_fees + all + all * t.overhead;
   };
-  if (in.low) l.price_low = price_of(net_of(cost_with(*in.low)), "with tax at the low", "price at the low");
+  if (in.low)
+    l.price_low = reduced(price_of(net_of(cost_with(*in.low)), "with tax at the low",
+                                   t.discount ? "list price at the low" : "price at the low"),
+                          "reduced at the low", "price at the low");
   if (in.high)
-    l.price_high = price_of(net_of(cost_with(*in.high)), "with tax at the high", "price at the high");
+    l.price_high = reduced(price_of(net_of(cost_with(*in.high)), "with tax at the high",
+                                    t.discount ? "list price at the high" : "price at the high"),
+                           "reduced at the high", "price at the high");
   return l;
 }
 

@@ -57,6 +57,7 @@ enum class Code : std::uint8_t {
   no_volume,
   too_uncertain,
   // cavity
+  reading_in_doubt,
   holds_nothing,
   fill_out_of_range,
   // recipe

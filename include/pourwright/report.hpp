@@ -89,6 +89,23 @@ struct RunningShort {
 /// "1 time in 100", "1 time in 4", "more often than not"
 std::string chance_text(double chance);
 
+/// A file of which it is not clear what is cast: each answer with what it would take. Nothing of it is in the
+/// card's total.
+struct Question {
+  struct Answer {
+    std::string says;    ///< "a mold", "the piece itself", "a mold, standing with +y up"
+    std::string option;  ///< what settles it: "--read-as mold"
+    Interval<Volume> fill;
+    Recipe recipe;  ///< for all copies, on the scale's step
+  };
+  std::string path;
+  int copies = 1;
+  double doubt = 0;              ///< chance that the first answer is wrong
+  std::vector<Answer> answers;   ///< at least two, the likelier first
+  std::vector<std::string> why;  ///< the evidence, a phrase each
+  bool refused = false;          ///< nobody can answer: it is among the errors too
+};
+
 struct CardReport {
   Mix mix;
   Mass scale_step;
@@ -96,6 +113,7 @@ struct CardReport {
   Ratio allowance;                            ///< added to what the molds hold, as a share of it
   std::optional<RunningShort> running_short;  ///< nothing: no mold could be weighed
   std::vector<CardMold> molds;
+  std::vector<Question> questions;
   Recipe total;
   std::vector<std::string> cautions;
   std::optional<BatchCost> cost;

@@ -15,7 +15,8 @@ namespace pourwright {
 struct SpotRow {
   ThinSpot spot;
   PlaceStress stress;
-  double margin = 0;  ///< strength over stress
+  double margin = 0;                   ///< strength over stress
+  std::optional<double> against_rest;  ///< stress over that of the other places, of an unmeasured mix
   Risk risk = Risk::low;
   bool feather = false;  ///< so thin or short that it chips rather than breaks
   std::optional<Duration> wait_until;

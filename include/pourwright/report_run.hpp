@@ -94,6 +94,7 @@ std::string run_svg(const RunReport& report);
 struct PriceBasis {
   PriceItem item;
   std::size_t material = 0;  ///< index into PriceReport::materials
+  std::int64_t surplus = 0;  ///< good pieces made beyond those that are wanted, charged to them or not
 };
 
 /// The list and everything it came from, so that the spreadsheet can show the way from one to the other.
@@ -109,6 +110,7 @@ struct PriceReport {
   std::vector<Change> changes;
   std::string workshop;                ///< folder of the one that was used; empty: none
   std::optional<PriceList> unchanged;  ///< the list without the changes, when there are any
+  std::optional<Money> to_buy;  ///< the packs of the order's shopping list, as far as they have a price
   Notes notes;
   std::vector<CardReport::Failure> errors;
 };

@@ -39,6 +39,7 @@ Outcome run_card(Session& session) {
   settings.measure = session.remembering_settings();
   settings.mix = session.mix_settings();
   settings.fill_table = session.line().has("fill-table");
+  settings.may_ask = session.may_ask();
   std::optional<int> copies;
   session.read("copies", copies, parse_count);
   if (copies) settings.copies = *copies;
@@ -74,7 +75,7 @@ Outcome run_card(Session& session) {
   Outcome out;
   if (session.json())
     out.out = card_json(*r);
-  else if (!r->molds.empty())
+  else if (!r->molds.empty() || !r->questions.empty())
     out.out = card_text(*r, session.style_for(r->habits));
   session.settle(out, tally);
   return out;

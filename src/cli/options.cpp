@@ -93,7 +93,7 @@ constexpr std::array options{
     OptionInfo{"dips", "", "list dips too small to be cavities too", "measure"},
     OptionInfo{"unit", "mm|cm|m|in|ft", "the unit of the file", geometry},
     OptionInfo{"read-as", "mold|piece|scan", "what the file shows (default: decided and said)", geometry},
-    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z or auto (default +z)", geometry},
+    OptionInfo{"up", "AXIS", "which way is up: +x -x +y -y +z -z, X,Y,Z, rim or auto (default +z)", geometry},
     OptionInfo{"known", "x=118mm",
                "one known size, for a scan without scale: x, y, z, longest, capacity=186ml, or two points",
                geometry},
@@ -336,6 +336,19 @@ std::vector<std::string> CommandLine::all(std::string_view name) const {
 
 namespace {
 
+/// "help", "help card" and "card help" are what --help says.
+void take_help(std::vector<std::string>& words) {
+  std::error_code error;
+  if (words.empty() || words.size() > 2 || std::filesystem::exists("help", error)) return;
+  if (words[0] == "help")
+    words.erase(words.begin());
+  else if (words.size() == 2 && words[1] == "help" && is_command(words[0]))
+    words.pop_back();
+  else
+    return;
+  words.emplace_back("--help");
+}
+
 /// "--close-holes up-to 12mm": the one value that is two words.
 void join_up_to(std::vector<std::string>& words) {
   for (std::size_t i = 0; i + 1 < words.size() && words[i] != "--"; ++i) {
@@ -350,6 +363,7 @@ void join_up_to(std::vector<std::string>& words) {
 
 Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) {
   std::vector<std::string> words = given;
+  take_help(words);
   join_up_to(words);
   CommandLine line;
   line.command = take_command(words, line.unsure);

@@ -127,7 +127,7 @@ MixSettings Session::mix_settings() {
   read("scale-step", s.scale_step, [](const std::string& t) { return parse_mass(t); });
   if (!line_.has("no-learned")) {
     const std::filesystem::path folder =
-        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : s.workshop;
+        s.workshop.empty() ? std::filesystem::path(around_.data_folder) : workshop_folder(s.workshop);
     if (!folder.empty()) s.ledger = folder / "ledger.db";
   }
   std::optional<Ratio> risk;
@@ -170,9 +170,11 @@ MeasureSettings Session::measure_settings() {
   if (fill_to) s.fill_to = *fill_to;
   s.dips = line_.has("dips");
   s.find_up = line_.get("up") == "auto";
+  s.level_rim = line_.get("up") == "rim";
   std::optional<Point> up;
-  if (!s.find_up) read("up", up, parse_direction);
+  if (!s.find_up && !s.level_rim) read("up", up, parse_direction);
   if (up) s.up = *up;
+  s.up_given = up.has_value();
   read("known", s.known, parse_known_size);
   if (line_.has("tilt")) s.tilts = {0.5, 1, 2};
   s.find_lean = line_.has("tilt");
@@ -258,8 +260,10 @@ void Session::settle(Outcome& out, const Tally& tally) const {
   else if (!tally.failures.empty() || (tally.warned && line_.has("strict")))
     out.exit_code = some_failed;
   const bool in_report = !json() && !out.out.empty();
-  if (in_report || (json() && line_.has("quiet"))) return;
-  for (const auto& [path, p] : tally.failures) out.err += said(path, p);
+  if (json() && line_.has("quiet")) return;
+  // What has to be answered is said where somebody may see it, also when the report goes to a file.
+  for (const auto& [path, p] : tally.failures)
+    if (!in_report || p.code == Code::reading_in_doubt) out.err += said(path, p);
 }
 
 std::optional<Problem> Session::keep_sheet(const MixSettings& settings,

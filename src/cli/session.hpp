@@ -24,6 +24,8 @@ class Session {
 
   const CommandLine& line() const { return line_; }
   const TextStyle& style() const { return style_; }
+  /// Somebody looks at the result and can be asked; not a script, and not who wants no doubt (--strict).
+  bool may_ask() const { return around_.output_is_terminal && !json() && !line_.has("strict"); }
   /// The same with the workshop's habits.
   TextStyle style_for(const Habits& habits) const;
   /// For a report whose file named another workshop than the one that was found.

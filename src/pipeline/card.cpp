@@ -6,6 +6,7 @@
 #include "pipeline/inspect.hpp"
 #include "pipeline/measure.hpp"
 #include "pipeline/mix/mix.hpp"
+#include "pipeline/questions.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -195,10 +196,14 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   const auto how = prepare_inspection(settings.mix);
   if (!how) return how.error();
+  if (!measuring.read_as && !chosen->habits.read_as.empty())
+    measuring.read_as = *parse_reading(chosen->habits.read_as);  // checked when it was read
+  measuring.usual = usual_amounts(*chosen, settings.mix);
   std::vector<FoundFile> meshes;
   for (const FoundFile& file : files)
     if (!file.by_name) meshes.push_back(file);
   std::vector<Measured> measured = measure_all(meshes, measuring);
+  weigh_neighbours(measured);
   std::size_t next = 0;
   for (std::size_t i = 0; i < files.size(); ++i) {
     if (files[i].by_name) {
@@ -213,15 +218,22 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
       continue;
     }
     Measured& m = measured[next++];
+    const int copies = files[i].copies > 0 ? files[i].copies : settings.copies;
     auto problem = m.row.error;
     if (!problem) problem = holds_nothing(m.row);
     if (problem) {
       out.errors.push_back({m.row.path, *problem});
       continue;
     }
+    if (auto question = question_about(m.row, copies, *chosen)) {
+      question->refused = !settings.may_ask;
+      if (question->refused) out.errors.push_back({m.row.path, *in_doubt(m.row)});
+      out.questions.push_back(std::move(*question));
+      continue;
+    }
     CardMold mold;
     mold.path = m.row.path;
-    mold.copies = files[i].copies > 0 ? files[i].copies : settings.copies;
+    mold.copies = copies;
     mold.fill = *m.row.fill;
     mold.level = level_text(m, settings.measure.fill);
     mold.how = how_filled(m, settings.measure.fill, mold.level);
@@ -237,6 +249,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   }
   if (out.molds.empty()) {
     out.notes.push_back(density_note(out.mix));
+    if (auto problem = weigh_answers(*chosen, settings.mix, out)) return *problem;
     return out;
   }
 
@@ -270,7 +283,8 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   RecipeOptions weighing = weighing_options(*chosen, settings.mix.pigments);
   weighing.liquid = settings.mix.liquid;
   auto tray = weigh_tray(out.mix, demand, weighing);
-  if (!tray) return tray.error();
+  if (!tray) return with_units(tray.error(), shown);
+  if (auto problem = weigh_answers(*chosen, settings.mix, out)) return *problem;
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.running_short = need->running_short(out.total.mix);

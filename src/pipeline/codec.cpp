@@ -28,11 +28,11 @@ void pass(Bytes& b, T& m) {
 }
 template <class Bytes, Is<MeasureSettings> T>
 void pass(Bytes& b, T& s) {
-  auto& [unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips,
-         only, close_holes, gap, max_uncertainty, keep_mesh, without_air, without_film, inspection, quick,
-         jobs, cache, program, limits, progress] = s;
-  b(unit, more_formats, read_as, up, find_up, known, tilts, find_lean, tilt_limit, fill, fill_to, dips, only,
-    close_holes, gap, max_uncertainty, inspection, quick, program);
+  auto& [unit, usual, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean,
+         tilt_limit, fill, fill_to, dips, only, close_holes, gap, max_uncertainty, keep_mesh, without_air,
+         without_film, inspection, quick, jobs, cache, program, limits, progress] = s;
+  b(unit, usual, more_formats, read_as, up, up_given, find_up, level_rim, known, tilts, find_lean, tilt_limit,
+    fill, fill_to, dips, only, close_holes, gap, max_uncertainty, inspection, quick, program);
 }
 
 template <class T>

@@ -5,11 +5,14 @@
 
 #include <pourwright/intake.hpp>
 
+#include "pipeline/bodies.hpp"
 #include "pipeline/closing.hpp"
 #include "pipeline/filling.hpp"
 #include "pipeline/measure.hpp"
 #include "pipeline/scale.hpp"
+#include "pipeline/ways.hpp"
 
+#include <array>
 #include <optional>
 #include <vector>
 
@@ -19,6 +22,7 @@ struct Findings {
   // read
   LengthUnit unit = LengthUnit::mm;
   UnitFrom unit_from = UnitFrom::assumed;
+  std::optional<std::array<Volume, 2>> usual;  ///< what other molds of the workshop take
   Notes file_notes;
   Census census;
   // scale
@@ -30,6 +34,8 @@ struct Findings {
   std::optional<Pose> pose;  ///< that was chosen
   // decide the reading
   std::optional<Decision<Reading>> reading;
+  std::optional<Ways> ways;      ///< other ways to stand, when they were looked at
+  std::optional<Bodies> bodies;  ///< when there are several
   // find
   std::optional<CavityResult> found;
   bool looked_further = false;

@@ -47,15 +47,39 @@ ThinPlace bending_place(const ThinSpot& s, Length limit) {
   return p;
 }
 
-/// What a maker can do about a place.
-std::vector<std::string> help_for(const SpotRow& s, const Point& pull) {
-  const ThinSpot& spot = s.spot;
+/// How long to wait and how thick to make it, by a measured strength.
+std::vector<std::string> measured_help(const SpotRow& s) {
+  const std::string thicker =
+      s.thicken_to ? fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)) : "";
+  if (!s.wait_until && thicker.empty()) return {"waiting alone will not do"};
+  if (!s.wait_until) return {"waiting alone will not do: " + thicker};
+  std::vector<std::string> out{fmt::format("wait until {} after pouring", duration_text(*s.wait_until))};
+  if (!thicker.empty()) out.push_back(thicker);
+  return out;
+}
+
+/// Without one: what brings it level with the rest of the piece.
+std::vector<std::string> ranked_help(const SpotRow& s, Duration age) {
   std::vector<std::string> out;
-  if (s.risk == Risk::low) return out;
+  if (s.risk == Risk::high && s.wait_until)
+    out.push_back(
+        fmt::format("wait for the mix's own demold time, {} after pouring", duration_text(*s.wait_until)));
+  else if (s.wait_until)
+    out.push_back(fmt::format("leave it in until {}, when it is as safe as the other thin places are at {}",
+                              duration_text(*s.wait_until), duration_text(age)));
+  if (s.thicken_to && s.risk != Risk::high)
+    out.push_back(fmt::format("make it {:.1f} mm thick, and it is no weaker than the other thin places",
+                              in_millimetres(*s.thicken_to)));
+  if (out.empty()) out.emplace_back("take one piece out and look at it before the others");
+  return out;
+}
+
+/// What a maker can do about a place.
+std::vector<std::string> help_for(const SpotRow& s, const Point& pull, const Inspecting& how) {
+  const ThinSpot& spot = s.spot;
+  if (s.risk == Risk::low) return {};
   if (s.feather) return {"a feather edge chips in any case: sand it, or give it more body"};
-  out.push_back(s.wait_until ? fmt::format("wait until {} after pouring", duration_text(*s.wait_until))
-                             : std::string("waiting a day in the mold is not enough by itself"));
-  if (s.thicken_to) out.push_back(fmt::format("make it {:.1f} mm thick", in_millimetres(*s.thicken_to)));
+  std::vector<std::string> out = how.strength.measured ? measured_help(s) : ranked_help(s, how.time.age);
   const std::string axis = along(spot.normal);
   if (spot.kind == ThinKind::plate) {
     out.push_back("support it in the middle, at " + place(spot.at));
@@ -78,12 +102,15 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     const Walls& w = *m.walls;
     const auto worst = std::find_if(spots.begin(), spots.end(),
                                     [](const SpotRow& r) { return r.risk > Risk::low && !r.feather; });
+    const bool forecast = how.strength.measured || (worst != spots.end() && worst->risk == Risk::high);
     if (worst != spots.end())
-      out.push_back({"early-demold",
-                     fmt::format("a {} of {:.1f} mm at {} may snap when it leaves the mold at {}: {}",
-                                 name(worst->spot.kind), in_millimetres(worst->spot.typical),
-                                 place(worst->spot.at), duration_text(how.time.age), worst->help[0]),
-                     worst->risk == Risk::high, Topic::walls});
+      out.push_back(
+          {"early-demold",
+           fmt::format("a {} of {:.1f} mm at {} {} when it leaves the mold at {}: {}", name(worst->spot.kind),
+                       in_millimetres(worst->spot.typical), place(worst->spot.at),
+                       forecast ? "may snap" : "is the first to snap, if anything does,",
+                       duration_text(how.time.age), worst->help[0]),
+           worst->risk == Risk::high, Topic::walls});
     else if (w.thin_share > 0.01)
       out.push_back({"thin-walls",
                      fmt::format("{:.0f} % of the piece is thinner than {:.3g} mm", 100 * w.thin_share,
@@ -125,6 +152,26 @@ Expected<Inspecting> prepare_inspection(const MixSettings& settings, std::option
   return how;
 }
 
+namespace {
+
+/// Of a piece of an unmeasured mix, by spot; feather edges stay out, they chip whatever the others bear.
+std::vector<std::optional<DemoldRank>> ranks_of(const Walls& w, const Inspecting& how) {
+  std::vector<std::optional<DemoldRank>> out(w.spots.size());
+  if (how.strength.measured || w.of == WallsOf::mold) return out;
+  std::vector<ThinPlace> places;
+  std::vector<std::size_t> spots;
+  for (std::size_t i = 0; i < w.spots.size(); ++i)
+    if (!is_feather(w.spots[i])) {
+      places.push_back(bending_place(w.spots[i], w.limit));
+      spots.push_back(i);
+    }
+  const auto ranks = rank_places(places, how.strength, how.time, how.handling, how.mix.density);
+  for (std::size_t k = 0; k < spots.size(); ++k) out[spots[k]] = ranks[k];
+  return out;
+}
+
+}  // namespace
+
 Assessment assess_spots(const Measured& m, const Inspecting& how, bool for_card) {
   Assessment out;
   if (!m.walls) {
@@ -132,6 +179,7 @@ Assessment assess_spots(const Measured& m, const Inspecting& how, bool for_card)
     return out;
   }
   const Point pull = m.release ? m.release->pull.direction : m.row.up;
+  const auto ranks = ranks_of(*m.walls, how);
   for (const ThinSpot& spot : m.walls->spots) {
     SpotRow& s = out.spots.emplace_back();
     s.spot = spot;
@@ -146,12 +194,21 @@ Assessment assess_spots(const Measured& m, const Inspecting& how, bool for_card)
       s.wait_until = a.wait_until;
       s.thicken_to = a.thicken_to;
     }
-    s.help = help_for(s, pull);
+    if (const auto& rank = ranks[out.spots.size() - 1]) {
+      s.against_rest = rank->against_rest;
+      if (!s.wait_until) s.wait_until = rank->wait_until;
+      if (!s.thicken_to) s.thicken_to = rank->thicken_to;
+    }
+    s.help = help_for(s, pull, how);
   }
   // What breaks first comes first, feather edges last; places alike stay in the order of exposure.
   std::stable_sort(out.spots.begin(), out.spots.end(), [](const SpotRow& a, const SpotRow& b) {
     if (a.feather != b.feather) return b.feather;
-    return std::lround(a.stress.worst_mpa() * 1e4) > std::lround(b.stress.worst_mpa() * 1e4);
+    // Alike to a hundredth of a megapascal, as it is shown: then the one that peeling strains more.
+    const auto order = [](const SpotRow& r) {
+      return std::pair(std::lround(r.stress.worst_mpa() * 1e2), std::lround(r.stress.peel_mpa * 1e4));
+    };
+    return order(a) > order(b);
   });
   out.notes = in_short(m, out.spots, how, for_card);
   return out;

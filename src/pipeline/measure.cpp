@@ -38,9 +38,9 @@ ClosingOptions closing_options(const MeasureSettings& s, const Box& box) {
   ClosingOptions o;
   o.repair.close_holes = s.close_holes;
   o.repair.up = up_of(s);
-  o.repair.up_known = !s.find_up;
+  o.repair.up_known = !s.find_up && !s.level_rim;
   o.repair.may_have_rim = wants_cavities(s);
-  o.find_up = s.find_up;
+  o.find_up = s.find_up || s.level_rim;
   if (s.gap)
     o.gap = *s.gap;
   else if (!s.quick && wants_cavities(s))
@@ -79,6 +79,7 @@ Expected<Surface> read(const std::filesystem::path& path, const MeasureSettings&
   if (!file) return file.error();
   f.unit = file->unit;
   f.unit_from = file->unit_from;
+  f.usual = s.usual;
   f.file_notes = std::move(file->notes);
   Surface surface = make_surface(std::move(file->soup));
   f.census = surface.census;
@@ -136,6 +137,11 @@ Box box_of(const Measurable& m, const Box& before) {
 
 // ---- find, and decide the reading ----------------------------------------------------------------------
 
+/// The chance of the other answer where two are as likely.
+constexpr double even_chances = 0.5;
+/// A body that holds less of the whole standing another way is no mold that lies: housings and brackets do.
+constexpr double clear_mold = 0.1;
+
 /// A cavity as it is reported.
 Cavity told(const Cavities& cavities, Cavity c, Volume rounding, Volume doubt, const Doubts& reasons) {
   if (c.filled)
@@ -165,8 +171,11 @@ Volume held_open(const ClosedBody& left_open, CavityOptions options) {
 /// Only the volume is asked for, or only that could be told.
 std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings& f) {
   if (f.closed->columns && wants_cavities(s))
-    return fail(Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
-                "unite the bodies in the modelling program; --only solid still gives the volume");
+    return fail(
+        Code::overlaps_itself, "surfaces overlap in too many places to tell what the mold holds",
+        f.census.shells == 1
+            ? "smooth the surface in the scan program, or scan again; --only solid still gives the volume"
+            : "unite the bodies in the modelling program; --only solid still gives the volume");
   Decision<Reading> d;
   d.chosen = s.read_as == Reading::mold && !f.closed->columns ? Reading::mold : Reading::piece;
   d.given = s.read_as.has_value();
@@ -174,10 +183,57 @@ std::optional<Problem> read_without_cavities(const MeasureSettings& s, Findings&
   return std::nullopt;
 }
 
+/// Another answer that pours something else, put first: it is not clear what is cast.
+void cast_doubt(Decision<Reading>& reading, Alternative other) {
+  reading.sure = false;
+  reading.doubt = std::max(reading.doubt, even_chances);
+  reading.others.insert(reading.others.begin(), std::move(other));
+}
+
+/// A mold that lies on its side holds nothing, and one whose halves lie apart neither; both look like pieces.
+void doubt_the_piece(Findings& f) {
+  if (!f.is(Reading::piece) || f.reading->given) return;
+  if (f.bodies && f.bodies->apart)
+    cast_doubt(*f.reading, {"bodies",
+                            fmt::format("a mold of {} bodies that lie {:.2g} mm apart, joined",
+                                        f.bodies->count, in_millimetres(f.bodies->apart->gap)),
+                            gap_option(*f.bodies->apart), f.bodies->apart->holds});
+  if (f.ways && f.ways->mold_when_turned) {
+    const std::string up = direction_text(f.ways->axis->up);
+    cast_doubt(*f.reading,
+               {"up", fmt::format("a mold, standing with {} up", up), "--up " + up, f.ways->axis->holds});
+  }
+}
+
+/// Whether what is taken for a piece would be taken for a mold standing the other way.
+bool is_mold_when_turned(const ClosedBody& solid, const OtherWay& way) {
+  CavityOptions o;
+  o.up = way.up;
+  o.look_further = false;
+  const auto turned = find_cavities(solid, o);
+  if (!turned) return false;
+  const ReadingEvidence e = evidence_from(solid, *turned, way.up, {});
+  return e.held > (e.held + e.body) * clear_mold && decide_reading(e).chosen == Reading::mold;
+}
+
+void look_at_alternatives(const MeasureSettings& s, const ClosedBody& solid, Findings& f) {
+  if (s.read_as == Reading::piece || s.read_as == Reading::scan) return;
+  const CavityOptions options = cavity_options(s, f);
+  if (!s.gap && !s.quick)
+    f.bodies =
+        look_at_bodies(solid, *f.found, options, f.closed->gaps == Gaps::left ? Length() : f.closed->gap);
+  if (!s.up_given && !s.find_up && !s.level_rim) {
+    f.ways = look_round(solid, *f.found, options.up);
+    if (f.ways->axis && f.is(Reading::piece) && !f.reading->given)
+      f.ways->mold_when_turned = is_mold_when_turned(solid, *f.ways->axis);
+  }
+  doubt_the_piece(f);
+}
+
 std::optional<Problem> find_in_solid(const MeasureSettings& s, Findings& f) {
   const ClosedBody& solid = as_closed(*f.closed->solid);
-  if (s.find_up) {
-    const auto pose = choose_up(solid);
+  if (s.find_up || s.level_rim) {
+    const auto pose = s.find_up ? choose_up(solid) : rim_up(solid, up_of(s));
     if (!pose) return pose.error();
     f.pose = *pose;
   }
@@ -185,7 +241,8 @@ std::optional<Problem> find_in_solid(const MeasureSettings& s, Findings& f) {
                           *f.closed->solid);
   if (!found) return found.error();
   f.found = std::move(*found);
-  f.reading = decide_reading(evidence_from(*f.found, solid.volume().value, s.read_as));
+  f.reading = decide_reading(evidence_from(solid, *f.found, cavity_options(s, f).up, s.read_as));
+  look_at_alternatives(s, solid, f);
   return std::nullopt;
 }
 
@@ -202,6 +259,8 @@ std::optional<Problem> find_in_scan(const MeasureSettings& s, Findings& f) {
   f.found = std::move(*found);
   f.reading = Decision<Reading>{Reading::scan};
   f.reading->why.push_back("an open surface with a rim");
+  if (!s.up_given && !s.find_up && !s.level_rim)
+    f.ways = look_round(as_open(*f.closed->scan), *f.found, cavity_options(s, f).up);
   return std::nullopt;
 }
 
@@ -270,6 +329,11 @@ void widen_by_scale(Findings& f) {
   for (Cavity& c : f.cavities) c.capacity = wider(std::move(c.capacity), doubt);
 }
 
+/// Modelling programs leave no noise, and no open rim.
+bool is_scanned(const Findings& f) {
+  return f.closed->scan || f.closed->noise.spread > Length();
+}
+
 /// A number that nobody can rely on is not given.
 std::optional<Problem> refuse_the_uncertain(const MeasureSettings& s, Findings& f) {
   const bool bad_body = f.body && s.only != Only::cavities && half_width(*f.body) > s.max_uncertainty;
@@ -289,7 +353,8 @@ std::optional<Problem> refuse_the_uncertain(const MeasureSettings& s, Findings& 
           "{}, or fill the mold with water and weigh it; --max-uncertainty {:.0f}% would allow it",
           f.closed->gaps == Gaps::left
               ? "join the bodies in the modelling program, leave the gap between them open (--gap 0mm)"
-              : "close the surface in the scan program, scan again",
+          : is_scanned(f) ? "close or smooth the surface in the scan program, scan again"
+                          : "mend the model where the notes say, export it again",
           percent));
 }
 

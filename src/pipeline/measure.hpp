@@ -26,6 +26,9 @@ Measured measure_one(const FoundFile& file, const MeasureSettings& settings);
 /// What is wrong with a mold into which nothing can be poured; nothing when something can.
 std::optional<Problem> holds_nothing(const MeasureRow& row);
 
+/// What is wrong when nobody can say which of its readings is meant; nothing when one is sure.
+std::optional<Problem> in_doubt(const MeasureRow& row);
+
 /// Hands over every file's result as soon as it is there, one at a time, and keeps none.
 using TakeMeasured = std::function<void(std::size_t index, Measured measured)>;
 void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings,

@@ -76,17 +76,43 @@ void measure_in_threads(const std::vector<FoundFile>& files, const MeasureSettin
 
 }  // namespace
 
+namespace {
+
+/// What it would take as the piece, behind an error about a mold.
+std::string or_the_piece(const MeasureRow& row) {
+  const std::string takes =
+      row.solid ? fmt::format(", which takes {:.1f} ml", in_millilitres(row.solid->volume.value))
+                : std::string();
+  return fmt::format("; --read-as piece when the file is the piece itself{}", takes);
+}
+
+}  // namespace
+
+std::optional<Problem> in_doubt(const MeasureRow& row) {
+  if (!row.ok() || !row.reading || row.reading->sure || !row.fill) return std::nullopt;
+  const bool piece = row.read_as(Reading::piece);
+  std::string text = fmt::format("this may be {}, {:.1f} ml", piece ? "the piece itself" : "a mold",
+                                 in_millilitres(row.fill->value));
+  std::string hint = fmt::format("say which: --read-as {}", name(row.reading->chosen));
+  for (const Alternative& other : row.reading->others) {
+    if (!other.fill) continue;
+    text += fmt::format(", or {}, {:.1f} ml", other.says, in_millilitres(*other.fill));
+    hint += " or " + other.option;
+  }
+  return fail(Code::reading_in_doubt, std::move(text), std::move(hint));
+}
+
 std::optional<Problem> holds_nothing(const MeasureRow& row) {
   if (row.read_as(Reading::piece) || (row.fill && row.fill->value > Volume())) return std::nullopt;
   for (const Drain& d : row.drains.value_or(std::vector<Drain>()))
     if (d.kind == DrainKind::bottom)
-      return fail(
-          Code::holds_nothing, "this mold holds nothing: it leaks through a drain",
-          fmt::format(
-              "plug it at ({:.4g}, {:.4g}, {:.4g}), where its section is {:.3g} mm²; then it holds {:.1f} ml",
-              d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat), in_millilitres(d.would_hold)));
+      return fail(Code::holds_nothing, "this mold holds nothing: it leaks through a drain",
+                  fmt::format("plug it at ({:.4g}, {:.4g}, {:.4g}), where its section is {:.3g} mm²; then it "
+                              "holds {:.1f} ml{}",
+                              d.at[0], d.at[1], d.at[2], in_square_millimetres(*d.throat),
+                              in_millilitres(d.would_hold), or_the_piece(row)));
   return fail(Code::holds_nothing, "nothing in this mold holds liquid in the position given",
-              "check --up, or say --read-as piece when the file is the piece itself");
+              "check --up" + or_the_piece(row));
 }
 
 void measure_all(const std::vector<FoundFile>& files, const MeasureSettings& settings,

@@ -8,6 +8,8 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -16,28 +18,56 @@ namespace {
 
 // ---- unit ----------------------------------------------------------------------------------------------
 
-/// Décor pieces are a hand to an arm long. Outside that, some other unit would usually make sense.
-constexpr double shortest_mm = 8, longest_mm = 1500;
+/// Décor pieces are a finger to an arm long: one of 12 cm exported in centimetres is 12 mm. Outside that,
+/// some other unit would usually make sense.
+constexpr double shortest_mm = 20, longest_mm = 1500;
 /// And this is what would make sense.
 constexpr double likely_low_mm = 20, likely_high_mm = 1000;
+/// The molds of one workshop differ, and a further one may differ more: by this factor of volume.
+constexpr double unlike_the_others = 20, like_the_others = 5;
+
+/// What the workshop's other molds say of an amount, if they say anything.
+bool among(const std::array<Volume, 2>& usual, Volume v, double factor) {
+  return v * factor >= usual[0] && v <= usual[1] * factor;
+}
 
 bool unit_unlikely(const Findings& f) {
+  if (f.unit_from == UnitFrom::option) return false;
+  if (f.usual && f.poured) return !among(*f.usual, f.poured->value, unlike_the_others);
   const double longest = f.box.size().maxCoeff();
-  return f.unit_from != UnitFrom::option && !(longest >= shortest_mm && longest <= longest_mm);
+  return !(longest >= shortest_mm && longest <= longest_mm);
+}
+
+/// Units in which the size would make sense, with the factor of a length.
+std::vector<std::pair<LengthUnit, double>> likelier_units(const Findings& f) {
+  std::vector<std::pair<LengthUnit, double>> out;
+  for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
+    if (u == f.unit) continue;
+    const double k = millimetres_in(u) / millimetres_in(f.unit), would = f.box.size().maxCoeff() * k;
+    const bool likely = f.usual && f.poured ? among(*f.usual, f.poured->value * (k * k * k), like_the_others)
+                                            : would >= likely_low_mm && would <= likely_high_mm;
+    if (likely) out.emplace_back(u, k);
+  }
+  return out;
+}
+
+std::string amount(Volume v) {
+  const double ml = in_millilitres(v);
+  return ml < 0.1 ? fmt::format("{:.2g} mm³", ml * 1000) : fmt::format("{:.3g} ml", ml);
 }
 
 void note_unlikely_unit(const Findings& f, Notes& notes) {
   const double longest = f.box.size().maxCoeff();
   std::string better;
-  for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
-    const double would = longest / millimetres_in(f.unit) * millimetres_in(u);
-    if (u != f.unit && would >= likely_low_mm && would <= likely_high_mm)
-      better +=
-          fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(u), would);
-  }
+  for (const auto& [unit, k] : likelier_units(f))
+    better += fmt::format("{}--unit {} would make it {:.4g} mm", better.empty() ? "" : ", ", name(unit),
+                          longest * k);
+  std::string against = longest < shortest_mm ? ", tiny" : ", very large";
+  if (f.usual && f.poured)
+    against = fmt::format(" and would take {}, while the workshop's molds take {} to {}",
+                          amount(f.poured->value), amount((*f.usual)[0]), amount((*f.usual)[1]));
   notes.push_back({"unit-unlikely",
-                   fmt::format("the model is {:.3g} mm long{}{}", longest,
-                               longest < shortest_mm ? ", tiny" : ", very large",
+                   fmt::format("the model is {:.3g} mm long{}{}", longest, against,
                                better.empty() ? "; check its unit (--unit)" : "; " + better),
                    true});
 }
@@ -167,6 +197,58 @@ void note_bites(const CavityResult& found, Notes& notes) {
          true});
 }
 
+/// "12.0 ml, 13 % more": against what it holds as it is.
+std::string against(Volume other, Volume now) {
+  const double ml = in_millilitres(other);
+  const std::string text = fmt::format("{} ml", ml < 10 ? fmt::format("{:.2g}", ml) : fixed(ml, 1));
+  return now > Volume() ? fmt::format("{}, {:.2g} % more", text, 100 * (other / now - 1)) : text;
+}
+
+void note_ways(const Findings& f, Notes& notes) {
+  if (!f.ways || (f.reading && f.reading->given && f.is(Reading::piece))) return;
+  const Ways& w = *f.ways;
+  if (w.axis && (!f.is(Reading::piece) || w.mold_when_turned)) {
+    const std::string up = direction_text(w.axis->up);
+    notes.push_back(
+        {"holds-more-turned",
+         fmt::format("with {} up it would hold {} (--up {})", up, against(w.axis->holds, w.now.holds), up),
+         true});
+  }
+  if (w.rim && !f.is(Reading::piece))
+    notes.push_back({"rim-leans",
+                     fmt::format("the rim leans by {:.1f}°; standing level it would hold {} (--up rim)",
+                                 w.rim->degrees, against(w.rim->holds, w.now.holds)),
+                     true});
+}
+
+void note_bodies(const Findings& f, Notes& notes) {
+  if (!f.bodies) return;
+  const Bodies& b = *f.bodies;
+  if (b.apart)
+    notes.push_back(
+        {"bodies-apart",
+         fmt::format("{} bodies lie {:.2g} mm apart; joined they would hold {} ({})", b.count,
+                     in_millimetres(b.apart->gap),
+                     against(b.apart->holds, f.ways ? f.ways->now.holds : Volume()), gap_option(*b.apart)),
+         true});
+  if (f.is(Reading::piece)) return;
+  if (b.side_by_side)
+    notes.push_back(
+        {"halves-side-by-side",
+         "two bodies of one outline stand side by side, each with a channel out of its side, like the halves "
+         "of "
+         "one mold opened: put together in the modelling program it would be measured as it is poured",
+         true});
+  for (const Box& box : b.idle) {
+    const Vec3 s = box.size();
+    notes.push_back(
+        {"body-idle",
+         fmt::format("a body of {:.3g} × {:.3g} × {:.3g} mm at {} plays no part in what is poured", s.x(),
+                     s.y(), s.z(), exact_place(point(box.centre()))),
+         false});
+  }
+}
+
 void note_nothing_held(const Findings& f, Notes& notes) {
   if (!f.is(Reading::mold) || !f.filling || !f.filling->each.empty()) return;
   Volume closed;
@@ -213,6 +295,8 @@ Notes notes_of(const Findings& f) {
     notes.insert(notes.end(), closing.begin(), closing.end());
   }
   if (f.pose) notes.push_back({"up-chosen", f.pose->why, false});
+  note_ways(f, notes);
+  note_bodies(f, notes);
   note_cavities(f, notes);
   if (f.is(Reading::scan))
     notes.push_back(
@@ -227,13 +311,24 @@ std::vector<Alternative> doubts_of(const Findings& f) {
   if (f.reading && !f.reading->sure) out = f.reading->others;
   if (f.left_open_holds)
     out.push_back({"bodies", "the gaps between the bodies are left open", "--gap 0mm", *f.left_open_holds});
+  if (f.ways && f.is(Reading::mold) && f.ways->axis) {
+    const std::string up = direction_text(f.ways->axis->up);
+    out.push_back({"up", fmt::format("standing with {} up", up), "--up " + up, f.ways->axis->holds});
+  }
+  if (f.ways && !f.is(Reading::piece) && f.ways->rim)
+    out.push_back({"up",
+                   fmt::format("standing with its rim level, which leans by {:.1f}°", f.ways->rim->degrees),
+                   "--up rim", f.ways->rim->holds});
+  if (f.bodies && f.bodies->apart && !f.is(Reading::piece))
+    out.push_back({"bodies",
+                   fmt::format("the bodies joined across the {:.2g} mm between them",
+                               in_millimetres(f.bodies->apart->gap)),
+                   gap_option(*f.bodies->apart), f.bodies->apart->holds});
   if (!f.box.empty() && unit_unlikely(f))
-    for (const LengthUnit u : {LengthUnit::mm, LengthUnit::cm, LengthUnit::in, LengthUnit::m}) {
-      const double k = millimetres_in(u) / millimetres_in(f.unit), would = f.box.size().maxCoeff() * k;
-      if (u == f.unit || would < likely_low_mm || would > likely_high_mm) continue;
+    for (const auto& [unit, k] : likelier_units(f)) {
       Alternative a{"unit",
-                    fmt::format("lengths in {}: {:.4g} mm long", plural(u), would),
-                    fmt::format("--unit {}", name(u)),
+                    fmt::format("lengths in {}: {:.4g} mm long", plural(unit), f.box.size().maxCoeff() * k),
+                    fmt::format("--unit {}", name(unit)),
                     {}};
       if (f.poured) a.fill = f.poured->value * (k * k * k);
       out.push_back(std::move(a));

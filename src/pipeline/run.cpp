@@ -15,8 +15,9 @@ MeasureSettings settings_for(const MoldReading& how, MeasureSettings m) {
   if (how.fill) m.fill = *how.fill;
   if (how.fill_to) m.fill_to = *how.fill_to;
   if (how.read_as) m.read_as = *how.read_as;
+  if (!m.read_as) m.read_as = how.usual_reading;
   if (how.unit) m.unit = *how.unit;
-  if (how.up) m.up = *how.up;
+  if (how.up) m.up = *how.up, m.up_given = true, m.find_up = m.level_rim = false;
   return m;
 }
 
@@ -34,6 +35,7 @@ std::optional<std::array<Length, 2>> stands(const MeasureRow& row) {
 Expected<MoldVolume> volume_of(const Measured& m) {
   if (m.row.error) return *m.row.error;
   if (auto problem = holds_nothing(m.row)) return *problem;
+  if (auto problem = in_doubt(m.row)) return *problem;
   return MoldVolume{*m.row.fill, std::max(1, static_cast<int>(m.cavities_filled)), m.row.notes,
                     stands(m.row)};
 }

@@ -172,7 +172,7 @@ std::string price_csv(const PriceReport& r, char decimal) {
   Table t(decimal, {"name",      "pieces",    "material_g", "material",      "pigment",           "waste",
                     "mold_wear", "labour",    "other",      "cost",          "price_net",         "tax",
                     "price",     "price_low", "price_high", "wholesale_net", "break_even_pieces", "currency",
-                    "margin",    "markup"});
+                    "margin",    "markup",    "fees",       "list_price",    "wholesale_cost"});
   for (const PriceLine& l : r.list.lines) {
     t.words(l.name)
         .number(fmt::format("{}", l.pieces))
@@ -182,7 +182,9 @@ std::string price_csv(const PriceReport& r, char decimal) {
       t.number(money_text(m, c));
     t.number(l.wholesale ? money_text(*l.wholesale, c) : "");
     t.number(l.break_even ? fmt::format("{}", *l.break_even) : "");
-    t.words(c.code).number(fixed(l.margin.value(), 4)).number(fixed(l.markup.value(), 4)).end();
+    t.words(c.code).number(fixed(l.margin.value(), 4)).number(fixed(l.markup.value(), 4));
+    for (const Money m : {l.fees, l.list_price, l.shop_cost}) t.number(money_text(m, c));
+    t.end();
   }
   return t.take();
 }

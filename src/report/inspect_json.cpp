@@ -37,6 +37,7 @@ Json spot(const SpotRow& row, bool of_piece) {
   j["weight_mpa"] = of(number(row.stress.weight_mpa));
   j["margin"] = of(number(row.margin));
   j["risk"] = of(name(row.risk));
+  j["against_rest"] = row.against_rest ? number(*row.against_rest) : Json(nullptr);
   j["feather"] = of(row.feather);
   j["wait_until_min"] = row.wait_until ? number(in_minutes(*row.wait_until)) : Json(nullptr);
   j["thicken_to_mm"] = row.thicken_to ? mm_number(*row.thicken_to) : Json(nullptr);

@@ -139,7 +139,7 @@ class InspectPage {
     const bool of_piece = w.of == WallsOf::piece;
     spots(f.spots, of_piece);
     if (!of_piece) return;
-    demold();
+    demold(f.spots);
     advice(f.spots);
   }
 
@@ -168,13 +168,20 @@ class InspectPage {
     page_.line();
   }
 
-  void demold() {
+  void demold(const std::vector<SpotRow>& list) {
     const DemoldTime& t = r_.time;
     say("Demold", fmt::format("taken out {} after pouring, in a room of {:.3g} °C", duration_text(t.age),
                               in_celsius(t.room)));
     for (const Note& n : r_.notes) say("", n.text, n.warning);
-    say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
-                        r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : ""));
+    const std::string_view assumed =
+        r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : "";
+    if (r_.strength.measured)
+      say("", fmt::format("strength then about {:.2g} MPa, from {}{}", t.strength_mpa, r_.strength.from,
+                          assumed));
+    else
+      say("", fmt::format("nobody measured how strong this mix is then, so this is an order, not a forecast: "
+                          "{}; low would hold even at {:.2g} MPa, from {}{}",
+                          first_to_snap(list), t.strength_mpa, r_.strength.from, assumed));
     const Handling& h = r_.handling;
     say("",
         fmt::format(
@@ -182,6 +189,19 @@ class InspectPage {
             "pushes the tip with {:.3g} N, and its own weight; the risk is low where the mix bears {:.3g} "
             "times that stress",
             h.peel_n_per_mm, in_millimetres(h.pry_contact), h.pry_n, h.safety));
+  }
+
+  static std::string first_to_snap(const std::vector<SpotRow>& list) {
+    const SpotRow& first = list.front();
+    if (first.feather) return "nothing but edges that chip";
+    const std::string_view kind = name(first.spot.kind);
+    if (!first.against_rest) return fmt::format("the {} is the one place that may snap", kind);
+    const auto like_it = std::count_if(list.begin(), list.end(), [&](const SpotRow& s) {
+      return !s.feather && s.stress.worst_mpa() * 1.05 > first.stress.worst_mpa();
+    });
+    if (like_it > 1) return fmt::format("spots 1 to {} snap first, strained alike", like_it);
+    return fmt::format("{} 1 snaps first, strained {:.1f} times as much as the others", kind,
+                       *first.against_rest);
   }
 
   /// Spots that are helped alike are told once.

@@ -98,6 +98,8 @@ Json measured_file(const MeasureRow& f) {
   j["shells"] = f.shells;
   j["closed"] = f.closed;
   j["read_as"] = f.reading ? Json(name(f.reading->chosen)) : Json(nullptr);
+  j["read_as_doubt"] = f.reading ? number(f.reading->doubt) : Json(nullptr);
+  j["read_as_because"] = f.reading ? Json(f.reading->why) : Json::array();
   j["doubt"] = Json::array();
   for (const Alternative& a : f.doubt)
     j["doubt"].push_back({{"about", a.about},
@@ -163,6 +165,18 @@ Json running_short(const std::optional<RunningShort>& r) {
           {"cups", r->cups}};
 }
 
+/// The answers to a question that nobody was there to give.
+Json answers_to(const Question& q) {
+  Json out = Json::array();
+  for (const Question::Answer& a : q.answers)
+    out.push_back({{"says", a.says},
+                   {"option", a.option},
+                   {"fill_mm3", interval(a.fill)},
+                   {"mix_g", grams(a.recipe.mix)},
+                   {"parts", parts(a.recipe.parts)}});
+  return out;
+}
+
 }  // namespace
 
 std::string card_json(const CardReport& r) {
@@ -186,6 +200,8 @@ std::string card_json(const CardReport& r) {
     Json j;
     put_path(j, e.path);
     j.update(problem(e.problem));
+    for (const Question& q : r.questions)
+      if (q.refused && q.path == e.path) j["doubt"] = answers_to(q);
     failures.push_back(std::move(j));
   }
   Notes all = r.notes;

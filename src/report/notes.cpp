@@ -25,6 +25,13 @@ constexpr std::array known_notes{
              "that the batch runs short no more often than --risk says."},
     NoteInfo{"bench-tilt",
              "What a bench that is off level costs, in the worst direction, before the mold spills."},
+    NoteInfo{"bodies-apart",
+             "Bodies in the file face each other across a gap wider than those that are closed unasked, and "
+             "joined they would hold more: the halves of a mold that were not pushed together, as a rule. "
+             "The option beside it joins them."},
+    NoteInfo{"body-idle",
+             "A body of the file touches nothing that is poured: it neither holds liquid nor stands in it. "
+             "It counts in the volume of the body and nowhere else."},
     NoteInfo{"body-inside-body",
              "A closed body lies wholly inside the material of another. Its material is there already, so it "
              "counts once. "
@@ -60,6 +67,9 @@ constexpr std::array known_notes{
         "A body is in the file twice, not quite in one place. One was kept; what the other would add is in "
         "the interval."},
     NoteInfo{"cracks", "Edges that lie side by side without sharing points were joined."},
+    NoteInfo{"cup-like-pigment",
+             "A cup of a split is called like a pigment, has a small share and no pigment. Perhaps its "
+             "dose was written where its share belongs: NAME=SHARE,PIGMENT=DOSE."},
     NoteInfo{"degenerate-triangles", "Triangles that use one point twice have no area and change no volume."},
     NoteInfo{
         "density-differs-from-catalogue",
@@ -69,6 +79,10 @@ constexpr std::array known_notes{
              "The latest pours took more, or less, than the earlier ones let expect, and more than scatter "
              "explains. A new lot of powder does that. `pourwright learn lot NAME` says so, and a cup test "
              "tells how much; without either the forecast follows within about five pours."},
+    NoteInfo{
+        "density-far",
+        "The density that was given differs by more than a quarter from that of the mix. It must be that "
+        "of the poured mix, not of the powder or of the liquid."},
     NoteInfo{"density-given", "The density was given with --density and is taken as it is."},
     NoteInfo{"density-learned",
              "The density of the poured mix comes from the workshop's records: cup tests and pours, with the "
@@ -123,6 +137,13 @@ constexpr std::array known_notes{
     NoteInfo{"gap-left",
              "Bodies in the file lie next to each other with a narrow gap, and their faces are too finely "
              "divided to be joined exactly. Join them in the modelling program, or take fewer triangles."},
+    NoteInfo{"halves-side-by-side",
+             "Two bodies of the same outline stand side by side, and each would hold more but for a channel "
+             "out of its side. Those are the halves of one mold, opened and laid down, as a rule; as they "
+             "lie they are measured as two open molds."},
+    NoteInfo{"holds-more-turned",
+             "The body holds clearly more standing another way than as it is modelled, so it may not stand "
+             "as it is poured. The option beside it turns it."},
     NoteInfo{"holes-closed",
              "Holes in the surface were closed. What they could have hidden widens the range of the volume."},
     NoteInfo{"inner-sheets", "Sheets inside the body that enclose nothing were dropped."},
@@ -172,6 +193,10 @@ constexpr std::array known_notes{
     NoteInfo{"mold-not-there",
              "With --of mold the walls of the mold itself were asked for, but the file shows the piece or "
              "only the inside of the mold."},
+    NoteInfo{"money-finer-than-coin",
+             "The run file gives amounts in fractions of a currency that has no smaller coin. They are "
+             "reckoned as said, as prices by the kilogram or the hour may be; if the currency was "
+             "forgotten, name it in [price]."},
     NoteInfo{"no-opening",
              "A piece is filled through a flat side. This one has none on top, so everything that looks up "
              "counts as undercut; turn it with --up."},
@@ -199,6 +224,9 @@ constexpr std::array known_notes{
     NoteInfo{"pigment-too-small",
              "The pigment of a cup is too little for the scale. Stir a larger amount into plain mix and take "
              "a share of that."},
+    NoteInfo{"pigment-unknown",
+             "A pigment is not in the catalogue. It is weighed as said, and only the mix's own ceiling "
+             "limits it. List it in the workshop, or correct its name."},
     NoteInfo{"plan-not-repeated",
              "The sheet was kept from a plan whose steps share one mix, so its cups alone do not say how "
              "to split again. Run split with the plan and the new amount."},
@@ -208,6 +236,9 @@ constexpr std::array known_notes{
     NoteInfo{"pour-time-assumed",
              "A folder says nothing about hours; 40 s are taken for each pour, so that no batch outlasts the "
              "working time of its mix. A run file has times of its own."},
+    NoteInfo{"price-below-cost",
+             "A piece is sold for less than it costs, fees and shipping included: after a discount, or "
+             "with a negative markup."},
     NoteInfo{"ratio-drift",
              "Rounding to the scale's step moves the ratio by half a percent or more. A finer scale or a "
              "larger batch helps."},
@@ -260,6 +291,9 @@ constexpr std::array known_notes{
         "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
         "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
         "as upright."},
+    NoteInfo{"rim-leans",
+             "The plane of the rim is not level as the file stands, so the mold spills over its low side "
+             "early. --up rim stands it level; if the mold leans on purpose, nothing needs to be done."},
     NoteInfo{"room-outside-rule",
              "The rule that shifts times with the temperature of the room holds from 5 to 35 °C; beyond it "
              "the times of "
@@ -315,6 +349,9 @@ constexpr std::array known_notes{
              "it with `pourwright learn counted`."},
     NoteInfo{"support-skipped",
              "Supports and auxiliary objects of a 3MF file are not part of the piece and were left out."},
+    NoteInfo{"surplus-pieces",
+             "A pour makes more pieces than the order wants. With surplus = \"kept\" they wait to be sold "
+             "and the price is that of one piece; with \"charged\" those that are wanted pay for them."},
     NoteInfo{"swatch-stretched",
              "A dose is more than half again that of the swatch it is guessed from. Dry a swatch with about "
              "the dose you "
@@ -358,6 +395,12 @@ constexpr std::array known_notes{
     NoteInfo{"up-chosen",
              "With --up auto the program chose which way is up; the note says why. --up +z and the like "
              "decide it."},
+    NoteInfo{"wholesale-below-cost",
+             "The wholesale price does not cover what the piece costs. Give a smaller wholesale-discount, "
+             "or a wholesale-markup instead, which counts from the cost."},
+    NoteInfo{"workshop-prices-not-used",
+             "The workshop's catalogue states prices in another currency than the run file, so they were "
+             "left out. Name the same currency in both, or give the prices in the run file."},
     NoteInfo{"wrapped",
              "Nothing else closed the surface, so a skin was drawn round it, a little outside of it. The "
              "interval holds "

@@ -7,6 +7,7 @@
 
 #include "report/xlsx.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 
@@ -96,6 +97,15 @@ class CostRow {
   }
   static Live<Amount> spoilt(const Live<Amount>& made, const Live<Ratio>& f) {
     return {price::spoilt(made.value, f.value), fmt::format("{0}*{1}/(1-{1})", made.formula, f.formula)};
+  }
+  static Live<Amount> for_each(const Live<Amount>& a, const Live<std::int64_t>& some,
+                               const Live<std::int64_t>& of) {
+    return {price::for_each(a.value, some.value, of.value),
+            fmt::format("{}*{}/{}", a.formula, some.formula, of.formula)};
+  }
+  static Live<Ratio> on_gross(const Live<Ratio>& fees, const Live<Ratio>& vat) {
+    return {price::on_gross(fees.value, vat.value),
+            fmt::format("ROUND({}*(1+{}),6)", fees.formula, vat.formula)};
   }
   static Live<Amount> net_by_margin(const Live<Amount>& c, const Live<Ratio>& m, const Live<Ratio>& fees) {
     return {price::net_by_margin(c.value, m.value, fees.value),
@@ -204,15 +214,24 @@ class PriceBook {
     terms_.failed =
         share_term(s, "Spoilt pieces", t_.failed, "1/(1 - spoilt) are made for each that is sold");
     terms_.overhead = share_term(s, "Overhead", t_.overhead, "on top of all costs but fees");
-    terms_.fees = share_term(s, "Fees", t_.fees, "of the net price");
+    terms_.fees =
+        share_term(s, "Fees", t_.fees, t_.fees_on_gross ? "of the price with tax" : "of the net price");
+    terms_.fees_on_gross = t_.fees_on_gross;
+    terms_.fee_per_sale =
+        term(s, "Fee for a sale", t_.fee_per_sale, input(in_major(t_.fee_per_sale), Look::fine));
     terms_.vat =
         share_term(s, "Tax", t_.vat, t_.vat_on_total ? "of the order's net sum" : "rounded line by line");
     if (t_.margin)
       margin_ = share_term(s, "Margin", *t_.margin, "profit over net price");
     else
       markup_ = share_term(s, "Markup", t_.markup.value_or(Ratio()), "profit over cost");
+    if (t_.discount) terms_.discount = share_term(s, "Discount", *t_.discount, "off the price with tax");
     if (t_.wholesale_markup)
-      terms_.wholesale_markup = share_term(s, "Wholesale markup", *t_.wholesale_markup);
+      terms_.wholesale_markup =
+          share_term(s, "Wholesale markup", *t_.wholesale_markup, "on the cost without fees and shipping");
+    if (t_.wholesale_discount)
+      terms_.wholesale_discount =
+          share_term(s, "Wholesale discount", *t_.wholesale_discount, "off the net price");
     constexpr std::string_view rules[] = {"to the nearest, halves to even", "to the nearest, halves up", "up",
                                           "down"};
     const Money step = smallest_step(t_);
@@ -262,7 +281,8 @@ class PriceBook {
     };
     LineInputs<CostRow> in;
     row.put("piece", 0, words(i.name));
-    count("pieces", i.pieces);
+    in.pieces = count("pieces", std::max<std::int64_t>(1, i.pieces));
+    in.surplus = count("made beyond them", i.surplus);
     row.put("mix", 0, words(r_.materials[b.material].name));
     in.per_kilogram = row.keep("for a kilogram", mixes_[b.material]);
     in.material = grams("mix, g", i.material);
@@ -272,6 +292,7 @@ class PriceBook {
     in.pulls = count("pulls", i.pulls);
     in.labour = row.put("minutes", i.labour, input(in_minutes(i.labour), Look::decimal));
     in.packaging = amount("packaging", i.packaging);
+    in.shipping = amount("shipping", i.shipping);
     const bool own = i.markup || i.margin, by_margin = own ? i.margin.has_value() : margin_.has_value();
     const auto rate = [&](std::string head, const std::optional<Ratio>& mine,
                           const std::optional<Live<Ratio>>& terms) {
@@ -319,7 +340,7 @@ class PriceBook {
       head.push_back(words(h, Look::head));
     if (range_)
       for (const std::string_view h : {"price from", "to"}) head.push_back(words(h, Look::head));
-    if (t_.wholesale_markup) head.push_back(words("wholesale, net", Look::head));
+    if (t_.wholesale_markup || t_.wholesale_discount) head.push_back(words("wholesale, net", Look::head));
     for (const std::string_view h : {"margin", "markup", "pieces that pay for the mold"})
       head.push_back(words(h, Look::head));
     for (std::size_t i = 1; i < head.size(); ++i) s.widths.push_back(13);

@@ -90,12 +90,15 @@ Json line(const PriceLine& l, const Currency& c) {
   j["cost"] = {{"material", text(l.material)},   {"pigment", text(l.pigment)}, {"waste", text(l.waste)},
                {"mold_wear", text(l.mold_wear)}, {"labour", text(l.labour)},   {"other", text(l.other)},
                {"total", text(l.total)}};
+  j["fees"] = text(l.fees);
+  j["list_price"] = text(l.list_price);
   j["price_net"] = text(l.net);
   j["tax"] = text(l.tax);
   j["price"] = text(l.price);
   j["price_low"] = text(l.price_low);
   j["price_high"] = text(l.price_high);
   j["wholesale_net"] = l.wholesale ? Json(text(*l.wholesale)) : Json(nullptr);
+  j["wholesale_cost"] = text(l.shop_cost);
   j["margin"] = l.margin.value();
   j["markup"] = l.markup.value();
   j["break_even_pieces"] = l.break_even ? Json(*l.break_even) : Json(nullptr);
@@ -162,6 +165,7 @@ std::string price_json(const PriceReport& r) {
   Json lines = Json::array();
   for (std::size_t i = 0; i < r.list.lines.size(); ++i) {
     Json l = line(r.list.lines[i], c);
+    l["surplus"] = r.basis[i].surplus;
     l["price_before"] = r.unchanged ? Json(money_text(r.unchanged->lines[i].price, c)) : Json(nullptr);
     lines.push_back(std::move(l));
   }
@@ -172,7 +176,8 @@ std::string price_json(const PriceReport& r) {
   j["order"] = {{"net", money_text(r.list.net, c)},
                 {"tax", money_text(r.list.tax, c)},
                 {"gross", money_text(r.list.gross, c)},
-                {"tax_on", r.list.vat_on_total ? "total" : "line"}};
+                {"tax_on", r.list.vat_on_total ? "total" : "line"},
+                {"to_buy", r.to_buy ? Json(money_text(*r.to_buy, c)) : Json(nullptr)}};
   j["set"] = Json::array();
   for (const auto& change : r.changes) j["set"].push_back(change.what);
   j["notes"] = json::notes(r.notes);

@@ -6,6 +6,7 @@
 #include "report/phrases.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -229,6 +230,7 @@ class PricePage : Writer {
       if (l.price_low != l.price_high)
         text += fmt::format("; {} to {} as far as its volume is uncertain", plain(l.price_low),
                             plain(l.price_high));
+      if (l.list_price != l.price) text += fmt::format("; {} before the discount", plain(l.list_price));
       if (l.wholesale) text += fmt::format("; wholesale {} net", plain(*l.wholesale));
       if (l.break_even) text += fmt::format("; its mold is paid after {} pieces", *l.break_even);
       if (r_.unchanged) {
@@ -244,7 +246,11 @@ class PricePage : Writer {
                 shown(fmt::format("net {} + tax {} = {} {}; tax rounded {}", money_text(r_.list.net, c_),
                                   money_text(r_.list.tax, c_), money_text(r_.list.gross, c_), c_.code,
                                   r_.list.vat_on_total ? "once, on the total" : "line by line")));
-    for (const auto& change : r_.changes) page_.entry("What if", change.what);
+    if (r_.to_buy && *r_.to_buy > Money())
+      page_.entry("To buy", shown(fmt::format("{} {} of material, in whole packs", money_text(*r_.to_buy, c_),
+                                              c_.code)));
+    std::string_view label = "What if";
+    for (const auto& change : r_.changes) page_.entry(std::exchange(label, {}), change.what);
     page_.entry(
         "Rounding",
         "costs are added up unrounded; each line is rounded once, and its parts so that they add up to it");

@@ -21,8 +21,36 @@ std::string about_file(const std::string& name, const std::string& text) {
   return text.find("“" + name + "”") != std::string::npos ? text : name + ": " + text;
 }
 
+bool is_asked(const CardReport& r, const std::string& path) {
+  return std::any_of(r.questions.begin(), r.questions.end(),
+                     [&](const Question& q) { return q.path == path; });
+}
+
+/// Both readings as equals, and what settles it.
+void questions(Page& page, const CardReport& r) {
+  const TextStyle& style = page.style();
+  const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
+  for (const Question& q : r.questions) {
+    page.line();
+    page.line(page.bold(shortened(file_name(q.path), style.width - 14, style.unicode)) +
+              (q.copies > 1 ? fmt::format("   {} copies", q.copies) : ""));
+    std::vector<std::vector<std::string>> rows{{"either", "each takes", "liquid", "powder", "mix"}};
+    std::string options;
+    for (const Question::Answer& a : q.answers) {
+      rows.push_back({a.says, localized(millilitre_text(a.fill.value), style.decimal),
+                      grams(mass_of(a.recipe.parts, PartKind::liquid)),
+                      grams(mass_of(a.recipe.parts, PartKind::powder)), grams(a.recipe.mix)});
+      options += (options.empty() ? "" : " or ") + a.option;
+    }
+    table(page, rows);
+    page.entry("Say which", options + "; it is in no total until then", true);
+    page.entry("Because", fmt::format("{}", fmt::join(q.why, "; ")));
+  }
+}
+
 void errors(Page& page, const CardReport& r) {
   for (const auto& e : r.errors) {
+    if (is_asked(r, e.path)) continue;
     page.entry("Not poured", about_file(file_name(e.path), e.problem.text), true);
     if (!e.problem.hint.empty()) page.entry("", e.problem.hint);
   }
@@ -241,6 +269,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
     tray_notes(page, r, false, "Assumed");
     tray_notes(page, r, true, "Watch");
   }
+  questions(page, r);
   errors(page, r);
   cautions(page, r.cautions);
   return page.take();

@@ -142,6 +142,7 @@ Money rounded(Money money, Money step, Rounding rule) {
 Expected<Amount> parse_amount(std::string_view text, const Currency& currency) {
   const std::string_view number = without_code(without_spaces(text), currency);
   const auto value = parse_decimal(number, 9);
+  if (!value && number.find(',') != std::string_view::npos) return value.error();
   if (value && value->exact) return Amount::billionths(value->digits);
   return fail(Code::bad_number,
               fmt::format("“{}” is not an amount in {} under a thousand million with at most nine decimals",

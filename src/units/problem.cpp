@@ -106,6 +106,12 @@ constexpr std::array table{
         "The surface was too damaged for an honest number: what closed its holes, or what was dropped, could "
         "change the volume by more than --max-uncertainty allows. Close the surface in the scan program or "
         "scan again; a mold can also be filled with water and weighed."},
+    CodeInfo{
+        reading_in_doubt, "reading-in-doubt", Kind::bad_data,
+        "The file could be the mold or the piece that is cast, or a mold that stands another way, and the "
+        "answers differ in grams. On a terminal the card shows each of them; where nobody can answer, and "
+        "under --strict, nothing is weighed. The option named beside each answer settles it: --read-as mold "
+        "or --read-as piece, or read-as = \"mold\" under [workshop] or in a run file for a whole folder."},
     CodeInfo{holds_nothing, "holds-nothing", Kind::bad_data,
              "Nothing in this file would hold liquid in the position it is in. Check which way is up (--up), "
              "whether "

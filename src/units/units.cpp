@@ -48,6 +48,7 @@ struct Decimal {
   bool negative = false;
   std::string digits;  // significant digits, no leading zeros
   int exponent = 0;
+  bool grouped = false;  // "1,000": a decimal comma, or a thousand
 };
 
 /// Length of the numeric prefix, and its parts. Accepts "12", "-1.5", "1,5", ".5", "1e3".
@@ -69,6 +70,9 @@ std::optional<std::pair<Decimal, std::size_t>> scan_decimal(std::string_view s) 
     }
   }
   if (!any || (i < s.size() && (s[i] == '.' || s[i] == ','))) return std::nullopt;
+  const std::size_t comma = s.substr(0, i).find(','), start = s[0] == '+' || s[0] == '-' ? 1 : 0;
+  d.grouped = comma != std::string_view::npos && i - comma == 4 && comma > start && comma - start <= 3 &&
+              s[start] != '0';
   if (i + 1 < s.size() && (s[i] == 'e' || s[i] == 'E')) {
     int e = 0;
     const char* first = s.data() + i + 1;
@@ -122,6 +126,16 @@ std::optional<double> to_double(const Decimal& d) {
 Problem not_a_number(std::string_view text) {
   return fail(Code::bad_number, fmt::format("“{}” is not a number", text),
               "write it like 2.5 or 2,5, without thousands separators");
+}
+
+/// Three digits behind a comma are a decimal fraction to one half of the world and a thousand to the other.
+Problem two_readings(std::string_view text, const Decimal& d) {
+  std::string whole = d.digits,
+              part = d.digits.substr(0, d.digits.size() - 3) + "." + d.digits.substr(d.digits.size() - 3);
+  part.erase(part.find_last_not_of('0') + 1);
+  if (part.back() == '.') part.pop_back();
+  return fail(Code::bad_number, fmt::format("“{}” can be {} or {}", text, part, whole),
+              fmt::format("write {} or {}: no separator between thousands", part, whole));
 }
 
 struct UnitFactor {
@@ -199,6 +213,8 @@ Expected<double> parse_with(const Table& units, std::string_view text, std::stri
   const std::string_view t = trim(text);
   const auto scanned = scan_decimal(t);
   if (!scanned) return not_a_number(text);
+  // A density has no thousands but in kg/m3, where three decimals have no sense.
+  if (scanned->first.grouped && what != "density") return two_readings(text, scanned->first);
   const std::string word = lower(trim(t.substr(scanned->second)));
   const auto* unit = find_unit(units, word.empty() ? bare : std::string_view(word));
   if (unit == nullptr)
@@ -247,6 +263,7 @@ Expected<DecimalDigits> parse_decimal(std::string_view text, int places) {
   const auto scanned = scan_decimal(t);
   if (!scanned || scanned->second != t.size()) return not_a_number(text);
   const Decimal& d = scanned->first;
+  if (d.grouped) return two_readings(text, d);
   const auto v = to_integer(d, places);
   if (!v) return fail(Code::bad_number, fmt::format("“{}” is too large", text));
   const std::size_t end = d.digits.find_last_not_of('0');
@@ -256,6 +273,17 @@ Expected<DecimalDigits> parse_decimal(std::string_view text, int places) {
 
 Expected<Ratio> parse_ratio(std::string_view text) {
   const std::string_view t = trim(text);
+  // "3.2:1" and "320/100" are parts of powder to parts of liquid.
+  if (const auto colon = t.find_first_of(":/"); colon != std::string_view::npos) {
+    const auto powder = parse_ratio(t.substr(0, colon)), liquid = parse_ratio(t.substr(colon + 1));
+    const bool once = t.find_first_of(":/", colon + 1) == std::string_view::npos;
+    if (!once || !powder || !liquid || *liquid <= Ratio())
+      return fail(Code::bad_number, fmt::format("“{}” is not a ratio", text),
+                  "write parts of powder to parts of liquid, like 3.2:1, or 3.2");
+    if (powder->in_millionths() > 1'000'000'000'000)
+      return fail(Code::bad_number, fmt::format("“{}” is too large", text));
+    return Ratio::millionths(multiply_divide(powder->in_millionths(), 1'000'000, liquid->in_millionths()));
+  }
   const auto scanned = scan_decimal(t);
   if (!scanned || scanned->second != t.size()) return not_a_number(text);
   const auto v = to_integer(scanned->first, 6);
@@ -277,6 +305,7 @@ Expected<Mass> parse_mass(std::string_view text) {
   const std::string_view t = trim(text);
   const auto scanned = scan_decimal(t);
   if (!scanned) return not_a_number(text);
+  if (scanned->first.grouped) return two_readings(text, scanned->first);
   const std::string word = lower(trim(t.substr(scanned->second)));
   const auto* unit = find_unit(mass_units, word.empty() ? std::string_view("g") : std::string_view(word));
   if (unit == nullptr)

@@ -4,6 +4,7 @@
 import json
 import math
 import sys
+import tempfile
 import unittest
 from pathlib import Path
 
@@ -78,27 +79,54 @@ class DemoMolds(ProgramTest):
                         self.near(trap["lip_z_mm"], truth["lip_z_mm"], "lip")
                         self.near(trap["vent_mm"][2], truth["top_z_mm"], "top")
 
+    def workshop(self, strength):
+        """A folder with the house mix as somebody measured it, in MPa at its demold time."""
+        folder = tempfile.TemporaryDirectory(prefix="pourwright-strength-")
+        self.addCleanup(folder.cleanup)
+        (Path(folder.name) / "mine.toml").write_text(
+            'default-mix = "mine"\n[[mix]]\nkey = "mine"\nname = "Mine"\npowder = "mineral powder"\nliquid = "acrylic liquid"\nratio = 3.2\n'
+            f'density = "1.86 g/mL"\nworking-time = "14 min"\ndemold-time = "45 min"\nmin-wall = "3 mm"\nflexural-at-demold-mpa = {strength}\n', encoding="utf-8")
+        return folder.name
+
     def inspected(self, name, *options):
         r = self.json("inspect", str(MESHES / name), *options, schema="inspect")
         return r, r["files"][0]
 
     def test_fins_are_a_high_risk_early_and_a_low_one_after_the_advised_wait(self):
-        mold = MOLDS["tide_tray.obj"]
+        mold, measured = MOLDS["tide_tray.obj"], self.workshop(0.63)
         for room in ("20C", "17C", "26C"):
             with self.subTest(room):
-                _, early = self.inspected("tide_tray.obj", "--age", "45min" if room != "26C" else "30min", "--room", room)
+                workshop = ("--room", room, "--workshop", measured)
+                report, early = self.inspected("tide_tray.obj", "--age", "45min" if room != "26C" else "30min", *workshop)
+                self.assertTrue(report["demold"]["strength_measured"])
                 spots = early["walls"]["spots"]
                 self.assertEqual(len([s for s in spots if s["kind"] == "fin"]), mold["fins"])
                 for s in spots:
                     self.assertEqual(s["risk"], "high")
                     self.near(s["thickness_mm"], mold["fin_mm"], "fin", 0.02)
                     self.assertIsNotNone(s["wait_until_min"])
+                    self.assertIsNone(s["against_rest"])
                 wait = max(s["wait_until_min"] for s in spots)
-                self.assertTrue(45 < wait < 180)
-                report, late = self.inspected("tide_tray.obj", "--age", f"{wait} min", "--room", room)
+                self.assertTrue(45 < wait < 1440)
+                report, late = self.inspected("tide_tray.obj", "--age", f"{wait} min", *workshop)
                 self.assertEqual({s["risk"] for s in late["walls"]["spots"]}, {"low"})
                 self.assertEqual([s["help"] for s in late["walls"]["spots"] if s["help"]], [])
                 self.assertEqual(bool(report["notes"]), room != "20C")
+
+    def test_nobody_measured_the_mix_so_fins_are_ranked(self):
+        for options in ((), ("--age", "45min"), ("--room", "17C"), ("--age", "3h")):
+            report, tray = self.inspected("tide_tray.obj", *options)
+            self.assertFalse(report["demold"]["strength_measured"])
+            spots = tray["walls"]["spots"]
+            self.assertNotIn("high", {s["risk"] for s in spots})
+            order = [s["stress_mpa"] for s in spots if not s["feather"]]
+            self.assertEqual([round(x, 2) for x in order], sorted((round(x, 2) for x in order), reverse=True))
+            for s in spots:  # fins of one thickness are strained alike by a finger
+                self.near(s["against_rest"], 1, "against the rest", 0.02)
+                self.near(s["pry_mpa"], 6 * 0.51 / float(s["typical_mm"]) ** 2, "a finger on a long fin", 0.05)
+        _, early = self.inspected("tide_tray.obj", "--age", "20min")
+        self.assertEqual({s["risk"] for s in early["walls"]["spots"]}, {"high"})
+        self.assertEqual({s["wait_until_min"] for s in early["walls"]["spots"]}, {45})
 
     def test_foot_of_the_ring_cone_is_undercut(self):
         # The mold hangs over the foot between the shoulder, of radius 17, and the neck of 12, 4 mm apart; 80 corners.

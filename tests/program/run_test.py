@@ -222,6 +222,10 @@ class Runs(ProgramTest):
                  ("EUR", 24, {"margin": "45 %", "vat": "20 %", "round_to": "0.50", "rounding": "up", "wholesale_markup": "25 %"}),
                  ("JPY", 3600, {"markup": "80 %", "vat": "10 %", "round_to": "10", "rounding": "down", "vat_on": "total", "failed": "3 %"}),
                  ("KWD", 24, {"markup": "65 %", "vat": "5 %", "round_to": "0.025", "rounding": "half-up", "vat_on": "total"}),
+                 ("EUR", 24, {"markup": "80 %", "vat": "21 %", "fees": "12 %", "fees_on": "gross", "fee_per_sale": "0.35", "shipping": "4.95",
+                              "surplus": "charged", "round_to": "0.50", "discount": "15 %", "wholesale_discount": "45 %", "failed": "6 %"}),
+                 ("JPY", 3600, {"margin": "30 %", "vat": "10 %", "fees": "3.6 %", "fees_on": "gross", "fee_per_sale": "40", "packaging": "55",
+                                "wholesale_discount": "50 %", "overhead": "8 %"}),
                  ("EUR", 24, {})]
         for currency, labour, more in cases:
             run, out = self.terms(currency, labour, **more), self.folder / "list.xlsx"

@@ -133,3 +133,11 @@ TEST_CASE("money and amounts come back from their text in every exponent") {
       CHECK(*back == Amount::of(m, c));
     }
 }
+
+TEST_CASE("a doubtful thousand is refused with both readings") {
+  const Currency eur{"EUR", 2};
+  CHECK(parse_amount("1,000", eur).error().text.find("can be 1 or 1000") != std::string::npos);
+  CHECK(parse_amount("1,000 EUR", eur).error().hint.starts_with("write 1 or 1000"));
+  CHECK(parse_amount("0.0085", eur).has_value());
+  CHECK(*parse_amount("1,30", eur) == *parse_amount("1.30", eur));
+}

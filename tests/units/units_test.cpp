@@ -291,3 +291,41 @@ TEST_CASE("nearest_name: one edit in short words, two in long ones") {
   CHECK(nearest_name("", keys) == "");
   CHECK(nearest_name("key", {}) == "");
 }
+
+TEST_CASE("three digits behind a comma are asked about, wherever a thousand is possible") {
+  for (const std::string text : {"1,000g", "2,400 g", "12,500", "+1,250 kg", "999,999"}) {
+    CAPTURE(text);
+    const auto mass = parse_mass(text);
+    REQUIRE_FALSE(mass);
+    CHECK(mass.error().code == Code::bad_number);
+    CHECK(mass.error().text.find(" can be ") != std::string::npos);
+  }
+  CHECK(parse_mass("1,000g").error().text == "“1,000g” can be 1 or 1000");
+  CHECK(parse_mass("2,450g").error().hint.starts_with("write 2.45 or 2450"));
+  CHECK_FALSE(parse_volume("1,500ml"));
+  CHECK_FALSE(parse_length("1,234mm"));
+  CHECK_FALSE(parse_decimal("1,000", 9));
+  // These can be one thing only.
+  CHECK(*parse_mass("0,102kg") == Mass::grams(102));
+  CHECK(*parse_mass("1,25kg") == Mass::grams(1250));
+  CHECK(*parse_mass("1,2345kg") == Mass::micrograms(1'234'500'000));
+  CHECK(*parse_mass("1.000g") == Mass::grams(1));
+  CHECK(*parse_mass("1234,500") == Mass::grams(1234.5));
+  CHECK(in_grams_per_millilitre(*parse_density("1,860")) == doctest::Approx(1.86));
+  CHECK(*parse_ratio("3,125") == Ratio::of(3.125));
+  CHECK(*parse_percent("1,125%") == Ratio::of(0.01125));
+}
+
+TEST_CASE("a ratio may be said as parts to parts") {
+  CHECK(*parse_ratio("3:1") == Ratio::of(3));
+  CHECK(*parse_ratio(" 3.2 : 1 ") == Ratio::of(3.2));
+  CHECK(*parse_ratio("3,2:1") == Ratio::of(3.2));
+  CHECK(*parse_ratio("320/100") == Ratio::of(3.2));
+  CHECK(*parse_ratio("16:5") == Ratio::of(3.2));
+  CHECK(*parse_ratio("1:3") == Ratio::millionths(333'333));
+  for (const std::string text :
+       {"3:0", ":", "3:", ":1", "3:1:1", "3:-1", "a:1", "1e300:1", "3::1", "999999999999:0.000001"}) {
+    CAPTURE(text);
+    CHECK_FALSE(parse_ratio(text));
+  }
+}

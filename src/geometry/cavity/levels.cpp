@@ -29,6 +29,10 @@ std::pair<Volume, Area> Cavities::at_level(int id, Length level) const {
   return {cubic_millimetres(std::max(0.0, s.volume)), square_millimetres(std::max(0.0, s.area))};
 }
 
+std::span<const Index> Cavities::wall(int id) const {
+  return patches_->wall(id);
+}
+
 Volume Cavities::volume_at(int id, Length level) const {
   return at_level(id, level).first;
 }

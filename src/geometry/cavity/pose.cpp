@@ -167,35 +167,47 @@ Expected<Pose> choose_up(const ClosedBody& body) {
                                       name_of(poses.best), poses.best_held, poses.as_modelled)};
 }
 
-Expected<Pose> rim_up(const Surface& surface) {
+namespace {
+
+Expected<Pose> border_up(const std::vector<Vec3>& vertices, const std::vector<Triangle>& triangles,
+                         const Box& box) {
   std::vector<Index> rim;
-  for_each_edge(surface.triangles, surface.vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
+  for_each_edge(triangles, vertices.size(), [&](Index v, std::span<const EdgeUse> uses) {
     if (uses.size() != 1) return;
     rim.push_back(v);
     rim.push_back(uses[0].other);
   });
   if (rim.size() < 6)
     return fail(Code::not_closed, "the surface has no open rim to show which way is up", "say it with --up");
-  const Vec3 origin = surface.box.centre();
+  const Vec3 origin = box.centre();
   Vec3 middle = Vec3::Zero();
-  for (const Index v : rim) middle += surface.vertices[v] - origin;
+  for (const Index v : rim) middle += vertices[v] - origin;
   middle /= static_cast<double>(rim.size());
   Eigen::Matrix3d spread = Eigen::Matrix3d::Zero();
   for (const Index v : rim) {
-    const Vec3 d = surface.vertices[v] - origin - middle;
+    const Vec3 d = vertices[v] - origin - middle;
     spread += d * d.transpose();
   }
   const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> axes(spread);
   Vec3 up = axes.eigenvectors().col(0);  // least spread: the normal of the rim's plane
   // The mold lies below its rim.
   double side = 0;
-  for (const Vec3& p : surface.vertices) side += (p - origin - middle).dot(up);
+  for (const Vec3& p : vertices) side += (p - origin - middle).dot(up);
   if (side > 0) up = -up;
   const double flat = std::sqrt(std::max(0.0, axes.eigenvalues()[0]) / static_cast<double>(rim.size()));
   return Pose{
       up,
       fmt::format("up is {:.3f}, {:.3f}, {:.3f}: square to the plane of the rim, which is flat to {:.2g} mm",
                   up.x(), up.y(), up.z(), flat)};
+}
+
+}  // namespace
+
+Expected<Pose> rim_up(const Surface& surface) {
+  return border_up(surface.vertices, surface.triangles, surface.box);
+}
+Expected<Pose> rim_up(const OpenSurface& surface) {
+  return border_up(surface.vertices(), surface.triangles(), surface.box());
 }
 
 }  // namespace pourwright

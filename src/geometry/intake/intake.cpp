@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The room's front: opens a file without waiting on pipes or devices, lets its content choose the reader,
 // settles the unit, and turns exhausted memory into a Problem.
+#include <pourwright/file_content.hpp>
 #include <pourwright/intake.hpp>
 
 #include "geometry/intake/more_formats.hpp"
@@ -38,7 +39,10 @@ std::string quoted(std::string_view label) {
   return fmt::format("“{}”", printable(label));
 }
 
-Problem unknown_format(const Job& job, MeshFormat format) {
+Problem unknown_format(const Job& job, MeshFormat format, std::string_view content) {
+  if (!content.empty())
+    return fail(Code::format_unknown, fmt::format("{} is {}, not a mesh", job.label, content),
+                content_hint(content, "the mesh (STL, OBJ, PLY, OFF or 3MF)"));
   if (format == MeshFormat::wide_text)
     return fail(Code::format_unknown, fmt::format("{} is text in UTF-16 or UTF-32", job.label),
                 "save it as UTF-8 or plain ASCII text, or export the mesh as binary STL");
@@ -84,13 +88,13 @@ Expected<MeshFile> read_foreign(const Input& input, MeshFormat format, const Job
   return read_more(*all, format, job);
 }
 
-Expected<MeshFile> read_format(const Input& input, MeshFormat format, const Job& job,
-                               const IntakeOptions& options) {
+Expected<MeshFile> read_format(const Input& input, MeshFormat format, std::string_view content,
+                               const Job& job, const IntakeOptions& options) {
   if (format == MeshFormat::three_mf) return read_three_mf({input.fd, input.size, input.memory}, job);
   if (!info_of(format).own) return read_foreign(input, format, job, options);
   const auto reader =
       std::find_if(readers.begin(), readers.end(), [&](const Reader& r) { return r.format == format; });
-  if (reader == readers.end()) return unknown_format(job, format);
+  if (reader == readers.end()) return unknown_format(job, format, content);
   ByteWindow window = input.window(job);
   Expected<MeshFile> result = reader->read(window, job);
   // A reader that met the end too early must not blame the file for a broken disk.
@@ -120,7 +124,7 @@ Expected<MeshFile> read_input(const Input& input, std::string_view name, const J
     if (!head) return head.error();
     const std::string ending = file_ending(name);
     const MeshFormat format = sniff(*head, input.size, ending);
-    Expected<MeshFile> result = read_format(input, format, job, options);
+    Expected<MeshFile> result = read_format(input, format, content_name(*head, input.size), job, options);
     const MeshFormat promised = promised_format(ending);
     const bool same =
         promised == format || (promised == MeshFormat::stl_binary && format == MeshFormat::stl_ascii);

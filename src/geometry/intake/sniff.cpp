@@ -3,6 +3,8 @@
 // trap is a binary STL that begins with the word `solid`: its length tells.
 #include "geometry/intake/sniff.hpp"
 
+#include <pourwright/file_content.hpp>
+
 #include "geometry/intake/numbers.hpp"
 #include "geometry/intake/scalars.hpp"
 #include "geometry/intake/text_reader.hpp"
@@ -131,6 +133,7 @@ MeshFormat sniff(std::string_view head, std::uint64_t size, std::string_view end
   if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06")) return MeshFormat::three_mf;
   if (head.starts_with("glTF")) return MeshFormat::glb;
   if (exact_binary_stl(head, size)) return MeshFormat::stl_binary;
+  if (!content_name(head, size).empty()) return MeshFormat::unknown;
   if (is_text(marked)) return sniff_text(marked, ending);
   if (is_ascii_stl_with_flaws(marked)) return MeshFormat::stl_ascii;
   if (is_off_word(first_word(head.substr(0, 16)))) return MeshFormat::off;

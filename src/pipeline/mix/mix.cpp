@@ -5,6 +5,8 @@
 
 #include <pourwright/pipeline_learn.hpp>
 
+#include "pipeline/mix/slips.hpp"
+
 #include <algorithm>
 
 #include <fmt/format.h>
@@ -18,6 +20,7 @@ std::optional<Problem> use_ratio(const MixSettings& settings, ChosenMix& out) {
   if (settings.ratio->in_millionths() <= 0)
     return fail(Code::amount_not_positive, "the ratio must be more than nothing",
                 "give powder per liquid, for example 3.2");
+  if (auto slip = slips::in_ratio(*settings.ratio, out.mix.ratio)) return slip;
   const Ratio before = out.mix.ratio;
   const bool computed = out.mix.density_from == DensityFrom::components;
   std::string text = fmt::format("ratio {:.6g} instead of {:.6g}", settings.ratio->value(), before.value());
@@ -45,12 +48,17 @@ void use_scales(const MixSettings& settings, const Catalogue& catalogue, ChosenM
 
 }  // namespace
 
+std::filesystem::path workshop_folder(const std::filesystem::path& workshop) {
+  std::error_code error;
+  return std::filesystem::is_regular_file(workshop, error) ? workshop.parent_path() : workshop;
+}
+
 MixSettings with_workshop_of_file(MixSettings settings, const std::filesystem::path& workshop) {
   const bool named = settings.workshop_from == WorkshopFrom::named && !settings.workshop.empty();
   if (named || settings.workshop_from == WorkshopFrom::left) return settings;
   settings.workshop = workshop;
   settings.workshop_from = WorkshopFrom::named;
-  if (!settings.ledger.empty()) settings.ledger = workshop / "ledger.db";
+  if (!settings.ledger.empty()) settings.ledger = workshop_folder(workshop) / "ledger.db";
   return settings;
 }
 
@@ -67,6 +75,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (settings.residue) out.habits.residue = *settings.residue;
   out.room = settings.room ? settings.room : out.habits.room;
   if (out.room) {
+    if (auto slip = slips::in_room(*out.room)) return *slip;
     MixInRoom there = in_room(out.mix, *out.room);
     out.mix = std::move(there.mix);
     out.room_notes = std::move(there.times);
@@ -78,6 +87,9 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     if (!(in_grams_per_millilitre(*settings.density) > 0))
       return fail(Code::amount_not_positive, "the density must be more than nothing",
                   "give g/ml of the poured mix, for example 1.82");
+    if (auto slip = slips::in_density(*settings.density)) return *slip;
+    if (auto far = slips::far_density(*settings.density, out.mix.density))
+      out.notes.push_back(std::move(*far));
     out.density_given = true;
     out.mix.density = *settings.density;
     out.mix.density_from = DensityFrom::option;
@@ -91,6 +103,7 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
   if (out.scale_step <= Mass())
     return fail(Code::amount_not_positive, "the scale's step must be more than nothing");
   out.pigments = std::move(catalogue->pigments);
+  slips::unknown_pigments(settings.pigments, out.pigments, out.notes);
   out.leftovers = std::move(catalogue->leftovers);
   out.supplies = std::move(catalogue->supplies);
   return out;

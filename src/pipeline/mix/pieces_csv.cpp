@@ -109,9 +109,15 @@ Expected<CsvPiece> piece(const Row& row, const std::array<std::size_t, columns.s
   p.name = field(0);
   if (p.name.empty())
     return broken(label, row.line, "the piece has no name", "the columns are name, grams and count");
-  const auto grams = parse_mass(field(1));
+  // Where commas do not separate columns they are decimal ones.
+  std::string weight(field(1));
+  if (!comma_separates) std::replace(weight.begin(), weight.end(), ',', '.');
+  const auto grams = parse_mass(weight);
   if (!grams || *grams <= Mass() || *grams > Mass::grams(1e9))
-    return broken(label, row.line, fmt::format("“{}” is not a weight above 0 g", field(1)),
+    return broken(label, row.line,
+                  !grams && comma_separates && field(1).find(',') != std::string_view::npos
+                      ? grams.error().text
+                      : fmt::format("“{}” is not a weight above 0 g", field(1)),
                   comma_separates
                       ? "write grams with a point (2.5); for 2,5 separate the columns by semicolons"
                       : "write grams like 2.5 or 2,5");

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A colour plan as it is written. The format is described in docs/workshop.md.
+#include <pourwright/pipeline_learn.hpp>
 #include <pourwright/pipeline_split.hpp>
 
 #include "workshop/material/entry.hpp"

@@ -164,6 +164,8 @@ class Preparation {
       if (std::error_code error; !std::filesystem::exists(file_.folder / m.file, error) && use_name(i))
         continue;
       sources.push_back({file_.folder / m.file, m.how});
+      if (!out_.mixes.empty() && !out_.mixes.front().habits.read_as.empty())
+        sources.back().how.usual_reading = *parse_reading(out_.mixes.front().habits.read_as);
       molds.push_back(i);
     }
     if (sources.empty()) return;

@@ -43,5 +43,8 @@ RunReport sheet(const File& file, const Prepared& prepared, RunPlan plan);
 Expected<File> load(const std::filesystem::path& path);
 /// Stock and prices of supplies as the ledger has them, where the file itself is silent.
 void use_ledger(File& file, const RunSettings& settings, Notes& notes);
+/// That, and prices and packs as the workshop's catalogue has them where file and ledger are silent. A file
+/// that names no currency is in the workshop's.
+void use_stock_and_prices(File& file, const RunSettings& settings, Notes& notes);
 
 }  // namespace pourwright::run_file

@@ -12,8 +12,9 @@ namespace pourwright {
 namespace run_file {
 namespace {
 
-/// What one kilogram costs: as said, else the average of what was bought, else in the largest pack.
-Expected<Amount> per_kilogram(const Supply& s) {
+/// What one kilogram costs: as said, else the average of what was bought, else in the packs that this order
+/// has to buy, else in the largest pack.
+Expected<Amount> per_kilogram(const Supply& s, const std::vector<ShoppingRow>& shopping) {
   constexpr std::int64_t kilogram = 1'000'000'000;
   if (s.price_per_kilogram) return *s.price_per_kilogram;
   if (!s.bought.empty()) {
@@ -22,6 +23,12 @@ Expected<Amount> per_kilogram(const Supply& s) {
     return stock.worth(kilogram);
   }
   if (s.paid) return *s.paid;
+  for (const ShoppingRow& row : shopping)
+    if (row.name == s.name && row.cost && *row.cost > Amount()) {
+      Mass bought;
+      for (const auto& pack : row.packs) bought += pack.size * pack.count;
+      return proportion(*row.cost, kilogram, bought.in_micrograms());
+    }
   const PackSize* largest = nullptr;
   for (const PackSize& p : s.packs)
     if (p.price && (largest == nullptr || p.size > largest->size)) largest = &p;
@@ -32,8 +39,9 @@ Expected<Amount> per_kilogram(const Supply& s) {
 
 class Costs {
  public:
-  Costs(const File& file, const Prepared& prepared, const RunPlan& plan)
-      : file_(file), prepared_(prepared), plan_(plan) {}
+  Costs(const File& file, const Prepared& prepared, const RunPlan& plan,
+        const std::vector<ShoppingRow>& shopping)
+      : file_(file), prepared_(prepared), plan_(plan), shopping_(shopping) {}
 
   Expected<std::vector<PriceBasis>> basis() {
     share_out_batches();
@@ -60,7 +68,7 @@ class Costs {
   Expected<Amount> price_of(const std::string& name) {
     const auto it = std::find_if(file_.supplies.begin(), file_.supplies.end(),
                                  [&](const Supply& s) { return s.name == name; });
-    if (it != file_.supplies.end()) return per_kilogram(*it);
+    if (it != file_.supplies.end()) return per_kilogram(*it, shopping_);
     std::vector<std::string> names;
     for (const Supply& s : file_.supplies) names.push_back(s.name);
     const std::string_view near = nearest_name(name, names);
@@ -131,6 +139,13 @@ class Costs {
     return sum;
   }
 
+  /// Good pieces beyond those wanted: of what is made, what replaces spoilt ones is none.
+  std::int64_t surplus(std::int64_t made, std::int64_t wanted) const {
+    const std::int64_t whole = 1'000'000, good = whole - file_.terms->failed.in_millionths();
+    if (good <= 0) return 0;
+    return std::max<std::int64_t>(0, made - (wanted * whole + good - 1) / good);
+  }
+
   Expected<PriceBasis> basis_of(std::size_t k) {
     const Source& s = prepared_.sources[k];
     const RunPour& pour = prepared_.order.pours[k];
@@ -157,7 +172,10 @@ class Costs {
     item.pulls = std::int64_t{s.mold->pulls} * s.pieces_per_pour;
     const double milliseconds = static_cast<double>(multiply_divide(joint_ms_[k] + own_ms_[k], 1, made));
     item.labour = Duration(milliseconds / 1000) + s.piece->finishing.value_or(Duration());
-    item.packaging = s.piece->packaging;
+    item.packaging = s.piece->packaging.value_or(file_.packaging);
+    item.shipping = s.piece->shipping.value_or(file_.shipping);
+    out.surplus = surplus(made, item.pieces);
+    if (file_.surplus_charged) item.surplus = out.surplus;
     item.markup = s.piece->markup;
     item.margin = s.piece->margin;
     return out;
@@ -166,6 +184,7 @@ class Costs {
   const File& file_;
   const Prepared& prepared_;
   const RunPlan& plan_;
+  const std::vector<ShoppingRow>& shopping_;
   std::vector<std::int64_t> joint_ms_, own_ms_;
   std::vector<Mass> residue_;
 };
@@ -178,10 +197,30 @@ class Changes {
   std::optional<Problem> apply(const std::string& text) {
     const auto equals = text.find('=');
     if (equals == std::string::npos) return wrong(text, "it is not NAME=VALUE");
-    const std::string name = text.substr(0, equals), value = text.substr(equals + 1);
+    std::string name = text.substr(0, equals);
+    const std::string value = text.substr(equals + 1);
+    if (name == "labor") name = "labour";
     if (name.ends_with(".price")) return supply_price(text, name.substr(0, name.size() - 6), value);
     PriceTerms& t = *file_.terms;
-    if (name == "labour") return set(text, parse_amount(value, t.currency), t.labour_per_hour);
+    const std::pair<std::string_view, Amount*> amounts[] = {{"labour", &t.labour_per_hour},
+                                                            {"fee-per-sale", &t.fee_per_sale},
+                                                            {"shipping", &file_.shipping},
+                                                            {"packaging", &file_.packaging}};
+    for (const auto& [key, into] : amounts)
+      if (name == key) {
+        if (key == "shipping" || key == "packaging") forget_own(key);
+        return set(text, parse_amount(value, t.currency), *into);
+      }
+    const std::pair<std::string_view, std::optional<Ratio>*> maybe[] = {
+        {"discount", &t.discount},
+        {"wholesale-markup", &t.wholesale_markup},
+        {"wholesale-discount", &t.wholesale_discount}};
+    for (const auto& [key, into] : maybe)
+      if (name == key) {
+        t.wholesale_markup = key.starts_with("wholesale") ? std::nullopt : t.wholesale_markup;
+        t.wholesale_discount = key.starts_with("wholesale") ? std::nullopt : t.wholesale_discount;
+        return set(text, parse_percent(value), into->emplace());
+      }
     const std::pair<std::string_view, Ratio*> shares[] = {
         {"failed", &t.failed}, {"overhead", &t.overhead}, {"fees", &t.fees}, {"vat", &t.vat}};
     for (const auto& [key, into] : shares)
@@ -193,11 +232,20 @@ class Changes {
       t.margin = name == "margin" ? std::optional(share) : std::nullopt;
       return std::nullopt;
     }
-    return wrong(text,
-                 "it can be NAME.price of a supply, labour, failed, overhead, fees, vat, markup or margin");
+    static const std::vector<std::string> known{
+        "labour",   "failed", "overhead", "fees",     "fee-per-sale",     "vat",
+        "markup",   "margin", "discount", "shipping", "wholesale-markup", "wholesale-discount",
+        "packaging"};
+    const std::string_view near = nearest_name(name, known);
+    if (!near.empty()) return wrong(text, fmt::format("is “{}” meant?", near));
+    return wrong(text, fmt::format("it can be NAME.price of a supply, {}", fmt::join(known, ", ")));
   }
 
  private:
+  /// What holds for all goes before what a piece says.
+  void forget_own(std::string_view key) {
+    for (Piece& p : file_.pieces) (key == "shipping" ? p.shipping : p.packaging).reset();
+  }
   static Problem wrong(const std::string& text, std::string_view why) {
     return fail(Code::usage, fmt::format("“{}” cannot be set: {}", text, why),
                 "for example --set powder.price=1.30");
@@ -244,8 +292,9 @@ struct Listed {
   PriceList list;
 };
 
-Expected<Listed> listed(const File& file, const Prepared& prepared, const RunPlan& plan) {
-  Costs costs(file, prepared, plan);
+Expected<Listed> listed(const File& file, const Prepared& prepared, const RunPlan& plan,
+                        const std::vector<ShoppingRow>& shopping) {
+  Costs costs(file, prepared, plan, shopping);
   auto basis = costs.basis();
   if (!basis) return basis.error();
   auto materials = costs.materials();
@@ -255,6 +304,52 @@ Expected<Listed> listed(const File& file, const Prepared& prepared, const RunPla
   auto list = price_list(items, *file.terms);
   if (!list) return list.error();
   return Listed{std::move(*basis), std::move(*materials), std::move(*list)};
+}
+
+/// Sold for less than it costs, and made beyond what is wanted.
+void say_losses(const Listed& l, const File& file, Notes& notes) {
+  const Currency& c = file.currency;
+  const auto text = [&](Money m) { return money_text(m, c); };
+  for (std::size_t i = 0; i < l.list.lines.size(); ++i) {
+    const PriceLine& line = l.list.lines[i];
+    if (line.net < line.total)
+      notes.push_back({"price-below-cost",
+                       fmt::format("{}: {} net is less than the {} it costs", line.name, text(line.net),
+                                   text(line.total)),
+                       true});
+    if (line.wholesale && *line.wholesale < line.shop_cost)
+      notes.push_back({"wholesale-below-cost",
+                       fmt::format("{}: {} net to a shop is less than the {} it costs without fees and "
+                                   "shipping",
+                                   line.name, text(*line.wholesale), text(line.shop_cost)),
+                       true});
+    else if (line.wholesale && *line.wholesale < line.total)
+      notes.push_back({"wholesale-below-cost",
+                       fmt::format("{}: {} net to a shop is less than the {} it costs with the fees and "
+                                   "shipping of a sale; if you pay those for a shop too, it loses",
+                                   line.name, text(*line.wholesale), text(line.total)),
+                       true});
+    const std::int64_t over = l.basis[i].surplus;
+    if (over > 0)
+      notes.push_back(
+          {"surplus-pieces",
+           file.surplus_charged
+               ? fmt::format("{}: {} made beyond the {} wanted; their cost is in the price", line.name, over,
+                             line.pieces)
+               : fmt::format(
+                     "{}: {} made beyond the {} wanted, {} of cost; the price is that of a piece that "
+                     "is sold, these pay for themselves when they are",
+                     line.name, over, line.pieces, text((line.total - line.fees) * over)),
+           false});
+  }
+}
+
+/// The packs to buy, as far as they have a price.
+std::optional<Money> to_buy(const std::vector<ShoppingRow>& shopping, const Currency& currency) {
+  std::optional<Amount> sum;
+  for (const ShoppingRow& row : shopping)
+    if (row.cost) sum = sum.value_or(Amount()) + *row.cost;
+  return sum ? std::optional(rounded(*sum, currency)) : std::nullopt;
 }
 
 }  // namespace
@@ -268,7 +363,7 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
     return fail(Code::config_bad_value, fmt::format("{}: there is no [price] in it", file->label),
                 "add [price] with currency, labour and markup or margin; see docs/run.md");
   Notes of_stock;
-  run_file::use_ledger(*file, settings, of_stock);
+  run_file::use_stock_and_prices(*file, settings, of_stock);
   const auto prepared = run_file::prepare(*file, settings, measure);
   if (!prepared) return prepared.error();
   RunOptions options;
@@ -279,9 +374,12 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
   out.title = file->title;
   out.workshop = prepared->mixes.front().mix.workshop;
   out.notes = prepared->notes;
+  for (Note& note : of_stock)
+    if (note.warning) out.notes.push_back(std::move(note));
   out.errors = prepared->errors;
+  const std::vector<ShoppingRow> shopping = run_file::sheet(*file, *prepared, *plan).shopping;
   if (!changes.empty()) {
-    auto before = run_file::listed(*file, *prepared, *plan);
+    auto before = run_file::listed(*file, *prepared, *plan, shopping);
     if (!before) return before.error();
     out.unchanged = std::move(before->list);
   }
@@ -289,8 +387,10 @@ Expected<PriceReport> prices_from_file(const std::filesystem::path& path, const 
     if (auto p = run_file::Changes(*file, *prepared).apply(change)) return *p;
     out.changes.push_back({change});
   }
-  auto list = run_file::listed(*file, *prepared, *plan);
+  auto list = run_file::listed(*file, *prepared, *plan, shopping);
   if (!list) return list.error();
+  run_file::say_losses(*list, *file, out.notes);
+  out.to_buy = run_file::to_buy(shopping, file->currency);
   out.terms = *file->terms;
   out.list = std::move(list->list);
   out.basis = std::move(list->basis);

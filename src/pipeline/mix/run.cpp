@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A production run from a file, a folder of molds or a list of pieces: prepared, planned, put into words.
+#include <pourwright/file_content.hpp>
+#include <pourwright/mesh_format.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
 #include "pipeline/mix/mix.hpp"
@@ -19,7 +21,7 @@ namespace fs = std::filesystem;
 
 constexpr std::uintmax_t largest_file = 16 << 20;
 
-Expected<std::string> text_of(const fs::path& path) {
+Expected<std::string> text_of(const fs::path& path, std::string_view wanted) {
   std::error_code error;
   if (!fs::exists(path, error))
     return fail(Code::file_missing, fmt::format("there is no file “{}”", path.string()),
@@ -37,6 +39,12 @@ Expected<std::string> text_of(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
   if (size > 0 && !in.read(text.data(), static_cast<std::streamsize>(size)))
     return unreadable("the disk did not give it");
+  if (const std::string_view content = content_name(text, size); !content.empty())
+    return fail(Code::config_syntax, fmt::format("“{}” is {}, not {}", path.string(), content, wanted),
+                content_hint(content, wanted));
+  if (promised_format(file_ending(path.string())) != MeshFormat::unknown)
+    return fail(Code::config_syntax, fmt::format("“{}” is a mesh by its name, not {}", path.string(), wanted),
+                fmt::format("for the pour card of a mold: pourwright card {}", path.string()));
   return text;
 }
 
@@ -59,7 +67,7 @@ Expected<RunReport> planned(const run_file::File& file, const run_file::Prepared
 namespace run_file {
 
 Expected<File> load(const fs::path& path) {
-  const auto text = text_of(path);
+  const auto text = text_of(path, "a run file");
   if (!text) return text.error();
   auto file = parse(*text, path.string());
   if (!file) return file.error();
@@ -107,7 +115,7 @@ Expected<RunReport> run_pieces(const fs::path& csv, const RunSettings& settings)
   if (!settings.mixer_max)
     return fail(Code::usage, "say how much one batch may weigh: --mixer-max",
                 "for example --mixer-max 2.4kg");
-  const auto text = text_of(csv);
+  const auto text = text_of(csv, "a table of pieces");
   if (!text) return text.error();
   const auto pieces = parse_pieces(*text, csv.string());
   if (!pieces) return pieces.error();
@@ -169,7 +177,7 @@ Expected<RunReport> run_from_file(const fs::path& path, const RunSettings& setti
   auto file = run_file::load(path);
   if (!file) return file.error();
   Notes of_stock;
-  run_file::use_ledger(*file, settings, of_stock);
+  run_file::use_stock_and_prices(*file, settings, of_stock);
   auto prepared = run_file::prepare(*file, settings, measure);
   if (!prepared) return prepared.error();
   prepared->notes.insert(prepared->notes.end(), of_stock.begin(), of_stock.end());

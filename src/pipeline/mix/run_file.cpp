@@ -221,7 +221,8 @@ Expected<Piece> read_piece(const toml::table& table, const File& file) {
   p.leftovers =
       e.percent("leftovers", Range<Ratio>{Ratio(), Ratio::percent(60), "0 to 60 %", "\"20 %\""}, Ratio());
   p.finishing = maybe_time(e, "finishing", time_range);
-  p.packaging = money(e, "packaging", file.currency);
+  if (e.has("packaging")) p.packaging = money(e, "packaging", file.currency);
+  if (e.has("shipping")) p.shipping = money(e, "shipping", file.currency);
   p.markup = maybe_percent(e, "markup", markup_range);
   p.margin = maybe_percent(e, "margin", share_range);
   if (auto problem = e.finish()) return *problem;
@@ -268,11 +269,22 @@ std::optional<Problem> read_price(const toml::table& table, File& file) {
   t.failed = e.percent("failed", share_range, Ratio());
   t.overhead = e.percent("overhead", markup_range, Ratio());
   t.fees = e.percent("fees", share_range, Ratio());
+  t.fees_on_gross = e.choice("fees-on", {"net", "gross"}, 0) == 1;
+  t.fee_per_sale = money(e, "fee-per-sale", t.currency);
+  file.packaging = money(e, "packaging", t.currency);
+  file.shipping = money(e, "shipping", t.currency);
+  file.surplus_charged = e.choice("surplus", {"kept", "charged"}, 0) == 1;
+  t.discount = maybe_percent(e, "discount", share_range);
+  t.wholesale_discount = maybe_percent(e, "wholesale-discount", share_range);
   t.vat = e.percent("vat", share_range, Ratio());
   t.markup = maybe_percent(e, "markup", markup_range);
   t.margin = maybe_percent(e, "margin", share_range);
   t.wholesale_markup = maybe_percent(e, "wholesale-markup", markup_range);
-  t.round_to = rounded(money(e, "round-to", t.currency), t.currency);
+  const Amount step = money(e, "round-to", t.currency);
+  t.round_to = rounded(step, t.currency);
+  if (Amount::of(t.round_to, t.currency) != step)
+    e.refuse("round-to", fmt::format("“round-to” is finer than the smallest coin in {}", t.currency.code),
+             "a price is a multiple of it, like round-to = \"0.50\"");
   constexpr Rounding rules[] = {Rounding::half_even, Rounding::half_up, Rounding::up, Rounding::down};
   t.rounding = rules[e.choice("rounding", {"half-even", "half-up", "up", "down"}, 0)];
   t.vat_on_total = e.choice("vat-on", {"line", "total"}, 0) == 1;
@@ -315,6 +327,27 @@ std::optional<Problem> refuse_twins(const std::vector<T>& list, std::string_view
   return std::nullopt;
 }
 
+/// A colour without a dose is poured without pigment, which nobody means who gave one to its near namesake.
+std::optional<Problem> refuse_slipped_colours(const File& file) {
+  std::vector<std::string> known;
+  for (const Colour& c : file.colours) known.push_back(c.name);
+  const auto wrong = [&](const Piece& p, const std::string& colour) -> std::optional<Problem> {
+    if (colour.empty() || std::find(known.begin(), known.end(), colour) != known.end()) return std::nullopt;
+    const std::string_view near = nearest_name(colour, known);
+    if (near.empty()) return std::nullopt;
+    return fail(
+        Code::config_bad_value,
+        fmt::format("{}: “{}” is to be “{}”, which no [[colour]] is called", file.label, p.name, colour),
+        fmt::format("did you mean “{}”?", near));
+  };
+  for (const Piece& p : file.pieces) {
+    if (auto problem = wrong(p, p.colour)) return problem;
+    for (const PigmentDose& a : p.accents)
+      if (auto problem = wrong(p, a.name)) return problem;
+  }
+  return std::nullopt;
+}
+
 void usual_limits(RunLimits& l) {
   l.weigh = minutes(4);
   l.mix = minutes(3);
@@ -334,6 +367,7 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   file.title = e.text("title", "");
   file.material = e.text("material", "");
   file.workshop = e.text("workshop", "", 400);
+  file.read_as = maybe(e, "read-as", parse_reading);
   if (e.has("room-celsius")) file.room = celsius(e.number("room-celsius", -10, 50, 20));
   file.colour_order = e.lines("colours");
   file.allowance = maybe_percent(e, "allowance", share_range);
@@ -344,6 +378,7 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   const auto currency = currency_of(root, label);
   if (!currency) return currency.error();
   file.currency = *currency;
+  file.currency_given = root["price"]["currency"].is_string();
   if (bench != nullptr)
     if (auto p = read_bench(*bench, file)) return *p;
   if (hours != nullptr)
@@ -359,10 +394,13 @@ Expected<File> read(const toml::table& root, std::string_view label) {
   if (auto p = refuse_twins(file.colours, "colours", label,
                             [](const Colour& c) -> std::string_view { return c.name; }))
     return *p;
+  if (auto p = refuse_slipped_colours(file)) return *p;
   if (auto p = read_each(supplies, read_supply, file, file.supplies)) return *p;
   if (auto p = refuse_twins(file.supplies, "supplies", label,
                             [](const Supply& s) -> std::string_view { return s.name; }))
     return *p;
+  for (Mold& m : file.molds)
+    if (!m.how.read_as) m.how.read_as = file.read_as;
   if (file.pieces.empty())
     return fail(Code::config_bad_value, fmt::format("{}: no piece is wanted", label),
                 "add a [[piece]] with its mold");

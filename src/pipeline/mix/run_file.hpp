@@ -37,7 +37,7 @@ struct Piece {
   Ratio leftovers;                   ///< share that old cast pieces take up
   int wanted = 1;
   std::optional<Duration> finishing;
-  Amount packaging;
+  std::optional<Amount> packaging, shipping;  ///< nothing: what [price] says
   std::optional<Ratio> markup, margin;
 };
 
@@ -59,6 +59,7 @@ struct File {
   std::string label;
   std::filesystem::path folder;
   std::string title, material, workshop;
+  std::optional<Reading> read_as;  ///< of every mold that does not say it itself
   std::optional<Temperature> room;
   std::vector<std::string> colour_order;
   std::optional<Ratio> allowance;
@@ -72,7 +73,10 @@ struct File {
   std::vector<Colour> colours;
   std::vector<Supply> supplies;
   std::optional<PriceTerms> terms;
+  Amount packaging, shipping;    ///< of a piece that says nothing else
+  bool surplus_charged = false;  ///< pieces made beyond those wanted are paid by those
   Currency currency;
+  bool currency_given = false;
 };
 
 /// Errors name line and column, the unknown key and the nearest known one.

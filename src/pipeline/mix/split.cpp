@@ -4,6 +4,7 @@
 #include <pourwright/pipeline_split.hpp>
 
 #include "pipeline/mix/mix.hpp"
+#include "pipeline/mix/slips.hpp"
 
 #include <algorithm>
 
@@ -165,7 +166,12 @@ Expected<Cup> parse_cup(std::string_view text) {
       return fail(Code::usage, fmt::format("the cup “{}” has no name", text),
                   "write NAME=SHARE, for example sea=60%");
     if (equals == std::string_view::npos) continue;
-    const auto share = parse_percent(trimmed(piece.substr(equals + 1)));
+    const std::string_view given = trimmed(piece.substr(equals + 1));
+    const auto share = parse_percent(given);
+    if (!share && !given.empty() && given.find_first_of("0123456789") == std::string_view::npos)
+      return fail(
+          Code::bad_quantity, fmt::format("“{}”: a cup's share is expected, not “{}”", text, given),
+          fmt::format("write the share, then the pigment and its dose: {}=15%,{}=2%", cup.name, given));
     if (!share) return share.error();
     cup.share = *share;
   }
@@ -207,6 +213,11 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   const Mass left = out.plan.left + out.plan.bucket;
   if (left > Mass() && out.followed) out.leftovers = fit_leftovers(left, out.mix.density, chosen->leftovers);
   out.notes = chosen->notes;
+  for (const SplitStep& step : plan.steps)
+    for (const Cup& cup : step.cups) {
+      slips::unknown_pigments(cup.pigments, chosen->pigments, out.notes);
+      slips::pigment_as_cup(cup, chosen->pigments, out.notes);
+    }
   if (out.base) out.notes.insert(out.notes.end(), out.base->notes.begin(), out.base->notes.end());
   out.notes.insert(out.notes.end(), out.plan.notes.begin(), out.plan.notes.end());
   out.cost = cost_of_split(out, *chosen);

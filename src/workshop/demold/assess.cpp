@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // A thin place under the loads of demolding: stress against the green strength of that age, the risk, and
-// what would help. The law: more thickness or more age never makes a risk higher. Sources:
-// docs/algorithms/demold.md.
+// what would help; without a measured strength the order in which places would snap. The law: more thickness
+// or more age never makes a risk higher. Sources: docs/algorithms/demold.md.
 #include <pourwright/demold.hpp>
 
 #include <algorithm>
@@ -18,15 +18,21 @@ namespace {
 constexpr double free_fall = 9.80665;
 const Duration day = minutes(24 * 60);
 
-/// A fingertip's force spreads under 45° on its way to the root.
-double loaded_width(double width, double reach, double contact) {
-  return std::min(width, contact + 2 * reach);
+/// On an endless cantilever plate a force at the free edge makes a bending moment of at most 0.509 of itself
+/// at the root (Jaramillo 1950, J. Appl. Mech. 17(1) 67-72), as if it were borne by 1.96 of the reach.
+constexpr double reaches_that_bear = 1.96;
+
+/// Reach over the width that bears a finger's force. Written without the reach where that cancels, so that
+/// rounding cannot make a longer fin the safer one.
+double reach_over_bearing_width(double width, double reach, double contact) {
+  return std::max(reach / width, std::min(reach / contact, 1 / reaches_that_bear));
 }
 
 PlaceStress cantilever(double t, double reach, double width, const Handling& h, Density density) {
   PlaceStress s;
   s.peel_mpa = cantilever_stress(h.peel_n_per_mm, reach, 1, t);
-  s.pry_mpa = cantilever_stress(h.pry_n, reach, loaded_width(width, reach, in_millimetres(h.pry_contact)), t);
+  s.pry_mpa =
+      cantilever_stress(h.pry_n, reach_over_bearing_width(width, reach, in_millimetres(h.pry_contact)), 1, t);
   s.weight_mpa = cantilever_own_weight(density, reach, t);
   return s;
 }
@@ -54,6 +60,25 @@ Duration to_the_clock(Duration d) {
 Risk risk_of(double margin, double safety) {
   return margin >= safety ? Risk::low : margin >= safety * 3 / 4 ? Risk::watch : Risk::high;
 }
+
+constexpr double thickest = 25;
+
+/// The thickness, up to the next tenth of a millimetre, at which the place bears no more than `mpa`.
+std::optional<Length> thickness_for(const ThinPlace& place, const Handling& handling, Density density,
+                                    double mpa) {
+  const auto bears = [&](double t) {
+    ThinPlace thicker = place;
+    thicker.thickness = millimetres(t);
+    return stress_in(thicker, handling, density).worst_mpa() <= mpa;
+  };
+  double thin = in_millimetres(place.thickness), thick = thickest;
+  if (!(thin < thick) || !bears(thick)) return std::nullopt;
+  for (int i = 0; i < 60; ++i) (bears((thin + thick) / 2) ? thick : thin) = (thin + thick) / 2;
+  return millimetres(std::ceil(thick * 10 - 1e-6) / 10);
+}
+
+/// Strained by less than a twentieth more is strained alike.
+constexpr double alike = 1.05;
 
 }  // namespace
 
@@ -138,19 +163,42 @@ DemoldAnswer assess(const ThinPlace& place, const GreenStrength& strength, const
   a.margin = stress > 0 ? time.strength_mpa / stress : std::numeric_limits<double>::infinity();
   a.risk = risk_of(a.margin, handling.safety);
   if (a.risk == Risk::low) return a;
-
-  if (const auto age = strength.age_for(handling.safety * stress)) a.wait_until = to_the_clock(*age);
-  const auto low_at = [&](double t) {
-    ThinPlace thicker = place;
-    thicker.thickness = millimetres(t);
-    return stress_in(thicker, handling, density).worst_mpa() * handling.safety <= time.strength_mpa;
-  };
-  double thin = in_millimetres(place.thickness), thick = 25;
-  if (thin < thick && low_at(thick)) {
-    for (int i = 0; i < 60; ++i) (low_at((thin + thick) / 2) ? thick : thin) = (thin + thick) / 2;
-    a.thicken_to = millimetres(std::ceil(thick * 10 - 1e-6) / 10);
+  if (!strength.measured) {
+    // What is known is that pieces come out at the mix's own demold time; so much earlier they are riskier.
+    if (time.strength_mpa * 4 >= strength.at(strength.usual_demold) * 3) a.risk = Risk::watch;
+    if (a.risk == Risk::high) a.wait_until = to_the_clock(strength.usual_demold);
+    return a;
   }
+  if (const auto age = strength.age_for(handling.safety * stress)) a.wait_until = to_the_clock(*age);
+  a.thicken_to = thickness_for(place, handling, density, time.strength_mpa / handling.safety);
   return a;
+}
+
+std::vector<std::optional<DemoldRank>> rank_places(const std::vector<ThinPlace>& places,
+                                                   const GreenStrength& strength, const DemoldTime& time,
+                                                   const Handling& handling, Density density) {
+  std::vector<std::optional<DemoldRank>> out(places.size());
+  if (places.size() < 2) return out;
+  std::vector<double> stress;
+  for (const ThinPlace& p : places) stress.push_back(stress_in(p, handling, density).worst_mpa());
+  std::vector<double> order = stress;
+  std::sort(order.begin(), order.end());
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    // The lower middle of the others, which leaves out one that is as large as this.
+    const auto own =
+        static_cast<std::size_t>(std::lower_bound(order.begin(), order.end(), stress[i]) - order.begin());
+    const std::size_t middle = (places.size() - 2) / 2;
+    const double rest = order[middle < own ? middle : middle + 1];
+    DemoldRank& rank = out[i].emplace();
+    if (!(rest > 0)) continue;
+    rank.against_rest = stress[i] / rest;
+    if (rank.against_rest < alike) continue;
+    const double wanted = time.strength_mpa * rank.against_rest;
+    if (const auto age = strength.age_for(wanted); age && time.strength_mpa > 0)
+      rank.wait_until = to_the_clock(*age);
+    rank.thicken_to = thickness_for(places[i], handling, density, rest);
+  }
+  return out;
 }
 
 std::vector<std::string> demold_cautions(const GreenStrength& strength) {

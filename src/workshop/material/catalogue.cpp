@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One catalogue text to values. The format is described in docs/materials.md.
+#include <pourwright/door.hpp>
 #include <pourwright/material.hpp>
 
 #include "workshop/material/entry.hpp"
@@ -91,6 +92,12 @@ Expected<Habits> read_habits(const toml::table& table, std::string_view label) {
   h.cup = entry.mass("cup", small_range, Mass());
   h.residue = entry.mass("residue", small_range, Mass());
   h.bucket = entry.mass("bucket", small_range, Mass());
+  if (const std::string text = entry.text("read-as", ""); !text.empty()) {
+    if (const auto reading = parse_reading(text))
+      h.read_as = text;
+    else
+      entry.refuse("read-as", fmt::format("“read-as”: {}", reading.error().text), reading.error().hint);
+  }
   const std::string code = entry.text("currency", h.currency.code);
   if (const auto currency = find_currency(code))
     h.currency = *currency;

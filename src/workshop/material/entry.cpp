@@ -42,6 +42,16 @@ std::optional<Problem> refuse_deep_keys(std::string_view text, std::string_view 
   return std::nullopt;
 }
 
+/// "labor" for "labour", "mould" for "mold": the keys of this program are spelt one way, people are not.
+std::string other_spelling(std::string_view key) {
+  constexpr std::pair<std::string_view, std::string_view> spellings[] = {
+      {"colour", "color"}, {"labour", "labor"}, {"fibre", "fiber"}, {"mold", "mould"}};
+  std::string out(key);
+  for (const auto& [here, there] : spellings)
+    if (const auto at = out.find(here); at != std::string::npos) out.replace(at, here.size(), there);
+  return out;
+}
+
 }  // namespace
 
 Expected<toml::table> parse_toml(std::string_view text, std::string_view label) {
@@ -60,8 +70,16 @@ std::string place(std::string_view label, const toml::source_position& at) {
 }
 
 const toml::node* Entry::take(std::string_view key) {
-  if (std::find(known_.begin(), known_.end(), key) == known_.end()) known_.emplace_back(key);
-  return table_.get(key);
+  const auto know = [&](std::string_view k) {
+    if (std::find(known_.begin(), known_.end(), k) == known_.end()) known_.emplace_back(k);
+  };
+  know(key);
+  if (const toml::node* node = table_.get(key)) return node;
+  // Spelt as on the other side of the ocean; who writes both spellings is told of the second.
+  const std::string other = other_spelling(key);
+  const toml::node* node = other == key ? nullptr : table_.get(other);
+  if (node != nullptr) know(other);
+  return node;
 }
 
 void Entry::wrong(const toml::node& node, std::string text, std::string hint) {

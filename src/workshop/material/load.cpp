@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The workshop folder on top of the built-in catalogue, and looking things up.
+#include <pourwright/file_content.hpp>
 #include <pourwright/material.hpp>
 
 #include <algorithm>
@@ -16,6 +17,7 @@ constexpr std::uintmax_t largest_file = 1 << 20;
 
 Expected<std::vector<fs::path>> catalogue_files(const fs::path& folder) {
   std::error_code error;
+  if (fs::is_regular_file(folder, error)) return std::vector<fs::path>{folder};
   std::vector<fs::path> files;
   const auto end = fs::directory_iterator();
   auto it = fs::directory_iterator(folder, error);
@@ -44,6 +46,9 @@ Expected<std::string> file_text(const fs::path& path) {
   std::ifstream in(path, std::ios::binary);
   if (!in.read(text.data(), static_cast<std::streamsize>(size)))
     return unreadable("the disk did not give it");
+  if (const std::string_view content = content_name(text, size); !content.empty())
+    return fail(Code::config_syntax, fmt::format("“{}” is {}, not a TOML file", path.string(), content),
+                content_hint(content, "the workshop's .toml file"));
   return text;
 }
 

@@ -27,8 +27,10 @@ Amount money(Entry& entry, std::string_view key, const Currency& currency) {
   const std::string text = entry.text(key, "0");
   const auto a = parse_amount(text, currency);
   if (a && *a >= Amount()) return *a;
-  entry.refuse(key, fmt::format("“{}” is “{}”, not an amount in {}", key, text, currency.code),
-               fmt::format("write it in quotes, like {} = \"1.30\"", key));
+  entry.refuse(key,
+               a ? fmt::format("“{}” is “{}”, less than nothing", key, text)
+                 : fmt::format("“{}”: {}", key, a.error().text),
+               a ? fmt::format("write it in quotes, like {} = \"1.30\"", key) : a.error().hint);
   return {};
 }
 

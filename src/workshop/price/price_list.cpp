@@ -39,6 +39,10 @@ class Exact {
   static Amount cost(Duration time, Amount per_hour) { return cost_of(time, per_hour); }
   static Amount per_pull(Amount mold, std::int64_t pulls) { return price::per_pull(mold, pulls); }
   static Amount spoilt(Amount made, Ratio failed) { return price::spoilt(made, failed); }
+  static Amount for_each(Amount one, std::int64_t some, std::int64_t of) {
+    return price::for_each(one, some, of);
+  }
+  static Ratio on_gross(Ratio fees, Ratio vat) { return price::on_gross(fees, vat); }
   static Amount net_by_margin(Amount cost, Ratio margin, Ratio fees) {
     return price::net_by_margin(cost, margin, fees);
   }
@@ -75,6 +79,13 @@ std::optional<Problem> check(const PriceTerms& t) {
   if (auto p = check_share(t.overhead, "overheads", 100 * one)) return p;
   if (auto p = check_share(t.fees, "fees", one)) return p;
   if (auto p = check_share(t.vat, "a tax", 10 * one)) return p;
+  if (t.discount)
+    if (auto p = check_share(*t.discount, "a discount", one)) return p;
+  if (t.wholesale_discount)
+    if (auto p = check_share(*t.wholesale_discount, "a wholesale discount", one)) return p;
+  if (t.wholesale_markup && t.wholesale_discount)
+    return fail(Code::usage, "a wholesale price is asked for by markup and by discount",
+                "give one: on the cost, or off the price");
   if (t.round_to < Money())
     return fail(Code::bad_number, "prices cannot be rounded to a negative step", "give it like 0.50");
   return std::nullopt;
@@ -114,20 +125,26 @@ Expected<PriceLine> price_line(const PriceItem& item, const PriceTerms& t) {
   const auto markup = own ? item.markup : t.markup, margin = own ? item.margin : t.margin;
   if (markup && margin)
     return fail(Code::usage, "both a markup and a margin are given", "give one; the other follows");
-  if (!has_a_price(markup, margin, t.fees) || !has_a_price(t.wholesale_markup, std::nullopt, Ratio()))
+  const Ratio fees = t.fees_on_gross ? price::on_gross(t.fees, t.vat) : t.fees;
+  if (!has_a_price(markup, margin, fees) || !has_a_price(t.wholesale_markup, std::nullopt, Ratio()))
     return impossible(item);
   Exact exact(t);
   const WorkedOut<Exact> w = work_out<Exact>(
       exact,
       {item.per_kilogram, item.material, item.residue, item.low, item.high, item.pigment, item.mold,
-       item.pulls, item.labour, item.packaging, markup, margin},
-      {t.labour_per_hour, t.failed, t.overhead, t.fees, t.vat, t.wholesale_markup, smallest_step(t)});
+       item.pulls, item.labour, item.packaging, item.shipping, std::max<std::int64_t>(1, item.pieces),
+       item.surplus, markup, margin},
+      {t.labour_per_hour, t.failed, t.overhead, t.fees, t.vat, t.fees_on_gross, t.fee_per_sale, t.discount,
+       t.wholesale_markup, t.wholesale_discount, smallest_step(t)});
   PriceLine line;
   line.name = item.name;
   line.pieces = item.pieces;
   line.material_mass = item.material;
   line.total = w.total;
   put_parts(w, item.pigment, line);
+  line.fees = rounded(w.fees, t.currency);
+  line.list_price = w.list_price;
+  line.shop_cost = rounded(w.shop_cost, t.currency);
   line.net = w.net;
   line.tax = w.tax;
   line.price = w.price;
@@ -149,6 +166,12 @@ Amount per_pull(Amount mold, std::int64_t pulls) {
 }
 Amount spoilt(Amount made, Ratio failed) {
   return proportion(made, failed.in_millionths(), one - failed.in_millionths());
+}
+Amount for_each(Amount one_piece, std::int64_t some, std::int64_t of) {
+  return proportion(one_piece, some, of);
+}
+Ratio on_gross(Ratio fees, Ratio vat) {
+  return Ratio::millionths(multiply_divide(fees.in_millionths(), one + vat.in_millionths(), one));
 }
 Amount net_by_margin(Amount cost, Ratio margin, Ratio fees) {
   return proportion(cost, one, kept_by_margin(margin, fees));

@@ -193,6 +193,20 @@ Recipe describe(const Mix& mix, Weighing::Result w, const RecipeOptions& options
 
 }  // namespace
 
+namespace {
+
+/// A recipe whose powder is nothing on this scale is no recipe.
+Expected<Recipe> with_powder(Recipe recipe, Mass step) {
+  if (mass_of(recipe.parts, PartKind::powder) > Mass{}) return recipe;
+  return fail(Code::bad_quantity,
+              fmt::format("{} g of {} want less powder than one step of {} g on this scale",
+                          grams_text(mass_of(recipe.parts, PartKind::liquid), Mass::micrograms(1000)),
+                          recipe.parts.front().name, grams_text(step, step)),
+              "mix more at once, or weigh on a finer scale (--scale-step)");
+}
+
+}  // namespace
+
 // The batch grows with the liquid, so the smallest liquid that suffices is found by halving.
 Expected<Recipe> weigh_for_total(const Mix& mix, Mass wanted, const RecipeOptions& options) {
   if (auto problem = check(mix, wanted, options)) return *problem;
@@ -207,7 +221,7 @@ Expected<Recipe> weigh_for_total(const Mix& mix, Mass wanted, const RecipeOption
     const std::int64_t middle = too_few + (enough - too_few) / 2;
     (weighing.from(step * middle).total >= wanted ? enough : too_few) = middle;
   }
-  return describe(mix, weighing.from(step * enough), options, *doses);
+  return with_powder(describe(mix, weighing.from(step * enough), options, *doses), step);
 }
 
 Expected<Recipe> weigh_for_liquid(const Mix& mix, Mass liquid, const RecipeOptions& options) {
@@ -221,7 +235,8 @@ Expected<Recipe> weigh_for_liquid(const Mix& mix, Mass liquid, const RecipeOptio
     return fail(Code::bad_quantity, "the liquid makes more mix than anybody weighs", "check the unit");
   const auto ratio = ratio_with_pigments(mix, all, options);
   if (!ratio) return ratio.error();
-  return describe(mix, Weighing(mix, options, *ratio).from(liquid), options, *doses);
+  return with_powder(describe(mix, Weighing(mix, options, *ratio).from(liquid), options, *doses),
+                     options.scale_step);
 }
 
 Expected<Recipe> weigh_exactly(const Mix& mix, Mass total, Mass step) {

@@ -181,3 +181,37 @@ TEST_CASE("every code that intake returns says where to look and what to do") {
                                                         {"ply\nformat ascii 1.0\n", "tray.ply"}})
     CHECK(refused(bytes, name).text.find("tray.") != std::string::npos);
 }
+
+TEST_CASE("a picture or document under any name is called what it is") {
+  using namespace std::string_literals;
+  const Folder folder;
+  const std::pair<std::string, std::string> contents[] = {
+      {"\xFF\xD8\xFF\xE0\0\x10JFIF\0"s + std::string(500, '9'), "a JPEG picture"},
+      {"\x89PNG\r\n\x1A\n\0\0\0\rIHDR"s + std::string(200, 'x'), "a PNG picture"},
+      {"GIF89a"s + std::string(300, 'x'), "a GIF picture"},
+      {"%PDF-1.7\n1 0 obj\n<< /Type /Catalog >>\nendobj\n"s, "a PDF document"},
+      {"<!DOCTYPE html>\n<html><body>404</body></html>\n"s, "a web page (HTML)"},
+      {"\x1F\x8B\x08\0"s + std::string(100, 'z'), "a gzip archive"},
+      {"Rar!\x1A\x07\1\0"s + std::string(100, 'z'), "a RAR archive"},
+      {std::string(5000, '\0'), "nothing but zero bytes"}};
+  for (const std::string ending : {".stl", ".obj", ".ply", ".off", ".3mf", ".STL", ""})
+    for (const auto& [bytes, name] : contents) {
+      CAPTURE(ending);
+      CAPTURE(name);
+      const auto from_disk = read_mesh_file(folder.put("renamed" + ending, bytes));
+      REQUIRE_FALSE(from_disk);
+      CHECK(from_disk.error().code == Code::format_unknown);
+      CHECK(from_disk.error().text.find("is " + name + ", not a mesh") != std::string::npos);
+      const auto from_memory =
+          read_mesh_bytes(std::as_bytes(std::span(bytes.data(), bytes.size())), "renamed" + ending);
+      REQUIRE_FALSE(from_memory);
+      CHECK(from_memory.error().text == from_disk.error().text);
+    }
+  // A mesh is a mesh whatever its header says.
+  std::string named = stl_binary(cube());
+  named.replace(0, 4, "GIF89a", 4);
+  CHECK(read_mesh_file(folder.put("named.stl", named)));
+  std::string jpeg = stl_binary(cube());
+  jpeg.replace(0, 3, "\xFF\xD8\xFF");
+  CHECK(read_mesh_file(folder.put("jpeg.stl", jpeg)));
+}

@@ -105,3 +105,72 @@ TEST_CASE("strips and bars: beam theory") {
   // Half the wall, four times the stress.
   CHECK(cantilever_stress(5, 30, 20, 2) == doctest::Approx(4 * cantilever_stress(5, 30, 20, 4)));
 }
+
+// ---- a finger on the edge of a strip that has no end ----------------------------------------------------
+
+namespace {
+
+/// Bending moment at the root of an endless cantilever plate of reach 1, of a line of unit force along the
+/// free edge that goes as cos(ks): the plate equation in one dimension, its two conditions at the free edge
+/// solved by Cramer's rule. ν = 0.3.
+double root_moment(double k) {
+  if (k < 1e-4) return 1;
+  const double nu = 0.3, s = std::sinh(k), c = std::cosh(k);
+  // w = a (sinh − ξ cosh) + b ξ sinh, ξ = k x: clamped at x = 0.
+  const double moment_a = (-s - k * c) - nu * (s - k * c), moment_b = (2 * c + k * s) - nu * k * s;
+  const double shear_a = (-2 * c - k * s) + (2 - nu) * k * s,
+               shear_b = (3 * s + k * c) - (2 - nu) * (s + k * c);
+  const double determinant = moment_a * shear_b - moment_b * shear_a;
+  return std::abs(2 * k * k * moment_a / (k * k * k * determinant));
+}
+
+/// The same of a unit force on a patch `width` reaches wide, opposite its middle; the Fourier integral by
+/// Simpson's rule.
+double patch_root_moment(double width) {
+  constexpr int n = 8000;
+  constexpr double most = 40;
+  double sum = 0;
+  for (int i = 0; i <= n; ++i) {
+    const double k = most * i / n, x = k * width / 2;
+    const double weight = i == 0 || i == n ? 1 : i % 2 == 1 ? 4 : 2;
+    sum += weight * root_moment(k) * (x < 1e-9 ? 1 : std::sin(x) / x);
+  }
+  return sum * most / n / 3 / std::acos(-1.0);
+}
+
+/// As the workshop reckons it, in the same measure: moment over force.
+double reckoned(double reach, double width, double contact) {
+  Handling h;
+  h.pry_n = 1;
+  h.pry_contact = millimetres(contact);
+  const ThinPlace p{ThinKind::fin, millimetres(2), millimetres(reach), millimetres(width)};
+  return stress_in(p, h, grams_per_millilitre(1.75)).pry_mpa * 4 / 6;
+}
+
+}  // namespace
+
+TEST_CASE("a force on the edge of an endless cantilever plate: Jaramillo's 0.509 P") {
+  // T. J. Jaramillo, Deflections and moments due to a concentrated load on a cantilever plate of infinite
+  // length, J. Appl. Mech. 17(1) (1950) 67-72; also Timoshenko & Woinowsky-Krieger, article 48.
+  CHECK(patch_root_moment(0) == doctest::Approx(0.509).epsilon(1e-3));
+  // Everything that is pushed at the edge arrives at the root.
+  CHECK(patch_root_moment(200) * 200 == doctest::Approx(1).epsilon(5e-3));
+}
+
+TEST_CASE(
+    "a finger's force is borne by about twice the reach: never less stress than the plate's, 5 % more at "
+    "most") {
+  for (const double reach : {2.0, 5.5, 10.6, 30.0, 80.0}) {
+    const double exact = patch_root_moment(0);
+    for (const double width : {4 * reach, 12 * reach, 300 * reach}) {
+      CHECK(reckoned(reach, width, 0.01) >= exact);
+      CHECK(reckoned(reach, width, 0.01) <= 1.05 * exact);
+    }
+  }
+  // A finger of some width strains the root less than a point does; it is never taken for more than that.
+  for (double contact = 0.05; contact < 40; contact *= 1.3) {
+    const double exact = patch_root_moment(contact);
+    CHECK(reckoned(10, 1e4, 10 * contact) >= exact * (1 - 1e-6));
+    CHECK(reckoned(10, 1e4, 10 * contact) <= std::max(patch_root_moment(0) * 1.05, 1 / contact));
+  }
+}

@@ -101,6 +101,74 @@ TEST_CASE("a piece's whole cost, by hand") {
   CHECK(*line.break_even == 7);
 }
 
+TEST_CASE("fees on the price with tax, a fee for each sale, shipping and a discount, by hand") {
+  PriceItem i = item("8");
+  i.packaging = euros("0.60");
+  i.shipping = euros("4.40");
+  PriceTerms t;
+  t.fees = in_percent("10");
+  t.fees_on_gross = true;
+  t.fee_per_sale = euros("0.30");
+  t.vat = in_percent("20");
+  t.margin = in_percent("40");
+  // 8.00 + 0.60 + 4.40 = 13.00, with the fee 13.30; a tenth of the price with tax is 12 % of the net one:
+  // net 13.30/(1 − 0.40 − 0.12) = 27.7083, with tax 33.25, tax 33.25/6 = 5.54, net 27.71; fees 3.325 + 0.30.
+  const PriceLine line = only(i, t);
+  CHECK(line.price == Money::minor(3325));
+  CHECK(line.tax == Money::minor(554));
+  CHECK(line.net == Money::minor(2771));
+  CHECK(line.fees == Money::minor(362));  // 3.625, halves to even
+  CHECK(line.total == Money::minor(1662));
+  CHECK(fixed(line.margin.in_percent(), 1) == "40.0");
+  CHECK(line.shop_cost == Money::minor(860));
+  CHECK(line.list_price == line.price);
+  // A third off: 22.17 with tax, tax 3.70 (3.695), net 18.47; fees 2.217 + 0.30; cost 15.517.
+  t.discount = in_percent("33.333333");
+  const PriceLine cheap = only(i, t);
+  CHECK(cheap.list_price == Money::minor(3325));
+  CHECK(cheap.price == Money::minor(2217));
+  CHECK(cheap.tax == Money::minor(370));
+  CHECK(cheap.net == Money::minor(1847));
+  CHECK(cheap.total == Money::minor(1552));
+  // To a shop for half the net list price, discount or not: 27.71/2 = 13.855, halves to even.
+  t.wholesale_discount = in_percent("50");
+  CHECK(only(i, t).wholesale == Money::minor(1386));
+  t.discount.reset();
+  CHECK(only(i, t).wholesale == Money::minor(1386));
+  t.wholesale_discount = in_percent("80");
+  CHECK(*only(i, t).wholesale < only(i, t).shop_cost);
+}
+
+TEST_CASE("fees on net and fees on gross are one without tax, and cost more with it") {
+  PriceTerms t;
+  t.fees = in_percent("8");
+  t.markup = in_percent("50");
+  const Money net = only(item("20"), t).price;
+  t.fees_on_gross = true;
+  CHECK(only(item("20"), t).price == net);
+  t.vat = in_percent("19");
+  const PriceLine gross = only(item("20"), t);
+  t.fees_on_gross = false;
+  CHECK(gross.net > only(item("20"), t).net);
+  // 20·1.5/(1 − 1.5·0.08·1.19) = 34.9976.
+  CHECK(gross.net == Money::minor(3500));
+  t.fees_on_gross = true;
+  t.fees = in_percent("60");  // 1.5·0.6·1.19 of the net price: nothing is left
+  CHECK(price_list({item("20")}, t).error().code == Code::price_impossible);
+}
+
+TEST_CASE("pieces nobody ordered are paid by those that are sold, when it is asked for") {
+  PriceItem i = item("10");
+  i.pieces = 33;
+  PriceTerms t;
+  CHECK(only(i, t).total == Money::minor(1000));
+  i.surplus = 3;  // 36 are made at 10.00 for 33 that are sold
+  CHECK(only(i, t).total == Money::minor(1091));
+  CHECK(only(i, t).waste == Money::minor(91));
+  t.failed = in_percent("50");  // one more of each is spoilt
+  CHECK(only(i, t).total == Money::minor(2091));
+}
+
 TEST_CASE("an uncertain volume shows as a range of prices") {
   PriceItem i = item("10");
   i.low = Mass::grams(900);
@@ -148,6 +216,8 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
         i.pulls = some(80);
         i.labour = Duration(static_cast<double>(some(900)));
         i.packaging = amount();
+        i.shipping = amount();
+        i.surplus = some(4);
       }
       PriceTerms t;
       t.currency = c;
@@ -155,7 +225,11 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
       t.failed = Ratio::millionths(some(90'000));
       t.overhead = Ratio::millionths(some(200'000));
       t.fees = Ratio::millionths(some(100'000));
+      t.fees_on_gross = some(2) == 0;
+      t.fee_per_sale = amount();
       t.vat = Ratio::millionths(some(250'000));
+      if (some(3) == 0) t.discount = Ratio::millionths(some(900'000));
+      if (some(3) == 0) t.wholesale_discount = Ratio::millionths(some(900'000));
       if (some(2) == 0)
         t.markup = Ratio::millionths(some(2'000'000));
       else
@@ -170,7 +244,10 @@ TEST_CASE("the sum of parts is the total and net plus tax the price, in every cu
         CHECK(l.net + l.tax == l.price);
         CHECK(l.price_low <= l.price);
         CHECK(l.price <= l.price_high);
-        if (t.round_to > Money()) CHECK(l.price.in_minor() % t.round_to.in_minor() == 0);
+        if (t.round_to > Money()) CHECK(l.list_price.in_minor() % t.round_to.in_minor() == 0);
+        CHECK(l.price <= l.list_price);
+        if (!t.discount) CHECK(l.price == l.list_price);
+        CHECK(l.shop_cost <= l.total);
         net += l.net * l.pieces;
         tax += l.tax * l.pieces;
       }
@@ -190,6 +267,13 @@ TEST_CASE("prices that cannot be are refused") {
   t = {};
   t.failed = in_percent("100");
   CHECK(price_list({}, t).error().code == Code::price_impossible);
+  t = {};
+  t.markup = in_percent("10");
+  t.wholesale_markup = t.wholesale_discount = in_percent("10");
+  CHECK(price_list({item("1")}, t).error().code == Code::usage);
+  t = {};
+  t.discount = in_percent("100");
+  CHECK(price_list({item("1")}, t).error().code == Code::price_impossible);
   t = {};
   t.markup = in_percent("2000");
   t.fees = in_percent("5");
