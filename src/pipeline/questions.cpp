@@ -88,13 +88,18 @@ std::optional<Problem> weigh_answers(ChosenMix chosen, const MixSettings& settin
     card.scale_step = chosen.scale_step;
     card.scale = chosen.scale;
   }
+  const auto as_chosen = choose_mix(settings);  // before any record was applied
+  if (!as_chosen) return as_chosen.error();
   for (Question& q : card.questions)
     for (Question::Answer& a : q.answers) {
-      const auto need = batch_need(chosen, {{q.path, q.copies, a.fill, false}}, settings);
+      // As a card of its own would be: the records speak of the mold, and of this mix.
+      const auto need = batch_need(*as_chosen, {{q.path, q.copies, a.fill, true, false}}, settings);
       if (!need) return need.error();
+      if (!need->refused.empty()) return need->refused.front().second;
       chosen.allowance = need->allowance;
-      const MoldDemand demand{std::filesystem::path(q.path).filename().string(), q.copies, a.fill};
-      auto tray = weigh_tray(need->mix, {demand}, weighing_options(chosen, settings.pigments));
+      auto tray =
+          weigh_tray(need->mix, {{std::filesystem::path(q.path).filename().string(), q.copies, a.fill}},
+                     weighing_options(chosen, settings.pigments));
       if (!tray) return tray.error();
       a.recipe = std::move(tray->total);
     }
@@ -103,7 +108,7 @@ std::optional<Problem> weigh_answers(ChosenMix chosen, const MixSettings& settin
 
 Problem with_units(Problem problem, const std::vector<const Measured*>& molds) {
   for (const Measured* m : molds) {
-    if (m == nullptr) continue;  // known by its water fills alone
+    if (m == nullptr) continue;  // known by its name, without a file
     for (const Alternative& other : m->row.doubt)
       if (other.about == "unit")
         problem.hint += fmt::format("{}“{}” with {}", problem.hint.empty() ? "" : "; ",
