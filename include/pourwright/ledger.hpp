@@ -109,6 +109,18 @@ struct BatchSheet {
     std::vector<Dose> doses;
     bool operator==(const Cup&) const = default;
   };
+  /// One technique of a split, so that it can be laid out again in another size.
+  struct Step {
+    std::string name, technique;
+    std::vector<Ratio> shares;  ///< of its cups, which follow one another in `cups`
+    Mass plain;                 ///< taken from the bucket
+    bool all = false;           ///< that was all there was
+    bool carry = false;         ///< went on with what the step before left
+    Mass pour;                  ///< what was to be poured; zero: all of it
+    int portions = 0;           ///< layers or drops; zero: as usual
+    Duration time;              ///< zero: as usual
+    bool operator==(const Step&) const = default;
+  };
   std::string title;
   std::string mix;  ///< key
   Ratio ratio;
@@ -119,7 +131,10 @@ struct BatchSheet {
   std::vector<Amount> parts;
   std::vector<Mold> molds;
   std::vector<Cup> cups;
-  std::string dry_colour;  ///< how it looked once dry
+  std::vector<Step> steps;  ///< none: cups alone
+  Mass residue;             ///< of every cup, where there are steps
+  Duration mixing;          ///< until the first of them
+  std::string dry_colour;   ///< how it looked once dry
   std::string note;
   bool operator==(const BatchSheet&) const = default;
 };

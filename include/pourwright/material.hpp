@@ -120,6 +120,7 @@ struct LeftoverMold {
   std::string key, name;
   Volume holds;
   int copies = 1;
+  Mass takes = {};  ///< of the mix, where that was reckoned; zero: what it holds
 };
 
 /// A size in which something is sold.
@@ -141,6 +142,7 @@ struct Habits {
   bool us_units = false;  ///< ounces beside grams
   Mass cup;               ///< what the mixing cup weighs
   Mass residue;           ///< what stays in every cup that is poured
+  Mass bucket;            ///< most that is mixed at once; zero: not said
   Currency currency;
   std::string read_as;  ///< what its mesh files show, a word of --read-as; empty: decided file by file
 };

@@ -151,6 +151,7 @@ struct FoundFile {
   std::filesystem::path path;
   int copies = 0;  ///< from "mold.stl:6"; 0: not said
   std::optional<Problem> problem = {};
+  bool by_name = false;  ///< there is no file: `path` is the name under which water fills are recorded
 };
 std::vector<FoundFile> find_files(const std::vector<std::string>& arguments);
 

@@ -27,7 +27,25 @@ struct MoldOfCard {
   int copies = 1;
   Interval<Volume> fill;  ///< of one copy
   bool full = true;       ///< filled as the water fills were: to the brim
+  bool by_name = false;   ///< no file: `fill` is what the water fills say, and nothing beside them
 };
+
+/// A mold without a file, known by its water fills.
+struct NamedMold {
+  std::string name;  ///< as it was recorded
+  Interval<Volume> holds;
+  int fills = 0;
+};
+/// Whether a word names a file, be it there or not: it has a folder or the ending of a format.
+bool looks_like_file(const std::string& name);
+/// By its name, upper and lower case alike; nothing when no water fill is recorded under it.
+Expected<std::optional<NamedMold>> named_mold(const std::string& name, const MixSettings& settings);
+/// The names that have water fills, in order.
+Expected<std::vector<std::string>> filled_molds(const MixSettings& settings);
+Note note_by_name(const NamedMold& mold);
+/// Files that are missing but are the names of molds ("daisy tray", "daisy tray:4") become those; a name that
+/// is nearly one gets it as a hint.
+std::optional<Problem> find_by_name(std::vector<FoundFile>& files, const MixSettings& settings);
 
 /// What a batch for some molds takes, and why: the one answer behind everything that is weighed for a mold.
 /// Every number that records changed has a note with the one it replaced.

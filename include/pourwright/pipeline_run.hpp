@@ -42,6 +42,7 @@ struct MoldVolume {
   Notes notes;
   /// Width and depth of what stands on the shelf, when the file shows the mold itself.
   std::optional<std::array<Length, 2>> stands = {};
+  bool by_name = false;  ///< there is no file: known by its water fills
 };
 /// Measures meshes; in the same order. Who has no geometry wing answers with problems.
 using MeasureMolds = std::function<std::vector<Expected<MoldVolume>>(const std::vector<MoldSource>&)>;

@@ -32,7 +32,10 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
 std::optional<Problem> read_split_plan(const std::filesystem::path& file, SplitRequest& request,
                                        MixSettings& settings);
 
-Expected<LeftoverReport> leftover(Mass left, const MixSettings& settings);
+/// The small molds of the workshop, and `more` that are known by water fills under their names, for what is
+/// left.
+Expected<LeftoverReport> leftover(Mass left, const MixSettings& settings,
+                                  const std::vector<std::string>& more = {});
 
 // ---- batch sheets --------------------------------------------------------------------------------------
 

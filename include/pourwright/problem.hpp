@@ -23,77 +23,77 @@ namespace pourwright {
 /// `explain` prints live in one table in src/units/problem.cpp.
 enum class Code : std::uint8_t {
   // the command line and configuration
-  usage,
-  bad_number,
-  bad_quantity,
-  unknown_name,
-  config_missing,
-  config_syntax,
-  config_unknown_key,
-  config_bad_value,
+  usage,               ///< words that no command or option takes
+  bad_number,          ///< not a number, or with a thousands separator
+  bad_quantity,        ///< a number in the wrong unit, or beyond what is poured
+  unknown_name,        ///< no mix, pigment, command or currency of that name
+  config_missing,      ///< a workshop or run file that is not there
+  config_syntax,       ///< not TOML
+  config_unknown_key,  ///< a key nobody reads; the nearest is named
+  config_bad_value,    ///< a key whose value cannot be
   // files
-  file_missing,
-  file_unreadable,
-  nothing_found,
-  output_exists,
-  output_failed,
+  file_missing,     ///< nothing at that path
+  file_unreadable,  ///< no permission, a device, a folder
+  nothing_found,    ///< a folder without a mesh
+  output_exists,    ///< would be overwritten; --force
+  output_failed,    ///< could not be written whole; what was there stays
   // intake
-  format_unknown,
-  format_switched_off,
-  format_not_built,
-  file_empty,
-  file_truncated,
-  file_malformed,
-  index_out_of_range,
-  coordinate_not_finite,
-  too_large,
-  no_triangles,
-  reader_failed,
+  format_unknown,         ///< content and name are no mesh we know
+  format_switched_off,    ///< one of the further formats; --more-formats
+  format_not_built,       ///< this build cannot read it
+  file_empty,             ///< no byte
+  file_truncated,         ///< ends in the middle
+  file_malformed,         ///< against the rules of its format
+  index_out_of_range,     ///< a corner that is not in the file
+  coordinate_not_finite,  ///< NaN, infinity, or beyond a double
+  too_large,              ///< more than the limits of reading
+  no_triangles,           ///< points or lines only
+  reader_failed,          ///< the child that reads further formats ended
   // solid
-  not_closed,
-  not_oriented,
-  overlaps_itself,
-  shells_contradict,
-  no_volume,
-  too_uncertain,
+  not_closed,         ///< open edges that could not be closed
+  not_oriented,       ///< sides of the surface disagree
+  overlaps_itself,    ///< bodies that could not be united
+  shells_contradict,  ///< shells inside each other with the same side out
+  no_volume,          ///< everything lies in a plane
+  too_uncertain,      ///< wider than --max-uncertainty
   // cavity
-  reading_in_doubt,
-  holds_nothing,
-  fill_out_of_range,
+  reading_in_doubt,   ///< a mold as likely as a piece; --read-as
+  holds_nothing,      ///< no cavity in this position
+  fill_out_of_range,  ///< a level above the brim or below the floor
   // recipe
-  amount_not_positive,
-  pigment_over_ceiling,
-  shares_invalid,
+  amount_not_positive,   ///< nothing to weigh
+  pigment_over_ceiling,  ///< more than the mix bears
+  shares_invalid,        ///< cups that do not add up
   // run and price
-  does_not_fit,
-  price_impossible,
+  does_not_fit,      ///< one piece larger than the bucket
+  price_impossible,  ///< fees and margin leave nothing
   // ledger
-  ledger_busy,
-  ledger_full,
-  ledger_unwritable,
-  ledger_corrupt,
-  ledger_too_new,
-  record_unknown,
-  record_invalid,
+  ledger_busy,        ///< another program writes; try again
+  ledger_full,        ///< no room on the disk
+  ledger_unwritable,  ///< no permission
+  ledger_corrupt,     ///< its checks do not agree
+  ledger_too_new,     ///< written by a later version
+  record_unknown,     ///< no record of that number
+  record_invalid,     ///< cannot be, or is there already
   // run limits and our own bugs
-  time_limit,
-  memory_limit,
-  internal,
+  time_limit,    ///< --time-limit of one file
+  memory_limit,  ///< --memory-limit of one file, or the machine's
+  internal,      ///< our own bug; please report it
 };
 
 /// What kind of failure a code is; the shells map it to an exit status (sysexits.h, and docs/manual.md), and
 /// the cache keeps only answers that the content of a file decides: bad_data.
 enum class Kind : std::uint8_t {
-  usage,
-  bad_data,
-  input_missing,
-  not_installed,
-  internal,
-  cannot_create,
-  io,
-  config,
-  limit,
-  temporary,
+  usage,          ///< 64
+  bad_data,       ///< 65
+  input_missing,  ///< 66
+  not_installed,  ///< 69
+  internal,       ///< 70
+  cannot_create,  ///< 73
+  io,             ///< 74
+  config,         ///< 78
+  limit,          ///< 124, 137 or 2
+  temporary,      ///< 75
 };
 
 struct CodeInfo {

@@ -54,6 +54,7 @@ struct MeasureReport {
 /// One mold on the pour card.
 struct CardMold {
   std::string path;
+  bool by_name = false;  ///< there is no file: `path` is the mold's name
   int copies = 1;
   Interval<Volume> fill;  ///< of one copy
   MoldRow weighed;        ///< of all copies, on the scale's step

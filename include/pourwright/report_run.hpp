@@ -19,6 +19,11 @@ struct RunPieceRow {
   std::string name, order;
   int pours = 0;  ///< fillings of a mold
   Mass each;      ///< mix in one of them
+  struct Colour {
+    std::string name;
+    Mass each;
+  };
+  std::vector<Colour> colours;  ///< of one filling, the base first; add up to `each`; empty without colour
 };
 
 /// The bucket itself first, then what is split off it.
@@ -42,6 +47,8 @@ struct RunBatchRow {
   /// Seconds of work since the first morning; nothing when the run has no hours. `out` is when its last piece
   /// is taken out of the mold.
   std::optional<Duration> start, poured, out;
+  std::optional<Duration>
+      spare;  ///< of the working time, when the last mold is full; nothing without a limit
 };
 
 /// What all batches need of one material, and the packs that cover what the shelf lacks at the lowest price.

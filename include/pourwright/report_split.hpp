@@ -20,6 +20,7 @@ struct SplitReport {
   Mass scale_step, pigment_step;
   std::string scale, pigment_scale;  ///< names; empty: not known
   std::optional<Recipe> base;        ///< how the mix itself is weighed, when that was asked
+  SplitPlan asked;                   ///< what it was planned from
   PlannedSplit plan;
   bool followed = false;      ///< more than filling cups: a technique, a residue, several steps
   std::optional<int> pieces;  ///< what is poured goes into as many
@@ -60,6 +61,7 @@ struct RepeatReport {
   };
   std::vector<Row> molds;
   std::optional<Split> cups;
+  std::optional<SplitReport> steps;  ///< instead of cups, where the sheet knows them
 };
 std::string repeat_text(const RepeatReport& report, std::int64_t utc_offset, const TextStyle& style);
 std::string repeat_json(const RepeatReport& report);

@@ -21,13 +21,17 @@ namespace pourwright {
 /// mold.
 struct PackResource {
   std::int64_t capacity = 0;
-  std::vector<std::int64_t> uses;  ///< of one piece, by kind
+  std::vector<std::int64_t> uses;         ///< of one piece, by kind
+  std::vector<std::int64_t> extras = {};  ///< of each extra in the batch, by number; empty: none uses any
 };
 
-/// Pieces that are alike are one kind. What must not meet in a batch (two base colours) is two problems.
+/// Pieces that are alike are one kind. What must not meet in a batch (two base colours) is two problems. An
+/// extra is what a batch needs once as soon as one of its pieces calls for it, however many do: the cup of an
+/// accent, with what stays in it and the time to fill it.
 struct PackProblem {
   std::vector<int> counts;  ///< by kind
   std::vector<PackResource> resources;
+  std::vector<std::vector<int>> calls = {};  ///< by kind: the extras it calls for; empty: no kind calls
 };
 
 struct PackOptions {
@@ -52,8 +56,9 @@ struct Packing {
 
 /// Vector bin packing. Exact for a few hundred pieces: bounds, greedy filling, then a tree search over
 /// patterns that is guided by the linear relaxation of Gilmore and Gomory, whose bound is confirmed in whole
-/// numbers. Fails when a piece does not fit into an empty bin, a number is negative or above 10^13, or there
-/// are more than 20,000 pieces. Above 400 kinds only the quick bounds and the greedy filling are used.
+/// numbers. Fails when a piece with its extras does not fit into an empty bin, a number is negative or above
+/// 10^13, or there are more than 20,000 pieces. Above 400 kinds only the quick bounds and the greedy filling
+/// are used.
 Expected<Packing> pack(const PackProblem& problem, const PackOptions& options = {});
 
 // ---- the plan: batches, their order, and the hours ----------------------------------------------------
@@ -82,6 +87,12 @@ struct RunPour {
   Mass mix;
   int count = 1;
   Duration pour;
+  Duration finishing = {};  ///< of what one filling gives, once it is out of the mold
+};
+
+/// Hours in which nobody works, of every day, counted from its start.
+struct RunBreak {
+  Duration from, to;
 };
 
 struct RunLimits {
@@ -95,6 +106,9 @@ struct RunLimits {
   Duration rinse, wash;        ///< of the bucket: before the same or a darker base, before a lighter one
   Duration day;                ///< hours of work in a day; zero: the run is one long day
   bool never_lighter = false;  ///< from light to dark once, however long the day gets
+  Ratio reserve = {};          ///< of the working time, what every batch leaves of it
+  Duration night = {};  ///< from the end of a day to the start of the next; what is poured goes on setting
+  std::vector<RunBreak> breaks = {};  ///< rising, apart; nothing is begun that would last into one
 };
 
 struct RunOrder {
@@ -112,15 +126,15 @@ struct RunBatch {
   Mass residue;                   ///< stays in bucket and cups
 };
 
-enum class RunWork : std::uint8_t { weigh, mix, split, pour, clean, demold };
+enum class RunWork : std::uint8_t { weigh, mix, split, pour, clean, demold, finish };
 
-/// What the one pair of hands does. Times are seconds of work since the first morning: day d (from 0) lasts
-/// from d times the day's length; the nights between are not counted.
+/// What the one pair of hands does. Times are seconds since the first morning: day d (from 0) lasts from d
+/// times the day's length, breaks included; the nights between are not counted.
 struct RunTask {
   RunWork work = RunWork::weigh;
   int batch = 0;  ///< index into RunPlan::batches
-  int pour = -1;  ///< demold: which pieces
-  int count = 0;  ///< demold: how many
+  int pour = -1;  ///< demold, finish: which pieces
+  int count = 0;  ///< demold: how many; finish: how many are done at the end of it, 0 when one is only begun
   Duration from, to;
 };
 
@@ -140,7 +154,7 @@ struct RunPlan {
   bool batches_proven = false, waste_proven = false, day_proven = false;
   Mass residue;
   std::vector<RunTask> tasks;  ///< in order of time; empty when nothing takes time
-  Duration finish;             ///< last piece out and last bucket clean
+  Duration finish;             ///< last piece out and finished, last bucket clean
   int days = 1;
   std::vector<RunAdvice> advice;
 };
@@ -152,10 +166,10 @@ struct RunOptions {
 };
 
 /// The plan with the fewest batches; of those with the least residue; of those that are done soonest; of
-/// those with the fewest orders spread over batches. The number of batches is exact when `batches_proven`;
-/// small runs are compared exhaustively, larger ones improved step by step. A batch keeps room for the
-/// residue of every cup of its base. Fails when one pour alone passes a limit, or an index or number is
-/// senseless.
+/// those that go back to a lighter base least often; of those with the fewest orders spread over batches. The
+/// number of batches is exact when `batches_proven`; small runs are compared exhaustively, larger ones
+/// improved step by step. A batch has room and time for the cups of its own pieces. Fails when one pour alone
+/// passes a limit, or an index or number is senseless.
 Expected<RunPlan> plan_run(const RunOrder& order, const RunOptions& options = {});
 
 // ---- what to buy --------------------------------------------------------------

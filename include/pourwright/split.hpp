@@ -26,12 +26,19 @@ struct SplitOptions {
 };
 
 /// A pigment too small to weigh, thinned with plain mix: stir `pigment` into `mix`, put `take` of that in the
-/// cup.
+/// cup. Never more mix than a quarter of the cup's.
 struct MasterBatch {
   std::string pigment_name;
   Mass pigment;  ///< 50 steps of the pigment scale
   Mass mix;      ///< plain mix stirred into it
   Mass take;  ///< of the two together; at least 50 steps, and it counts as the cup's mix but for its pigment
+
+  Mass left() const { return pigment + mix - take; }
+  /// The plain mix in what is left.
+  Mass aside() const {
+    return Mass::micrograms(
+        multiply_divide(left().in_micrograms(), mix.in_micrograms(), (pigment + mix).in_micrograms()));
+  }
 };
 
 struct FilledCup {
@@ -48,14 +55,16 @@ struct FilledCup {
 struct Split {
   Mass mix;                     ///< exactly the sum of the cups' mix
   std::vector<FilledCup> cups;  ///< in the order given
+  Mass aside;                   ///< plain mix that goes into master batches and not into a cup
   Notes notes;  ///< rounded down to the step, a cup or pigment too small to weigh, near the ceiling
 };
 
 /// Divides `total` by largest remainder, so that the cups add up exactly and each is less than a step from
-/// its share. A total off the step is rounded down, never up: no more can be poured than is there. Fails with
-/// shares_invalid when a share is not positive, two are left out, or they do not add up to 100 %; with
-/// pigment_over_ceiling naming the cup; with usage when there is no cup or two have the same name; and with
-/// amount_not_positive when the total is less than a step.
+/// its share. What is left of master batches comes off first, so that cups and master batches together take
+/// no more than `total`. A total off the step is rounded down, never up. Fails with shares_invalid when a
+/// share is not positive, two are left out, or they do not add up to 100 %; with pigment_over_ceiling naming
+/// the cup; with usage when there is no cup or two have the same name; and with amount_not_positive when the
+/// total is less than a step.
 Expected<Split> split_mix(Mass total, const std::vector<Cup>& cups, const SplitOptions& options);
 
 // ---- techniques, several from one mix -----------------------------------------------------------------
@@ -101,6 +110,7 @@ struct FilledStep {
   std::vector<FilledCup> cups;
   std::vector<Pouring> order;
   Mass poured, residue, left;  ///< plain + carried + pigment of the cups = these three
+  Mass aside;                  ///< of the residue, the mix in what is left of master batches
   Mass bucket;                 ///< plain mix still there
   Duration from, to;           ///< since the powder went in
 };

@@ -45,7 +45,7 @@ Outcome run_card(Session& session) {
   if (copies) settings.copies = *copies;
   session.read("liquid", settings.mix.liquid, [](const std::string& t) { return parse_mass(t); });
   if (session.problem()) return session.refuse(*session.problem());
-  const auto files = session.files();
+  const auto files = session.files_and_names(settings.mix);
   if (!files) return session.refuse(files.error());
   auto r = pour_card(*files, settings);
   if (!r) return session.refuse(r.error());

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // run and price: whole orders.
+#include <pourwright/pipeline_learn.hpp>
 #include <pourwright/pipeline_run.hpp>
 #include <pourwright/report_csv.hpp>
 
@@ -46,6 +47,18 @@ Expected<RunReport> planned(Session& session, const RunSettings& settings, const
   if (session.line().arguments.size() > 1) return stray(session.line().arguments[1]);
   const fs::path path = session.line().arguments[0];
   std::error_code error;
+  if (!fs::exists(path, error)) {
+    std::vector<FoundFile> named{
+        {path, 0,
+         fail(Code::file_missing, fmt::format("there is no file “{}”", path.string()),
+              "check the name and the folder"),
+         false}};
+    if (auto problem = find_by_name(named, settings.mix)) return *problem;
+    if (named[0].problem) return *named[0].problem;
+    RunSettings once = settings;
+    if (named[0].copies > 0) once.copies = named[0].copies;
+    return run_from_molds({named[0].path}, once, measure);
+  }
   if (!fs::is_directory(path, error)) return run_from_file(path, settings, measure);
 #ifdef POURWRIGHT_GEOMETRY
   return run_from_folder(path, settings, measure);

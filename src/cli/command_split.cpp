@@ -110,10 +110,9 @@ Outcome run_leftover(Session& session) {
   session.read("grams", left, [](const std::string& t) { return parse_mass(t); });
   const MixSettings settings = session.mix_settings();
   if (session.problem()) return session.refuse(*session.problem());
-  if (!session.line().arguments.empty()) return session.refuse(stray(session.line().arguments[0]));
   if (!left)
     return session.refuse(fail(Code::usage, "say how much is left: --grams", "for example --grams 86g"));
-  const auto r = leftover(*left, settings);
+  const auto r = leftover(*left, settings, session.line().arguments);
   if (!r) return session.refuse(r.error());
   Outcome out;
   out.out = session.json() ? leftover_json(*r) : leftover_text(*r, session.style());
@@ -165,7 +164,12 @@ Outcome run_repeat(Session& session) {
               if (p.mass > Mass()) again.parts.push_back({p.name, p.kind, p.mass});
             again.molds.clear();
             for (const RepeatReport::Row& m : r->molds) again.molds.push_back({m.mold, m.copies, m.mix});
-            for (std::size_t i = 0; i < again.cups.size(); ++i)
+            if (r->steps) {
+              const BatchSheet laid_out = sheet_of(title, *r->steps, settings);
+              again.cups = laid_out.cups;
+              again.steps = laid_out.steps;
+            }
+            for (std::size_t i = 0; i < again.cups.size() && !r->steps; ++i)
               again.cups[i].mix =
                   r->cups ? r->cups->cups[i].mix : r->weighed.recipe.mix * again.cups[i].share;
             return again;

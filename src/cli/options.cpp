@@ -185,8 +185,9 @@ constexpr std::array commands{
         "pourwright split --grams 500 --cup vein=15%,Slate=3% --cup base\n"
         "pourwright split --liquid 102g --technique veins --cup base=85%,Chalk=1% --cup vein=15%,Slate=2%\n"
         "pourwright split plan.toml --record \"October dishes\"\n"},
-    CommandInfo{"leftover", "", "which small molds take what is left of a batch",
-                "pourwright leftover --grams 86g --workshop shop\n"},
+    CommandInfo{"leftover", "[NAME…]", "which small molds take what is left of a batch",
+                "pourwright leftover --grams 86g --workshop shop\n"
+                "pourwright leftover \"daisy tray\" --grams 86g\n"},
     CommandInfo{"records", "[WHAT]", "batch sheets: all, or by number, day, or a word in them",
                 "pourwright records\n"
                 "pourwright records \"12 October\"\n"
@@ -268,8 +269,9 @@ std::vector<std::string> command_names() {
   return out;
 }
 
-/// The command may follow options: "--json -j 2 card x" is understood too.
-Expected<std::string> take_command(std::vector<std::string>& words) {
+/// The command may follow options: "--json -j 2 card x" is understood too. `unsure` is what to say when the
+/// first word, taken for a mold, turns out to be none.
+std::string take_command(std::vector<std::string>& words, std::optional<Problem>& unsure) {
   if (words.empty()) return std::string();
   std::size_t i = 0;
   while (i < words.size() && words[i].size() > 1 && words[i][0] == '-' && words[i] != "--")
@@ -286,10 +288,11 @@ Expected<std::string> take_command(std::vector<std::string>& words) {
       !std::filesystem::exists(first, ec)) {
     const std::vector<std::string> names = command_names();
     const std::string_view near = nearest_name(first, names);
-    return fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
-                near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
+    unsure = fail(Code::usage, fmt::format("there is no command and no file “{}”", first),
+                  near.empty() ? "see pourwright --help" : fmt::format("did you mean “{}”?", near));
+    return "card";
   }
-  return std::string(i >= words.size() ? "" : "card");  // options alone name no file
+  return i >= words.size() ? "" : "card";  // options alone name no file
 }
 
 Problem unknown_option(std::string_view word, std::string_view command) {
@@ -364,10 +367,8 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
   std::vector<std::string> words = given;
   take_help(words);
   join_up_to(words);
-  auto command = take_command(words);
-  if (!command) return command.error();
   CommandLine line;
-  line.command = *command;
+  line.command = take_command(words, line.unsure);
   const std::string parsed_as = line.command.empty() ? "card" : line.command;
 
   CLI::App app;
@@ -401,7 +402,7 @@ Expected<CommandLine> parse_command_line(const std::vector<std::string>& given) 
     if (extra == "--" && !options_ended)
       options_ended = true;
     else if (!options_ended && extra.size() > 1 && extra[0] == '-')
-      return unknown_option(extra, parsed_as);
+      return line.unsure ? *line.unsure : unknown_option(extra, parsed_as);
     else
       line.arguments.push_back(extra);
   }

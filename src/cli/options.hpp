@@ -37,6 +37,8 @@ struct CommandLine {
   std::string command;
   std::vector<std::string> arguments;                            ///< what is not an option
   std::multimap<std::string, std::string, std::less<>> options;  ///< name → value ("" for switches)
+  /// The first word is neither a command nor a file: what to say unless it is the name of a mold.
+  std::optional<Problem> unsure;
 
   bool has(std::string_view name) const { return options.find(name) != options.end(); }
   std::optional<std::string> get(std::string_view name) const;  ///< the last one given

@@ -154,6 +154,7 @@ Outcome run(const std::vector<std::string>& words, const Surroundings& around) {
   if (session.problem()) return session.refuse(*session.problem());
   for (const Command& c : handlers)
     if (c.name == line->command) return c.run(session);
+  if (line->unsure) return session.refuse(*line->unsure);
   return session.refuse(
       fail(Code::format_not_built,
            fmt::format("this build cannot {}: it was made without reading meshes", line->command),

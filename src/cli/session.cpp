@@ -230,6 +230,20 @@ Expected<std::vector<FoundFile>> Session::files() const {
 #endif
 }
 
+Expected<std::vector<FoundFile>> Session::files_and_names(const MixSettings& settings) const {
+  auto found = files();
+  if (!found) return found;
+  if (auto problem = find_by_name(*found, settings)) return *problem;
+  // A first word that is neither file nor mold may have been meant as a command.
+  if (line_.unsure && !found->empty() && found->front().problem) {
+    Problem problem = *line_.unsure;
+    if (found->front().problem->hint.find("filled with water") != std::string::npos)
+      problem.hint = found->front().problem->hint;
+    return problem;
+  }
+  return found;
+}
+
 std::string Session::said(const std::string& path, const Problem& p) const {
   std::string text = "pourwright: ";
   if (!path.empty() && p.text.find("“" + path) == std::string::npos) text += path + ": ";

@@ -66,6 +66,8 @@ class Session {
   MeasureSettings remembering_settings();
   /// The files named on the line; fails when there is none.
   Expected<std::vector<FoundFile>> files() const;
+  /// The same, where a mold without a file may be meant by its name.
+  Expected<std::vector<FoundFile>> files_and_names(const MixSettings& settings) const;
 
   /// The message and, with --json, the document of a command that failed as a whole.
   Outcome refuse(const Problem& p) const;

@@ -10,6 +10,7 @@
 #include "pipeline/questions.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
 #include <fmt/format.h>
@@ -83,7 +84,8 @@ Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings
                            std::vector<MoldDemand>& demand) {
   std::vector<MoldOfCard> molds;
   for (const CardMold& m : card.molds)
-    molds.push_back({m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim});
+    molds.push_back(
+        {m.path, m.copies, m.fill, settings.measure.fill.kind == FillLevel::Kind::brim, m.by_name});
   auto need = batch_need(chosen, molds, settings.mix);
   if (!need || !need->refused.empty()) return need;
   for (std::size_t i = 0; i < molds.size(); ++i) {
@@ -98,6 +100,67 @@ Expected<BatchNeed> reckon(const ChosenMix& chosen, const CardSettings& settings
   card.notes.insert(card.notes.end(), need->notes.begin(), need->notes.end());
   card.notes.push_back(need->added);
   return need;
+}
+
+/// A mold that is known by its water fills alone: those were to the brim.
+Expected<CardMold> mold_without_file(const FoundFile& file, const CardSettings& settings) {
+  const auto named = named_mold(file.path.string(), settings.mix);
+  if (!named) return named.error();
+  const auto unknown = [&] {
+    return fail(
+        Code::usage, fmt::format("of “{}” only what it holds to the brim is known", file.path.string()),
+        "--fill takes a share or a volume here, like 80% or 180ml; anything else needs the mold's file");
+  };
+  if (!*named) return unknown();
+  CardMold mold;
+  mold.path = (*named)->name;
+  mold.copies = file.copies > 0 ? file.copies : settings.copies;
+  mold.by_name = true;
+  mold.fill = (*named)->holds;
+  const FillLevel& fill = settings.measure.fill;
+  double share = 1;
+  mold.level = "to the brim";
+  if (fill.kind == FillLevel::Kind::share) {
+    share = fill.value;
+    mold.level = fmt::format("to {:.4g} % of what it holds", 100 * fill.value);
+  } else if (fill.kind == FillLevel::Kind::volume) {
+    share = cubic_millimetres(fill.value) / mold.fill.value;
+    mold.level = fmt::format("to {:.4g} ml", fill.value / 1000);
+  } else if (fill.kind != FillLevel::Kind::brim || settings.measure.read_as == Reading::piece ||
+             settings.fill_table) {
+    return unknown();
+  }
+  if (!(share > 0 && share <= 1))
+    return fail(
+        Code::fill_out_of_range,
+        fmt::format("“{}” holds {} ml to the brim", mold.path, fixed(in_millilitres(mold.fill.value), 1)),
+        "give a level within it");
+  for (Volume* v : {&mold.fill.value, &mold.fill.low, &mold.fill.high}) *v = *v * share;
+  mold.how = mold.level;
+  mold.notes.push_back(note_by_name(**named));
+  return mold;
+}
+
+/// What the bench bears: the time to pour all molds, and the bucket. The scale says so itself.
+void note_bench(const ChosenMix& chosen, CardReport& card) {
+  int pours = 0;
+  for (const CardMold& m : card.molds) pours += m.copies;
+  const Duration all = usual_pour * pours, workable = chosen.mix.working_time;
+  if (workable > Duration() && all > workable)
+    card.notes.push_back({"too-slow-to-pour",
+                          fmt::format("{} pours of {:.0f} s each take {:.0f} min, but the mix can be poured "
+                                      "for {:.0f} min: mix in {} batches",
+                                      pours, usual_pour.base(), std::ceil(in_minutes(all)),
+                                      in_minutes(workable), static_cast<int>(std::ceil(all / workable))),
+                          true});
+  if (chosen.habits.bucket > Mass() && card.total.mix > chosen.habits.bucket)
+    card.notes.push_back(
+        {"bucket-too-small",
+         fmt::format(
+             "{} g are more than the bucket takes ({} g): mix in {} batches",
+             fixed(card.total.mix.in_grams(), 0), fixed(chosen.habits.bucket.in_grams(), 0),
+             static_cast<int>(std::ceil(card.total.mix.in_grams() / chosen.habits.bucket.in_grams()))),
+         true});
 }
 
 /// What a filled cavity holds up to its level. Between the marks of its table the cubic through both volumes
@@ -165,11 +228,26 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   if (!measuring.read_as && !chosen->habits.read_as.empty())
     measuring.read_as = *parse_reading(chosen->habits.read_as);  // checked when it was read
   measuring.usual = usual_amounts(*chosen, settings.mix);
-  std::vector<Measured> measured = measure_all(files, measuring);
+  std::vector<FoundFile> meshes;
+  for (const FoundFile& file : files)
+    if (!file.by_name) meshes.push_back(file);
+  std::vector<Measured> measured = measure_all(meshes, measuring);
   weigh_neighbours(measured);
-  for (std::size_t i = 0; i < measured.size(); ++i) {
-    Measured& m = measured[i];
+  std::size_t next = 0;
+  for (std::size_t i = 0; i < files.size(); ++i) {
     const int copies = files[i].copies > 0 ? files[i].copies : settings.copies;
+    if (files[i].by_name) {
+      auto mold = mold_without_file(files[i], settings);
+      if (!mold) {
+        out.errors.push_back({files[i].path.string(), mold.error()});
+        continue;
+      }
+      shown.push_back(nullptr);
+      demand.push_back({mold->path, mold->copies, mold->fill});
+      out.molds.push_back(std::move(*mold));
+      continue;
+    }
+    Measured& m = measured[next++];
     auto problem = m.row.error;
     if (!problem) problem = holds_nothing(m.row);
     if (problem) {
@@ -224,6 +302,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   const Forecast& f = need->forecast;
   const double margin = out.allowance.value() - (f.expected_g - f.fill_g) / f.fill_g;
   for (std::size_t i = 0; i < shown.size(); ++i) {
+    if (shown[i] == nullptr) continue;
     note_tilt(*shown[i], margin, out.molds[i].bench);
     if (!shown[i]->row.read_as(Reading::piece)) out.molds[i].tilt = shown[i]->row.tilt;
     share_out(*shown[i], out.mix, out.molds[i]);
@@ -242,6 +321,7 @@ Expected<CardReport> pour_card(const std::vector<FoundFile>& files, const CardSe
   for (std::size_t i = 0; i < out.molds.size(); ++i) out.molds[i].weighed = std::move(tray->rows[i]);
   out.total = std::move(tray->total);
   out.running_short = need->running_short(out.total.mix);
+  note_bench(*chosen, out);
   out.cautions = cautions_for(out.mix, out.total.mix);
   out.cost = cost_of(out.total.parts, *chosen);
   return out;

@@ -78,7 +78,6 @@ std::optional<Question> question_about(const MeasureRow& row, int copies, const 
 
 std::optional<Problem> weigh_answers(ChosenMix chosen, const MixSettings& settings, CardReport& card) {
   if (card.questions.empty()) return std::nullopt;
-  chosen.allowance = card.allowance;
   if (card.molds.empty()) {
     Mass most;
     for (const Question& q : card.questions)
@@ -89,11 +88,18 @@ std::optional<Problem> weigh_answers(ChosenMix chosen, const MixSettings& settin
     card.scale_step = chosen.scale_step;
     card.scale = chosen.scale;
   }
-  const RecipeOptions weighing = weighing_options(chosen, settings.pigments);
+  const auto as_chosen = choose_mix(settings);  // before any record was applied
+  if (!as_chosen) return as_chosen.error();
   for (Question& q : card.questions)
     for (Question::Answer& a : q.answers) {
-      auto tray = weigh_tray(
-          card.mix, {{std::filesystem::path(q.path).filename().string(), q.copies, a.fill}}, weighing);
+      // As a card of its own would be: the records speak of the mold, and of this mix.
+      const auto need = batch_need(*as_chosen, {{q.path, q.copies, a.fill, true, false}}, settings);
+      if (!need) return need.error();
+      if (!need->refused.empty()) return need->refused.front().second;
+      chosen.allowance = need->allowance;
+      auto tray =
+          weigh_tray(need->mix, {{std::filesystem::path(q.path).filename().string(), q.copies, a.fill}},
+                     weighing_options(chosen, settings.pigments));
       if (!tray) return tray.error();
       a.recipe = std::move(tray->total);
     }
@@ -101,12 +107,14 @@ std::optional<Problem> weigh_answers(ChosenMix chosen, const MixSettings& settin
 }
 
 Problem with_units(Problem problem, const std::vector<const Measured*>& molds) {
-  for (const Measured* m : molds)
+  for (const Measured* m : molds) {
+    if (m == nullptr) continue;  // known by its name, without a file
     for (const Alternative& other : m->row.doubt)
       if (other.about == "unit")
         problem.hint += fmt::format("{}“{}” with {}", problem.hint.empty() ? "" : "; ",
                                     std::filesystem::path(m->row.path).filename().string(),
                                     other.says + " (" + other.option + ")");
+  }
   return problem;
 }
 

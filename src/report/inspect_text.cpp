@@ -173,13 +173,13 @@ class InspectPage {
     for (const Note& n : r_.notes) say("", n.text, n.warning);
     const std::string_view assumed =
         r_.strength.demold_assumed ? "; a demold time of 45 min was assumed" : "";
+    const std::string strength = significant(t.strength_mpa, 2);
     if (r_.strength.measured)
-      say("", fmt::format("strength then about {} MPa, from {}{}", significant(t.strength_mpa, 2),
-                          r_.strength.from, assumed));
+      say("", fmt::format("strength then about {} MPa, from {}{}", strength, r_.strength.from, assumed));
     else
       say("", fmt::format("nobody measured how strong this mix is then, so this is an order, not a forecast: "
                           "{}; low would hold even at {} MPa, from {}{}",
-                          first_to_snap(list), significant(t.strength_mpa, 2), r_.strength.from, assumed));
+                          first_to_snap(list), strength, r_.strength.from, assumed));
     const Handling& h = r_.handling;
     say("",
         fmt::format(

@@ -44,6 +44,9 @@ constexpr std::array known_notes{
         "capacity-learned",
         "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
         "precision. --no-learned goes by the file alone."},
+    NoteInfo{"bucket-too-small",
+             "The batch is more than the bucket of the workshop takes (bucket in [workshop]). Mix several "
+             "batches."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"colour-short",
@@ -178,6 +181,9 @@ constexpr std::array known_notes{
              "The file was damaged and was mended before measuring. The note says what was changed; measure "
              "lists each kind with its effect on the volume."},
     NoteInfo{"missing-sides", "A side of the body was missing and was closed with a plane."},
+    NoteInfo{"mold-by-name",
+             "This mold has no file. What it holds is what its water fills say; its shape, air traps and "
+             "walls are not known."},
     NoteInfo{"mold-differs-from-file",
              "Water fills and the mesh contradict each other. The mold was made to another size or filled to "
              "another level, or the mesh is read in another unit."},
@@ -227,6 +233,9 @@ constexpr std::array known_notes{
     NoteInfo{"polygons-crossed",
              "Faces cross themselves or enclose nothing, so that the triangles made of them are a guess."},
     NoteInfo{"polygons-triangulated", "Faces with more than three corners were cut into triangles."},
+    NoteInfo{"pour-time-assumed",
+             "A folder says nothing about hours; 40 s are taken for each pour, so that no batch outlasts the "
+             "working time of its mix. A run file has times of its own."},
     NoteInfo{"price-below-cost",
              "A piece is sold for less than it costs, fees and shipping included: after a discount, or "
              "with a negative markup."},
@@ -282,6 +291,10 @@ constexpr std::array known_notes{
         "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
         "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
         "as upright."},
+    NoteInfo{"rejects-planned",
+             "Of what is poured the share named as failed comes out spoilt, so that more is poured than is "
+             "wanted, "
+             "up to a whole piece. Lower failed in [price] when fewer are."},
     NoteInfo{"rim-leans",
              "The plane of the rim is not level as the file stands, so the mold spills over its low side "
              "early. --up rim stands it level; if the mold leans on purpose, nothing needs to be done."},
@@ -295,6 +308,9 @@ constexpr std::array known_notes{
         "scale-capacity-assumed",
         "Only the step of the scale was said. It is taken to carry 5000 steps; correct `capacity` in the "
         "workshop's file."},
+    NoteInfo{"run-allowance",
+             "How much is added to each pour, by the same forecast as on a card; what stays in bucket and "
+             "cups is counted apart."},
     NoteInfo{"scale-known",
              "The file has no scale of its own; it was scaled so that the size given with --known is right."},
     NoteInfo{"scale-overloaded",
@@ -356,6 +372,9 @@ constexpr std::array known_notes{
              "Working and demold times were shifted to the temperature of the room: from the nearest "
              "temperature they are known for, halved for every 10 °C more. That is a guide, as for epoxies, "
              "good from 5 to 35 °C; gypsum sets no faster above about 37 °C. Watch the first batch."},
+    NoteInfo{"too-slow-to-pour",
+             "Pouring all these molds takes longer than the mix can be poured, at 40 s a mold. Mix several "
+             "batches, or let a run plan them."},
     NoteInfo{"trailing-bytes", "Something follows the last triangle; it was left out."},
     NoteInfo{"undercut",
              "The mold hangs over part of the piece, so that it cannot be pulled straight out. A flexible "

@@ -11,6 +11,11 @@
 #include <string_view>
 #include <vector>
 
+namespace pourwright {
+struct SplitReport;
+struct FilledStep;
+}  // namespace pourwright
+
 namespace pourwright::phrases {
 
 std::string millilitre_text(Volume v);
@@ -55,5 +60,8 @@ struct TableStyle {
 /// First column to the left, the others to the right. Names too long for their column stand above their
 /// numbers; numbers too wide for the page stand under their names with their headings.
 void table(Page& page, const Rows& rows, const TableStyle& style = {});
+
+/// One step of a split: its cups, and what the hands do.
+void split_step(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number);
 
 }  // namespace pourwright::phrases

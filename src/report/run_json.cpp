@@ -23,6 +23,8 @@ std::string_view name(RunWork work) {
       return "clean";
     case RunWork::demold:
       return "demold";
+    case RunWork::finish:
+      return "finish";
   }
   return "";
 }
@@ -40,6 +42,9 @@ Json batch(const RunBatchRow& b) {
            {"g", json::grams(p.each)},
            {"total_g", json::grams(p.each * p.pours)}};
     j["order"] = p.order.empty() ? Json(nullptr) : Json(p.order);
+    j["colours"] = Json::array();
+    for (const RunPieceRow::Colour& c : p.colours)
+      j["colours"].push_back({{"name", c.name}, {"g", json::grams(c.each)}});
     pieces.push_back(std::move(j));
   }
   for (const RunCupRow& c : b.cups)
@@ -56,6 +61,7 @@ Json batch(const RunBatchRow& b) {
   j["start_min"] = minute(b.start);
   j["poured_min"] = minute(b.poured);
   j["out_min"] = minute(b.out);
+  j["spare_min"] = minute(b.spare);
   return j;
 }
 
@@ -70,6 +76,21 @@ Json shopping(const ShoppingRow& r, const Currency& currency) {
          {"buy_g", json::grams(r.buy)}};
   j["packs"] = std::move(packs);
   j["cost"] = r.cost ? Json(money_text(rounded(*r.cost, currency), currency)) : Json(nullptr);
+  return j;
+}
+
+Json day(const RunReport& r) {
+  const RunLimits& l = r.order.limits;
+  Json breaks = Json::array();
+  for (const RunBreak& b : l.breaks)
+    breaks.push_back({{"from_min", in_minutes(b.from)}, {"to_min", in_minutes(b.to)}});
+  Json j{{"starts_at_min", r.start_minute},
+         {"length_min", in_minutes(l.day)},
+         {"days", r.plan.days},
+         {"finish_min", in_minutes(r.plan.finish)},
+         {"proven", r.plan.day_proven},
+         {"reserve", l.reserve.value()}};
+  j["breaks"] = std::move(breaks);
   return j;
 }
 
@@ -116,7 +137,7 @@ std::string run_json(const RunReport& r) {
            {"batch", t.batch + 1},
            {"from_min", in_minutes(t.from)},
            {"to_min", in_minutes(t.to)}};
-    if (t.work == RunWork::demold) {
+    if (t.work == RunWork::demold || t.work == RunWork::finish) {
       j["piece"] = r.order.pours[static_cast<std::size_t>(t.pour)].name;
       j["count"] = t.count;
     }
@@ -137,13 +158,7 @@ std::string run_json(const RunReport& r) {
       pieces.push_back({{"name", p.name}, {"pieces", p.pieces}});
     j["from_stock"] = {{"batches", r.from_stock->batches}, {"pieces", std::move(pieces)}};
   }
-  const bool hours = !r.plan.tasks.empty();
-  j["day"] = !hours ? Json(nullptr)
-                    : Json{{"starts_at_min", r.start_minute},
-                           {"length_min", in_minutes(r.order.limits.day)},
-                           {"days", r.plan.days},
-                           {"finish_min", in_minutes(r.plan.finish)},
-                           {"proven", r.plan.day_proven}};
+  j["day"] = r.plan.tasks.empty() ? Json(nullptr) : day(r);
   j["tasks"] = std::move(tasks);
   j["advice"] = Json::array();
   for (const RunAdvice& a : r.plan.advice)

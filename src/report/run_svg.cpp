@@ -193,8 +193,12 @@ class Picture {
   /// One thing after the other: a batch is pale while it is weighed, mixed and split, full while it is
   /// poured.
   void hands(int day) {
-    static constexpr std::array<std::string_view, 6> words{"weigh", "mix",   "split",
-                                                           "pour",  "clean", "take out"};
+    for (const RunBreak& b : r_.order.limits.breaks)
+      if (b.from.base() < last_)
+        box(label_width + x_of(b.from.base()), hands_y_, x_of(std::min(last_, b.to.base()) - b.from.base()),
+            hands_height, "#e7ebee", "break");
+    static constexpr std::array<std::string_view, 7> words{"weigh", "mix",      "split", "pour",
+                                                           "clean", "take out", "finish"};
     for (const RunTask& t : r_.plan.tasks) {
       const std::string hint =
           fmt::format("{}, batch {}", words[static_cast<std::size_t>(t.work)], t.batch + 1);
@@ -203,8 +207,9 @@ class Picture {
         const double x = label_width + x_of(a), w = x_of(b - a);
         if (t.work == RunWork::clean)
           box(x, hands_y_ + 9, w, 12, "#c9d0d6", hint);
-        else if (t.work == RunWork::demold)
-          box(x, hands_y_ + 32, w, 9, fill_of(t.batch).colour, hint, edge(t.batch));
+        else if (t.work == RunWork::demold || t.work == RunWork::finish)
+          box(x, hands_y_ + 32, w, 9, fill_of(t.batch).colour, hint,
+              edge(t.batch) + (t.work == RunWork::finish ? " fill-opacity=\"0.45\"" : ""));
         else
           box(x, hands_y_ + 2, w, 26, fill_of(t.batch).colour, hint,
               t.work == RunWork::pour ? "" : " fill-opacity=\"0.45\"");
@@ -269,7 +274,8 @@ class Picture {
     const std::string small = fmt::format(" stroke=\"{}\" stroke-width=\"0.8\"", ink);
     entry("#ffffff", "taking out", small, 9);
     const std::string_view words =
-        "pale: weighing, mixing, splitting; full: pouring; below: which batch sets in how many molds";
+        "pale: weighing, mixing, splitting, finishing; full: pouring; below: which batch sets in how many "
+        "molds";
     room(6.4 * cells(words));
     text(x, y_ + 15.5, words, "", soft_ink);
     y_ += 34;

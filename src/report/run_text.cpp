@@ -6,6 +6,7 @@
 #include "report/phrases.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include <fmt/format.h>
@@ -69,6 +70,11 @@ class RunPage : Writer {
 
  private:
   bool hours() const { return !r_.plan.tasks.empty(); }
+  /// The hours need a day beside them: of several working days, or of one without end that passes midnight.
+  bool several_days() const {
+    return r_.plan.days > 1 ||
+           (r_.order.limits.day <= Duration() && r_.start_minute + in_minutes(r_.plan.finish) >= 24 * 60);
+  }
 
   /// "08:30", with the day before it when there are several.
   std::string hour_text(Duration d, bool with_day) const {
@@ -81,8 +87,9 @@ class RunPage : Writer {
       second -= day * length;
     }
     const std::int64_t minute = r_.start_minute + (second + 30) / 60;
+    if (length <= 0) day = minute / (24 * 60);
     const std::string time = fmt::format("{:02}:{:02}", minute / 60 % 24, minute % 60);
-    return with_day && r_.plan.days > 1 ? fmt::format("{}/{}", day + 1, time) : time;
+    return with_day && several_days() ? fmt::format("{}/{}", day + 1, time) : time;
   }
 
   void batches() {
@@ -106,11 +113,24 @@ class RunPage : Writer {
     page_.line();
   }
 
+  /// What of each colour goes into one piece.
+  std::string colours(const RunPieceRow& p) const {
+    if (p.colours.size() < 2) return {};
+    Mass step = Mass::grams(1);
+    for (const RunPieceRow::Colour& c : p.colours)
+      while (c.each.in_micrograms() % step.in_micrograms() != 0)
+        step = Mass::micrograms(step.in_micrograms() / 10);
+    std::string out;
+    for (const RunPieceRow::Colour& c : p.colours)
+      out += fmt::format("{}{} {}", out.empty() ? ": " : " + ", harmless(c.name), grams(c.each, step));
+    return out;
+  }
+
   void pieces(const RunBatchRow& b) {
     std::string text;
     for (const RunPieceRow& p : b.pieces)
-      text += fmt::format("{}{} × {} {}", text.empty() ? "" : ", ", p.pours, harmless(p.name),
-                          shown(fmt::format("({} g)", grams_text(p.each, r_.scale_step))));
+      text += fmt::format("{}{} × {} ({}{})", text.empty() ? "" : ", ", p.pours, harmless(p.name),
+                          grams(p.each, r_.scale_step), colours(p));
     for (const std::string& line : wrapped(text, style_.width - 4)) page_.line("    " + line);
   }
 
@@ -134,10 +154,30 @@ class RunPage : Writer {
                   shown(fmt::format("{} g stay in buckets and cups{}", grams_text(p.residue, r_.scale_step),
                                     p.waste_proven ? ", the least there is" : "")));
     if (!hours()) return;
-    const std::string day = p.days == 1 ? "done at " : fmt::format("{} days, done on day ", p.days);
-    page_.entry("Day",
-                fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), p.days > 1),
-                            p.day_proven ? ", the soonest there is" : "; the best order found"));
+    const std::string day = !several_days() ? "done at "
+                            : p.days == 1   ? "done on day "
+                                            : fmt::format("{} days, done on day ", p.days);
+    page_.entry("Day", fmt::format("{}{}{}", day, hour_text(p.finish - Duration(p.days > 1 ? 1 : 0), true),
+                                   p.day_proven ? ", the soonest there is" : "; the best order found"));
+    spare();
+    int back = 0;
+    for (std::size_t i = 1; i < p.batches.size(); ++i)
+      back += p.batches[i].base < p.batches[i - 1].base ? 1 : 0;
+    if (back > 0)
+      page_.entry("Colours",
+                  fmt::format("{} back to a lighter one, after a wash, because the day is shorter so",
+                              back == 1 ? std::string("once") : fmt::format("{} times", back)));
+  }
+
+  void spare() {
+    const RunBatchRow* least = nullptr;
+    for (const RunBatchRow& b : r_.batches)
+      if (b.spare && (least == nullptr || *b.spare < *least->spare)) least = &b;
+    if (least == nullptr) return;
+    page_.entry("Reserve",
+                shown(fmt::format("the last mold is full at least {} min before the mix ceases to pour",
+                                  fixed(std::floor(in_minutes(*least->spare) * 2) / 2,
+                                        in_minutes(*least->spare) < 10 ? 1 : 0))));
   }
 
   void shopping() {

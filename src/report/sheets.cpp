@@ -117,6 +117,11 @@ std::string repeat_text(const RepeatReport& r, std::int64_t utc_offset, const Te
   }
   page.entry("Mix", fmt::format("{}, {}", w.mix.name, localized(ratio_text(w.recipe), style.decimal)));
   times(page, w.mix);
+  if (r.steps) {
+    page.line();
+    for (std::size_t i = 0; i < r.steps->plan.steps.size(); ++i)
+      split_step(page, *r.steps, r.steps->plan.steps[i], i + 1);
+  }
   if (!s.dry_colour.empty()) page.entry("Dry", "then it dried " + s.dry_colour);
   notes(page, w.recipe.notes, false, "Note");
   notes(page, w.recipe.notes, true, "Watch");

@@ -21,7 +21,8 @@ Json cup(const FilledCup& c) {
     j["master_batches"].push_back({{"pigment", m.pigment_name},
                                    {"pigment_g", grams(m.pigment)},
                                    {"mix_g", grams(m.mix)},
-                                   {"take_g", grams(m.take)}});
+                                   {"take_g", grams(m.take)},
+                                   {"left_g", grams(m.left())}});
   return j;
 }
 
@@ -56,6 +57,7 @@ Json step(const FilledStep& s) {
   j["order"] = order(s);
   j["poured_g"] = grams(s.poured);
   j["residue_g"] = grams(s.residue);
+  j["aside_g"] = grams(s.aside);
   j["left_g"] = grams(s.left);
   j["bucket_g"] = grams(s.bucket);
   j["from_min"] = number(in_minutes(s.from));
@@ -113,6 +115,7 @@ std::string split_json(const SplitReport& r) {
     j["order"] = order(s);
     j["poured_g"] = grams(s.poured);
     j["residue_g"] = grams(s.residue);
+    j["aside_g"] = grams(s.aside);
     j["left_g"] = grams(s.left);
   }
   j["leftovers"] = leftovers(r.leftovers);
@@ -142,6 +145,9 @@ std::string repeat_json(const RepeatReport& r) {
   j["parts"] = parts(r.weighed.recipe.parts);
   j["molds"] = std::move(molds);
   j["cups"] = r.cups ? cups(r.cups->cups) : Json::array();
+  j["steps"] = Json::array();
+  if (r.steps)
+    for (const FilledStep& s : r.steps->plan.steps) j["steps"].push_back(step(s));
   j["cautions"] = r.weighed.cautions;
   Notes all = r.weighed.recipe.notes;
   if (r.cups) all.insert(all.end(), r.cups->notes.begin(), r.cups->notes.end());

@@ -46,9 +46,9 @@ void cup_table(Page& page, const std::vector<FilledCup>& cups) {
     for (const MasterBatch& m : c.masters)
       page.entry(
           "", fmt::format("{} is too little to weigh: stir {} into {} of mix, take {} of that in place of as "
-                          "much plain mix",
+                          "much plain mix; {} of it are left, which the cups do without",
                           m.pigment_name, grams(m.pigment, fine, style), grams(m.mix, fine, style),
-                          grams(m.take, fine, style)));
+                          grams(m.take, fine, style), grams(m.left(), fine, style)));
   }
 }
 
@@ -83,7 +83,11 @@ std::string movement(const FilledStep& s, Mass step, const TextStyle& style) {
   return out;
 }
 
-void step_text(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number) {
+}  // namespace
+
+namespace phrases {
+
+void split_step(Page& page, const SplitReport& r, const FilledStep& s, std::size_t number) {
   const TextStyle& style = page.style();
   const auto minutes_text = [](Duration d) {
     return fixed(in_minutes(d), in_minutes(d) == std::floor(in_minutes(d)) ? 0 : 1);
@@ -104,12 +108,16 @@ void step_text(Page& page, const SplitReport& r, const FilledStep& s, std::size_
   cup_table(page, s.cups);
   page.entry("Pour", movement(s, r.scale_step, style));
   page.entry("Then", fmt::format("{} poured, {} stay in the cups, {} left{}", grams(s.poured, fine, style),
-                                 grams(s.residue, fine, style), grams(s.left, fine, style),
+                                 grams(s.residue - s.aside, fine, style), grams(s.left, fine, style),
                                  s.bucket > Mass() ? fmt::format("; {} plain in the bucket",
                                                                  grams(s.bucket, r.scale_step, style))
                                                    : std::string()));
   page.line();
 }
+
+}  // namespace phrases
+
+namespace {
 
 std::string leftover_words(const LeftoverPlan& plan, const TextStyle& style) {
   std::string out;
@@ -141,7 +149,7 @@ std::string split_text(const SplitReport& r, const TextStyle& style) {
   if (!r.followed)
     cup_table(page, r.plan.steps[0].cups);
   else
-    for (std::size_t i = 0; i < r.plan.steps.size(); ++i) step_text(page, r, r.plan.steps[i], i + 1);
+    for (std::size_t i = 0; i < r.plan.steps.size(); ++i) split_step(page, r, r.plan.steps[i], i + 1);
   const Mass poured = r.plan.poured();
   if (r.pieces && poured > Mass()) {
     const Mass tenth = Mass::grams(0.1);
@@ -178,6 +186,8 @@ std::string leftover_text(const LeftoverReport& r, const TextStyle& style) {
   if (!r.has_molds)
     page.entry("Note",
                "the workshop names no small molds: a [[leftover]] in its file is a place for what is left");
+  notes(page, r.notes, false, "Note");
+  notes(page, r.notes, true, "Watch");
   page.entry("Take care", std::string(never_again));
   return page.take();
 }

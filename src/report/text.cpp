@@ -303,15 +303,15 @@ void accuracy(Page& page, const CardReport& r) {
     text += fmt::format("the density of a mix nobody has weighed is ±{} % of it; ",
                         significant(r.mix.density_spread.in_percent(), 2));
   const std::string extra = r.allowance > Ratio()
-                                ? fmt::format("the extra {} %", significant(r.allowance.in_percent(), 2))
+                                ? fmt::format("the extra {} %", significant(r.allowance.in_percent(), 3))
                                 : std::string("nothing extra");
-  if (r.running_short && r.running_short->covered())
+  if (!r.running_short)
+    text += extra + " is added";
+  else if (r.running_short->covered())
     text += fmt::format("{} covers it and what stays in the cup, but for {}", extra,
                         chance_text(r.running_short->stated.value()));
-  else if (r.running_short)
-    text += fmt::format("with {} it runs short {}", extra, chance_text(r.running_short->chance));
   else
-    text += extra + " is added";
+    text += fmt::format("with {} it runs short {}", extra, chance_text(r.running_short->chance));
   page.entry("Accuracy", localized(text, page.style().decimal));
 }
 
@@ -383,6 +383,7 @@ std::string card_text(const CardReport& r, const TextStyle& style) {
   page.title("Pour card", fmt::format("{}, {}", mix_name(r.mix), scale_text(r.scale, r.scale_step, style)));
   const bool any = !r.molds.empty();
   questions(page, r);
+  if (!r.questions.empty() && any) page.line();
   if (r.molds.size() == 1) {
     one_mold(page, r);
   } else if (any) {

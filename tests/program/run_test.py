@@ -399,8 +399,8 @@ class Runs(ProgramTest):
         picture = self.folder / "day.svg"
         document = self.json("run", str(AUTUMN), "--svg", str(picture), schema="run")
         made = self.checked(document, 2400)
-        self.assertEqual(made, Counter({"ripple dish": 24, "drawer knob": 6, "hull planter": 8, "tide tray": 12, "ring cone": 20, "bookend tern": 6}))
-        self.assertEqual((document["batch_count"], document["proven"]), (17, True))
+        self.assertEqual(made, Counter({"ripple dish": 25, "drawer knob": 7, "hull planter": 9, "tide tray": 13, "ring cone": 21, "bookend tern": 7}))
+        self.assertEqual((document["batch_count"], document["proven"]), (20, True))
         self.assertTrue(picture.read_text().startswith("<svg "))
         self.assertEqual([f.name for f in self.folder.iterdir()], ["day.svg"])
         for jobs in ("1", "3"):

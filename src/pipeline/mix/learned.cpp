@@ -165,7 +165,9 @@ Expected<BatchNeed> batch_need(const ChosenMix& chosen, const std::vector<MoldOf
   std::vector<MoldToPour> pouring;
   for (std::size_t i = 0; i < molds.size(); ++i) {
     out.fills.push_back(molds[i].fill);
-    Estimate<Volume> holds = capacity_of(molds[i].fill, e.fills[i], e.others);
+    Estimate<Volume> holds =
+        capacity_of(molds[i].by_name && molds[i].full ? std::nullopt : std::optional(molds[i].fill),
+                    e.fills[i], e.others);
     append(out.mold_notes[i], holds.notes);
     if (holds.records > 0 && holds.u * wide > holds.value * settings.max_uncertainty)
       out.refused.emplace_back(
@@ -181,7 +183,8 @@ Expected<BatchNeed> batch_need(const ChosenMix& chosen, const std::vector<MoldOf
   append(out.notes, out.forecast.notes);
   for (std::size_t i = 0; i < molds.size(); ++i) {
     const int fills = static_cast<int>(e.fills[i].size()), pours = e.pours_of(pouring[i].mold);
-    learn_fill(fills, pours, out.forecast.capacities[i], out.fills[i], out.mold_notes[i]);
+    if (!molds[i].by_name || pours > 0)
+      learn_fill(fills, pours, out.forecast.capacities[i], out.fills[i], out.mold_notes[i]);
     out.learned |= fills + pours > 0;
   }
   if (!chosen.density_given && out.forecast.cups + out.forecast.pours > 0) {

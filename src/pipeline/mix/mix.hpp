@@ -5,6 +5,9 @@
 
 namespace pourwright {
 
+/// Common practice for pouring one mold, where nobody says.
+inline const Duration usual_pour = Duration(40);
+
 /// Picks the scale for a batch of about `amount`.
 void choose_scale(ChosenMix& chosen, Mass amount);
 /// What a batch from this liquid weighs, roughly.

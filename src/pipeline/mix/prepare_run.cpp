@@ -3,10 +3,13 @@
 // whole units.
 #include "pipeline/mix/prepare_run.hpp"
 
+#include <pourwright/pipeline_learn.hpp>
+
 #include "pipeline/mix/mix.hpp"
 #include "workshop/recipe/steps.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -56,6 +59,7 @@ class Preparation {
     measure_molds(measure);
     for (const Piece& piece : file_.pieces)
       if (auto p = add_pour(piece)) return *p;
+    note_added();
     return std::move(out_);
   }
 
@@ -72,15 +76,15 @@ class Preparation {
   }
 
   std::optional<Problem> choose_mixes() {
-    std::vector<std::string> materials;
     for (const Piece& piece : file_.pieces) {
-      const std::size_t known = materials.size();
-      mix_of_piece_.push_back(index_in(materials, piece.material));
+      const std::size_t known = materials_.size();
+      mix_of_piece_.push_back(index_in(materials_, piece.material));
       if (mix_of_piece_.back() < known) continue;
       auto chosen = choose_mix(mix_settings(piece.material));
       if (!chosen) return chosen.error();
       if (auto p = check_doses(*chosen)) return p;
       out_.notes.insert(out_.notes.end(), chosen->notes.begin(), chosen->notes.end());
+      as_chosen_.push_back(*chosen);
       out_.mixes.push_back(std::move(*chosen));
     }
     out_.scale_step = out_.mixes.front().scale_step;
@@ -102,8 +106,10 @@ class Preparation {
   std::optional<Problem> set_limits() {
     RunLimits& l = out_.order.limits = file_.limits;
     if (!file_.boards.empty()) l.shelf = whole_shelf;
+    if (l.day > Duration()) l.night = std::max(Duration(), minutes(24 * 60) - l.day);
     const Mass step = out_.scale_step;
     if (settings_.mixer_max) l.bucket = *settings_.mixer_max;
+    if (l.bucket <= Mass()) l.bucket = out_.mixes.front().habits.bucket;
     if (l.bucket <= Mass()) {
       const auto catalogue = load_catalogue(mix_settings("").workshop);
       if (!catalogue) return catalogue.error();
@@ -153,15 +159,17 @@ class Preparation {
   void measure_molds(const MeasureMolds& measure) {
     std::vector<MoldSource> sources;
     std::vector<std::size_t> molds;
+    volumes_.assign(file_.molds.size(), std::nullopt);
     for (std::size_t i = 0; i < file_.molds.size(); ++i) {
       const Mold& m = file_.molds[i];
       if (m.file.empty() || wanted_.count(m.key) == 0) continue;
+      if (std::error_code error; !std::filesystem::exists(file_.folder / m.file, error) && use_name(i))
+        continue;
       sources.push_back({file_.folder / m.file, m.how});
       if (!out_.mixes.empty() && !out_.mixes.front().habits.read_as.empty())
         sources.back().how.usual_reading = *parse_reading(out_.mixes.front().habits.read_as);
       molds.push_back(i);
     }
-    volumes_.assign(file_.molds.size(), std::nullopt);
     if (sources.empty()) return;
     auto measured = measure(sources);
     for (std::size_t k = 0; k < molds.size(); ++k) {
@@ -177,23 +185,97 @@ class Preparation {
     }
   }
 
+  /// A mold without a file, by the name that stands in place of one.
+  bool use_name(std::size_t mold) {
+    const Mold& m = file_.molds[mold];
+    if (m.how != MoldReading{}) return false;  // words about a mesh
+    const auto named = named_mold(m.file, mix_settings(""));
+    if (!named || !*named) return false;
+    volumes_[mold].emplace();
+    volumes_[mold]->fill = (*named)->holds;
+    volumes_[mold]->by_name = true;
+    return true;
+  }
+
+  /// What the records and common practice make of a mold's volume: the card's own reckoning, for as many
+  /// pours as a batch has room for, without what stays in bucket and cups, which the plan counts by itself.
+  Expected<BatchNeed> need_of(std::size_t mold, std::size_t mix, int pours) {
+    const Mold& m = file_.molds[mold];
+    const ChosenMix& chosen = as_chosen_[mix];  // records are applied once
+    MoldOfCard one{{}, 1, {}, true};
+    if (m.holds) {
+      one.fill = Interval<Volume>::exactly(*m.holds);
+    } else {
+      one.path = volumes_[mold]->by_name ? m.file : (file_.folder / m.file).string();
+      one.fill = volumes_[mold]->fill;
+      one.by_name = volumes_[mold]->by_name;
+      one.full = !m.how.fill || m.how.fill->kind == FillLevel::Kind::brim;
+    }
+    const MixSettings settings = mix_settings(materials_[mix]);
+    auto need = batch_need(chosen, {one}, settings);
+    if (!need || !need->refused.empty()) return need;
+    const RunLimits& l = out_.order.limits;
+    const double room = (l.bucket - l.bucket_residue).in_grams(), takes = need->grams(0).in_grams();
+    one.copies =
+        takes > 0 ? static_cast<int>(std::clamp(room / takes, 1.0, static_cast<double>(std::max(1, pours))))
+                  : 1;
+    return one.copies == 1 ? std::move(need) : batch_need(chosen, {one}, settings);
+  }
+
+  void tell(const BatchNeed& need, const Mold& m, std::size_t mix) {
+    const auto add = [&](Note note) {
+      const auto same = [&](const Note& n) { return n.code == note.code && n.text == note.text; };
+      if (std::none_of(out_.notes.begin(), out_.notes.end(), same)) out_.notes.push_back(std::move(note));
+    };
+    if (need.mix.density_from != DensityFrom::records) add(density_note(as_chosen_[mix].mix));
+    for (const Note& n : need.notes) add(n);
+    for (Note n : need.mold_notes[0]) {
+      n.text = fmt::format("{}: {}", m.name, n.text);
+      add(std::move(n));
+    }
+    const double share =
+        need.grams_in_mold(0).in_grams() / (need.fills[0].value * need.mix.density).in_grams() - 1;
+    least_added_ = std::min(least_added_, share);
+    most_added_ = std::max(most_added_, share);
+    fixed_ |= need.allowance_fixed;
+    risk_ = need.forecast.risk;
+  }
+
+  void note_added() {
+    if (least_added_ > most_added_) return;
+    const std::string low = fixed(100 * least_added_, 1), high = fixed(100 * most_added_, 1);
+    out_.notes.push_back(
+        {"run-allowance",
+         fmt::format("{} % is added to each pour {}; what stays in bucket and cups is counted apart",
+                     low == high ? low : low + " to " + high,
+                     fixed_ ? std::string("as given, less that")
+                            : fmt::format("for how pours and molds differ, so that a batch runs short {}",
+                                          chance_text(risk_.value()))),
+         false});
+  }
+
   /// What one pour takes; nothing when its mesh could not be measured.
-  std::optional<Interval<Mass>> mass_of(std::size_t mold, const ChosenMix& chosen) const {
+  std::optional<Interval<Mass>> mass_of(std::size_t mold, std::size_t mix, int pours) {
     const Mold& m = file_.molds[mold];
     if (m.mix) return Interval<Mass>::exactly(*m.mix);
-    Interval<Volume> v;
-    if (m.holds)
-      v = Interval<Volume>::exactly(*m.holds);
-    else if (volumes_[mold])
-      v = volumes_[mold]->fill;
-    else
+    if (!m.holds && !volumes_[mold]) return std::nullopt;
+    const auto need = need_of(mold, mix, pours);
+    const std::optional<Problem> problem = !need ? std::optional(need.error())
+                                           : need->refused.empty()
+                                               ? std::nullopt
+                                               : std::optional(need->refused.front().second);
+    if (problem) {
+      out_.errors.push_back({m.file.empty() ? m.name : (file_.folder / m.file).string(), *problem});
       return std::nullopt;
-    const Ratio with = Ratio::percent(100) + chosen.allowance.value_or(Ratio::percent(5));
-    const double spread = chosen.mix.density_spread.value();
-    const auto grams = [&](Volume volume, double factor) {
-      return volume * (chosen.mix.density * factor) * with;
-    };
-    return Interval<Mass>{grams(v.value, 1), grams(v.low, 1 - spread), grams(v.high, 1 + spread), {}};
+    }
+    tell(*need, m, mix);
+    out_.mixes[mix].mix = need->mix;
+    const Mass value = need->grams_in_mold(0);
+    const double spread = need->mix.density_spread.value(), holds = in_millilitres(need->fills[0].value);
+    return Interval<Mass>{value,
+                          value * Ratio::of(in_millilitres(need->fills[0].low) / holds * (1 - spread)),
+                          value * Ratio::of(in_millilitres(need->fills[0].high) / holds * (1 + spread)),
+                          {}};
   }
 
   std::optional<Problem> add_pour(const Piece& piece) {
@@ -203,10 +285,11 @@ class Preparation {
     const std::size_t mix = mix_of_piece_[index];
     const ChosenMix& chosen = out_.mixes[mix];
     if (piece.wanted == 0) return std::nullopt;
-    const auto mass = mass_of(mold, chosen);
+    const int per_pour = m.pieces > 0 ? m.pieces : volumes_[mold] ? std::max(1, volumes_[mold]->cavities) : 1;
+    const auto mass = mass_of(mold, mix, (piece.wanted + per_pour - 1) / per_pour);
     if (!mass) return std::nullopt;  // an entry in errors says why
     Source s{&piece, &m, mix, 1, *mass, {}};
-    s.pieces_per_pour = m.pieces > 0 ? m.pieces : volumes_[mold] ? std::max(1, volumes_[mold]->cavities) : 1;
+    s.pieces_per_pour = per_pour;
     const Ratio fresh = Ratio::percent(100) - piece.leftovers;
     s.leftovers = s.mass.value * piece.leftovers;
     for (Mass* part : {&s.mass.value, &s.mass.low, &s.mass.high}) *part = *part * fresh;
@@ -222,13 +305,26 @@ class Preparation {
     if (pour.mix > recipe::heaviest)
       return fail(Code::bad_quantity, fmt::format("“{}” would take more than 1000 t", piece.name),
                   "check the length unit of the mesh");
-    pour.count = (piece.wanted + s.pieces_per_pour - 1) / s.pieces_per_pour;
+    const std::int64_t made = with_rejects(piece);
+    if (made > 100 * std::int64_t{piece.wanted})
+      return fail(Code::config_bad_value,
+                  fmt::format("{}: of “{}” {} would be poured for {} that are wanted", file_.label,
+                              piece.name, made, piece.wanted),
+                  "lower “failed” in [price]");
+    pour.count = static_cast<int>((made + s.pieces_per_pour - 1) / s.pieces_per_pour);
     pour.pour = m.pour.value_or(file_.pour);
-    if (const int extra = pour.count * s.pieces_per_pour - piece.wanted; extra > 0)
+    pour.finishing = piece.finishing.value_or(Duration()) * s.pieces_per_pour;
+    if (made > piece.wanted)
       out_.notes.push_back(
-          {"pieces-over",
-           fmt::format("{} more “{}” than wanted: one pour makes {}", extra, piece.name, s.pieces_per_pour),
+          {"rejects-planned",
+           fmt::format("{} of “{}” are poured for {}: {} % come out spoilt", made, piece.name, piece.wanted,
+                       fmt::format("{:.4g}", file_.terms->failed.in_percent())),
            false});
+    if (const std::int64_t extra = pour.count * s.pieces_per_pour - made; extra > 0)
+      out_.notes.push_back({"pieces-over",
+                            fmt::format("{} more “{}” than {}: one pour makes {}", extra, piece.name,
+                                        made > piece.wanted ? "that" : "wanted", s.pieces_per_pour),
+                            false});
     if (s.leftovers > Mass())
       out_.notes.push_back(
           {"leftovers-used",
@@ -239,6 +335,14 @@ class Preparation {
     out_.order.pours.push_back(std::move(pour));
     out_.sources.push_back(std::move(s));
     return std::nullopt;
+  }
+
+  /// So many that what is wanted is left when the share of rejects is taken away, up to a whole piece.
+  std::int64_t with_rejects(const Piece& piece) const {
+    constexpr std::int64_t whole = 1'000'000;
+    const std::int64_t good = file_.terms ? whole - file_.terms->failed.in_millionths() : whole;
+    if (good <= 0) return std::numeric_limits<std::int64_t>::max();
+    return (piece.wanted * whole + good - 1) / good;
   }
 
   /// The planner's molds are those that are used. One that is poured with several mixes waits for the
@@ -280,6 +384,11 @@ class Preparation {
   const RunSettings& settings_;
   Prepared out_;
   std::vector<std::size_t> mix_of_piece_;
+  std::vector<std::string> materials_;  ///< by mix, as the pieces name them
+  std::vector<ChosenMix> as_chosen_;    ///< by mix, before the records
+  double least_added_ = 1e9, most_added_ = -1e9;
+  bool fixed_ = false;
+  Ratio risk_ = Ratio::percent(1);
   std::map<std::pair<std::string, std::size_t>, int> base_of_;
   std::map<std::string_view, std::size_t> mold_of_key_;
   std::set<std::string_view> wanted_;

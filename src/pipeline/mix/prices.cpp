@@ -102,6 +102,7 @@ class Costs {
     std::vector<std::int64_t> joint(plan_.batches.size(), 0);
     for (const RunTask& t : plan_.tasks) {
       const std::int64_t ms = std::llround((t.to - t.from).base() * 1000);
+      if (t.work == RunWork::finish) continue;  // each piece brings its own
       if (t.work == RunWork::demold)
         own_ms_[static_cast<std::size_t>(t.pour)] += ms;
       else if (t.work != RunWork::pour)

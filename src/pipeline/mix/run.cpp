@@ -4,6 +4,7 @@
 #include <pourwright/mesh_format.hpp>
 #include <pourwright/pipeline_learn.hpp>
 
+#include "pipeline/mix/mix.hpp"
 #include "pipeline/mix/pieces_csv.hpp"
 #include "pipeline/mix/prepare_run.hpp"
 
@@ -185,6 +186,7 @@ Expected<RunReport> run_from_file(const fs::path& path, const RunSettings& setti
 Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const RunSettings& settings,
                                    const MeasureMolds& measure) {
   run_file::File file = without_hours("molds");
+  file.pour = usual_pour;  // no hours are planned, but no batch may outlast its mix
   for (std::size_t i = 0; i < molds.size(); ++i) {
     run_file::Mold m;
     m.key = fmt::format("{}", i + 1);
@@ -203,7 +205,17 @@ Expected<RunReport> run_from_molds(const std::vector<fs::path>& molds, const Run
   auto prepared = run_file::prepare(file, settings, measure);
   if (!prepared) return prepared.error();
   leave_out_what_cannot_be_mixed(*prepared);
-  return planned(file, *prepared);
+  prepared->notes.push_back(
+      {"pour-time-assumed",
+       fmt::format("{:.0f} s are taken for each pour, so that no batch outlasts its mix", usual_pour.base()),
+       false});
+  auto report = planned(file, *prepared);
+  if (report) {
+    report->plan.tasks.clear();
+    report->plan.finish = Duration();
+    for (RunBatchRow& row : report->batches) row.start = row.poured = row.out = std::nullopt;
+  }
+  return report;
 }
 
 }  // namespace pourwright

@@ -27,6 +27,7 @@ const Range<Volume> volume_range{cubic_millimetres(1), millilitres(1e6), "1 mm3 
 const Range<Duration> time_range{Duration(), minutes(60 * 24), "0 to 24 h", "\"3 min\""};
 const Range<Duration> long_range{Duration(), minutes(60 * 24 * 30), "0 to 30 d", "\"45 min\""};
 const Range<Ratio> share_range{Ratio(), Ratio::percent(100), "0 to 100 %", "\"5 %\""};
+const Range<Ratio> reserve_range{Ratio(), Ratio::percent(90), "0 to 90 %", "\"25 %\""};
 const Range<Ratio> dose_range{Ratio(), Ratio::percent(20), "0 to 20 %", "\"2 %\""};
 const Range<Ratio> markup_range{Ratio(), Ratio::percent(10'000), "0 to 10000 %", "\"120 %\""};
 
@@ -133,19 +134,67 @@ std::optional<Problem> read_bench(const toml::table& table, File& file) {
   return e.finish();
 }
 
+/// "08:30", in minutes.
+std::optional<int> hour_of_day(std::string_view s) {
+  const auto digit = [&](std::size_t i) { return s[i] >= '0' && s[i] <= '9' ? s[i] - '0' : 99; };
+  if (s.size() != 5 || s[2] != ':' || digit(3) > 5) return std::nullopt;
+  const int minute = (digit(0) * 10 + digit(1)) * 60 + digit(3) * 10 + digit(4);
+  return minute < 24 * 60 ? std::optional(minute) : std::nullopt;
+}
+
+/// "12:30 45 min" or "12:30-13:15", counted from the start of the day.
+std::optional<RunBreak> parse_break(std::string_view text, int start) {
+  const auto from = hour_of_day(text.substr(0, 5));
+  if (!from || text.size() == 5) return std::nullopt;
+  std::string_view rest = text.substr(5);
+  while (rest.starts_with(' ')) rest.remove_prefix(1);
+  constexpr int whole_day = 24 * 60;
+  const int begins = (*from - start + whole_day) % whole_day;
+  Duration lasts;
+  if (rest.starts_with('-') || rest.starts_with("–")) {
+    rest.remove_prefix(rest.starts_with('-') ? 1 : std::string_view("–").size());
+    while (rest.starts_with(' ')) rest.remove_prefix(1);
+    const auto to = hour_of_day(rest);
+    if (!to) return std::nullopt;
+    lasts = minutes((*to - *from + whole_day) % whole_day);
+  } else {
+    const auto given = parse_duration(rest);
+    if (!given) return std::nullopt;
+    lasts = *given;
+  }
+  if (!(lasts > Duration() && lasts <= minutes(whole_day))) return std::nullopt;
+  return RunBreak{minutes(begins), minutes(begins) + lasts};
+}
+
+void read_breaks(Entry& e, File& file) {
+  RunLimits& l = file.limits;
+  for (const std::string& text : e.lines("breaks")) {
+    const auto b = parse_break(text, file.start_minute);
+    if (!b)
+      e.refuse("breaks", fmt::format("“breaks”: “{}” is not an hour and how long it lasts", text),
+               "write it like breaks = [\"12:30 45 min\"], or [\"12:30-13:15\"]");
+    else if (l.day <= Duration() || b->to > l.day)
+      e.refuse("breaks", fmt::format("“breaks”: “{}” lies outside the working day", text),
+               "the day begins at “start” and lasts “day”");
+    else
+      l.breaks.push_back(*b);
+  }
+  std::sort(l.breaks.begin(), l.breaks.end(),
+            [](const RunBreak& a, const RunBreak& b) { return a.from < b.from; });
+}
+
 std::optional<Problem> read_hours(const toml::table& table, File& file) {
   Entry e(table, "[hours]", file.label);
   RunLimits& l = file.limits;
   const std::string start = e.text("start", "08:00");
-  const auto digit = [&](std::size_t i) { return start[i] >= '0' && start[i] <= '9' ? start[i] - '0' : 99; };
-  const int minute =
-      start.size() == 5 && start[2] == ':' ? (digit(0) * 10 + digit(1)) * 60 + digit(3) * 10 + digit(4) : -1;
-  if (minute < 0 || minute >= 24 * 60 || digit(3) > 5)
+  if (const auto minute = hour_of_day(start))
+    file.start_minute = *minute;
+  else
     e.refuse("start", fmt::format("“start” is “{}”, not an hour of the day", start),
              "write it like start = \"08:30\"");
-  else
-    file.start_minute = minute;
   l.day = e.duration("day", time_range, l.day);
+  read_breaks(e, file);
+  l.reserve = e.percent("reserve", reserve_range, l.reserve);
   l.weigh = e.duration("weigh", time_range, l.weigh);
   l.mix = e.duration("mix", time_range, l.mix);
   l.split = e.duration("split", time_range, l.split);
@@ -214,7 +263,13 @@ Expected<Piece> read_piece(const toml::table& table, const File& file) {
   p.order = e.text("order", "");
   p.accents = parsed_lines<PigmentDose>(e, "accents", "\"Chalk = 3 %\"", parse_accent);
   Ratio sum;
-  for (const PigmentDose& a : p.accents) sum = sum + a.dose;
+  std::set<std::string_view> cups{p.colour};
+  for (const PigmentDose& a : p.accents) {
+    sum = sum + a.dose;
+    if (!cups.insert(a.name).second)
+      e.refuse("accents", fmt::format("“{}” is named twice for one piece", a.name),
+               "name each colour once, and not the base among the accents");
+  }
   if (sum >= Ratio::percent(100))
     e.refuse("accents", "the accents leave nothing for the base colour",
              "their shares must stay below 100 %");
@@ -355,6 +410,7 @@ void usual_limits(RunLimits& l) {
   l.rinse = minutes(2);
   l.wash = minutes(5);
   l.day = minutes(8 * 60);
+  l.reserve = Ratio::percent(25);
   l.bucket_residue = Mass::grams(12);
   l.cup_residue = Mass::grams(3);
 }

@@ -60,8 +60,9 @@ class Sheet {
     row.mix = round_up_to(batch.poured + batch.residue, out_.scale_step);
     for (const Placed& p : batch.pours) {
       const RunPour& pour = out_.order.pours[static_cast<std::size_t>(p.kind)];
-      row.pieces.push_back({pour.name, pour.order, p.count, pour.mix});
+      row.pieces.push_back({pour.name, pour.order, p.count, pour.mix, {}});
     }
+    add_spare(batch, row);
     weigh(mix, out_.scale_step, row);
     add_cups(batch, row);
     for (const Part& p : row.parts) add_need(p);
@@ -107,6 +108,32 @@ class Sheet {
         cup.pigments.push_back({cup.name, round_to(cup.mix * *dose, pigment_step)});
       row.cups.push_back(std::move(cup));
     }
+    for (std::size_t i = 0; i < batch.pours.size(); ++i)
+      row.pieces[i].colours = colours_of(static_cast<std::size_t>(batch.pours[i].kind), row.colour);
+  }
+
+  /// To a tenth of a gram, of less than a gram to a hundredth. Accents are taken down, so that their cups
+  /// hold what is told; the base is the rest.
+  std::vector<RunPieceRow::Colour> colours_of(std::size_t kind, const std::string& base) const {
+    const Mass all = out_.order.pours[kind].mix;
+    std::vector<RunPieceRow::Colour> out{{base, all}};
+    for (const PigmentDose& a : prepared_.sources[kind].piece->accents) {
+      const Mass exact = all * a.dose, step = Mass::grams(exact < Mass::grams(1) ? 0.01 : 0.1);
+      const Mass each = step * (exact.in_micrograms() / step.in_micrograms());
+      out[0].each = out[0].each - each;
+      out.push_back({a.name, each});
+    }
+    return out;
+  }
+
+  void add_spare(const RunBatch& batch, RunBatchRow& row) const {
+    const RunLimits& l = out_.order.limits;
+    const Duration workable = out_.order.bases[static_cast<std::size_t>(batch.base)].working_time;
+    if (workable <= Duration() || out_.plan.tasks.empty()) return;
+    Duration spare = workable - l.mix - l.split * static_cast<double>(batch.cups.size());
+    for (const Placed& p : batch.pours)
+      spare = spare - out_.order.pours[static_cast<std::size_t>(p.kind)].pour * p.count;
+    row.spare = spare;
   }
 
   void add_hours() {
@@ -115,7 +142,7 @@ class Sheet {
       if (!row.start || t.from < *row.start) row.start = t.from;
       if (t.work == RunWork::demold)
         row.out = t.to;
-      else if (t.work != RunWork::clean)
+      else if (t.work != RunWork::clean && t.work != RunWork::finish)
         row.poured = row.out = t.to;
     }
   }

@@ -113,6 +113,71 @@ Mass total_of(const BatchSheet& s) {
   return m;
 }
 
+/// What was taken and poured, and how; nothing when cups were filled and no more, or one of them stayed
+/// empty.
+void add_steps(const SplitReport& split, BatchSheet& s) {
+  std::size_t cups = 0;
+  for (const FilledStep& step : split.plan.steps) cups += step.cups.size();
+  if (!split.followed || cups != s.cups.size() || split.asked.steps.size() != split.plan.steps.size()) return;
+  s.residue = split.asked.residue;
+  s.mixing = split.asked.mixing;
+  for (std::size_t i = 0; i < split.plan.steps.size(); ++i) {
+    const SplitStep& asked = split.asked.steps[i];
+    const FilledStep& done = split.plan.steps[i];
+    BatchSheet::Step step;
+    step.name = done.name.empty() ? fmt::format("step {}", i + 1) : done.name;
+    step.technique = name(done.technique);
+    for (const FilledCup& c : done.cups) step.shares.push_back(c.share);
+    step.plain = done.plain;
+    step.all = !asked.take && !asked.share && (asked.rest || !asked.carry);
+    step.carry = asked.carry;
+    step.pour = asked.pour.value_or(Mass());
+    step.portions = asked.portions;
+    step.time = asked.time;
+    s.steps.push_back(std::move(step));
+  }
+}
+
+/// The sheet's steps for another amount of mix; masses grow with it, to the step of the scale.
+Expected<SplitPlan> plan_again(const BatchSheet& s, Mass total, Mass scale_step) {
+  const std::int64_t before = std::max<std::int64_t>(1, total_of(s).in_micrograms());
+  const auto scaled = [&](Mass m) {
+    return round_to(Mass::micrograms(multiply_divide(m.in_micrograms(), total.in_micrograms(), before)),
+                    scale_step);
+  };
+  SplitPlan plan;
+  plan.residue = s.residue;
+  plan.mixing = s.mixing;
+  std::size_t cup = 0;
+  for (const BatchSheet::Step& step : s.steps) {
+    SplitStep again;
+    again.name = step.name;
+    constexpr Technique all[] = {Technique::solid, Technique::veins, Technique::side_by_side,
+                                 Technique::layered};
+    const auto known =
+        std::find_if(std::begin(all), std::end(all), [&](Technique t) { return name(t) == step.technique; });
+    if (known == std::end(all))
+      return fail(Code::record_invalid, fmt::format("“{}” is no technique", step.technique),
+                  "they are solid, veins, side by side and layered");
+    again.technique = *known;
+    again.carry = step.carry;
+    again.rest = step.all && step.carry;
+    if (!step.all && step.plain > Mass()) again.take = scaled(step.plain);
+    if (step.pour > Mass()) again.pour = scaled(step.pour);
+    again.portions = step.portions;
+    again.time = step.time;
+    for (const Ratio share : step.shares) {
+      const BatchSheet::Cup& kept = s.cups[cup++];
+      const bool prefixed = s.steps.size() > 1 && kept.name.starts_with(step.name + ": ");
+      Cup c{prefixed ? kept.name.substr(step.name.size() + 2) : kept.name, share, {}};
+      for (const BatchSheet::Dose& d : kept.doses) c.pigments.push_back({d.pigment, d.dose});
+      again.cups.push_back(std::move(c));
+    }
+    plan.steps.push_back(std::move(again));
+  }
+  return plan;
+}
+
 /// Copies of every mold for so many pieces in all; the molds keep their proportion.
 Expected<std::vector<int>> copies_for(const BatchSheet& s, const std::optional<int>& pieces) {
   std::vector<int> copies;
@@ -170,6 +235,7 @@ BatchSheet sheet_of(const std::string& title, const SplitReport& split, const Mi
         cup.doses.push_back({c.pigments[i].name, c.doses[i]});
       s.cups.push_back(std::move(cup));
     }
+  add_steps(split, s);
   return s;
 }
 
@@ -246,7 +312,7 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
   }
   auto weighed = mix(request, settings);
   if (!weighed) return weighed.error();
-  RepeatReport out{record, std::move(weighed->report), {}, {}};
+  RepeatReport out{record, std::move(weighed->report), {}, {}, {}};
   const Recipe& recipe = out.weighed.recipe;
   if (!s.molds.empty()) {
     std::vector<double> weights;
@@ -259,6 +325,20 @@ Expected<RepeatReport> repeat(const Record& record, const RepeatSize& size, cons
       out.molds.push_back({s.molds[i].mold, (*copies)[i], shares[i]});
   }
   if (s.cups.empty() || one_colour) return out;
+  if (!s.steps.empty()) {
+    auto plan = plan_again(s, recipe.mix, out.weighed.scale_step);
+    if (!plan) return plan.error();
+    SplitRequest steps;
+    steps.there = recipe.mix;
+    steps.plan = std::move(*plan);
+    auto laid_out = split(steps, settings);
+    if (!laid_out) return laid_out.error();
+    Notes& notes = out.weighed.recipe.notes;
+    for (const Note& n : laid_out->plan.notes)
+      if (n.topic != Topic::pigment) notes.push_back(n);
+    out.steps = std::move(*laid_out);
+    return out;
+  }
   std::vector<Cup> cups;
   Ratio shares;
   for (const BatchSheet::Cup& c : s.cups) {

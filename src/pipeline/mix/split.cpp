@@ -100,6 +100,51 @@ std::optional<BatchCost> cost_of_split(const SplitReport& report, const ChosenMi
   return cost_of(parts, chosen);
 }
 
+/// What each small mold takes, by the reckoning of a card; one that was filled with water holds what that
+/// says.
+std::optional<Problem> reckon_leftovers(ChosenMix& chosen, const MixSettings& settings, Notes& notes) {
+  for (LeftoverMold& m : chosen.leftovers) {
+    MoldOfCard one{{}, 1, Interval<Volume>::exactly(m.holds), true};
+    for (const std::string& name : {m.name, m.key}) {
+      const auto named = named_mold(name, settings);
+      if (!named) return named.error();
+      if (!*named) continue;
+      one.path = (*named)->name;
+      one.fill = (*named)->holds;
+      one.by_name = true;
+      break;
+    }
+    const auto need = batch_need(chosen, {one}, settings);
+    if (!need) return need.error();
+    if (!need->refused.empty()) return need->refused.front().second;
+    m.takes = need->grams_in_mold(0);
+    if (one.by_name)
+      notes.push_back({"capacity-learned",
+                       fmt::format("{}: {} ml from its water fills{}", m.name,
+                                   fixed(in_millilitres(need->fills[0].value), 1),
+                                   m.holds > Volume() ? fmt::format("; the workshop's file says {} ml",
+                                                                    fixed(in_millilitres(m.holds), 1))
+                                                      : std::string()),
+                       false});
+  }
+  return std::nullopt;
+}
+
+/// A mold that is only named, among the small ones.
+std::optional<Problem> add_named(const std::string& name, const MixSettings& settings, ChosenMix& chosen) {
+  std::vector<FoundFile> one{{name, 0,
+                              fail(Code::file_missing, fmt::format("no mold is called “{}”", name),
+                                   "fill it with water and record that: pourwright learn water NAME"),
+                              false}};
+  if (auto problem = find_by_name(one, settings)) return problem;
+  if (one[0].problem) return one[0].problem;
+  LeftoverMold mold;
+  mold.key = mold.name = one[0].path.string();
+  mold.copies = one[0].copies > 0 ? one[0].copies : 1;
+  chosen.leftovers.push_back(std::move(mold));
+  return std::nullopt;
+}
+
 }  // namespace
 
 Expected<Cup> parse_cup(std::string_view text) {
@@ -162,6 +207,7 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   out.scale_step = options.scale_step;
   out.pigment_step = options.pigment_step;
   out.base = base->recipe;
+  out.asked = plan;
   out.plan = std::move(*planned);
   out.followed = plan.steps.size() > 1 || plan.steps[0].technique != Technique::solid ||
                  plan.residue > Mass() || plan.steps[0].pour || out.plan.bucket > Mass();
@@ -179,14 +225,18 @@ Expected<SplitReport> split(const SplitRequest& request, const MixSettings& sett
   return out;
 }
 
-Expected<LeftoverReport> leftover(Mass left, const MixSettings& settings) {
+Expected<LeftoverReport> leftover(Mass left, const MixSettings& settings,
+                                  const std::vector<std::string>& more) {
   auto chosen = choose_mix(settings);
   if (!chosen) return chosen.error();
   if (left <= Mass())
     return fail(Code::amount_not_positive, "nothing is left", "give the grams that are left in the cups");
-  use_learned_density(settings, *chosen);
-  choose_scale(*chosen, left);
   LeftoverReport out;
+  for (const std::string& name : more)
+    if (auto problem = add_named(name, settings, *chosen)) return *problem;
+  if (auto problem = reckon_leftovers(*chosen, settings, out.notes)) return *problem;
+  use_learned_density(settings, *chosen);  // after that: records are applied once
+  choose_scale(*chosen, left);
   out.left = left;
   out.scale_step = chosen->scale_step;
   out.mix = chosen->mix;

@@ -192,6 +192,46 @@ std::optional<StockChange::Kind> stock_kind(std::string_view word) {
   return static_cast<StockChange::Kind>(at - stock_words.begin());
 }
 
+namespace {
+
+void put_steps(Json& j, const BatchSheet& s) {
+  put(j, "residue_g", s.residue);
+  j["mixing_s"] = s.mixing.base();
+  j["steps"] = Json::array();
+  for (const auto& step : s.steps) {
+    Json one{{"name", step.name}, {"technique", step.technique}, {"plain_g", step.plain.in_grams()}};
+    one["shares"] = Json::array();
+    for (const Ratio share : step.shares) one["shares"].push_back(share.value());
+    if (step.all) one["all"] = true;
+    if (step.carry) one["carry"] = true;
+    put(one, "pour_g", step.pour);
+    if (step.portions > 0) one["portions"] = step.portions;
+    if (step.time > Duration()) one["time_s"] = step.time.base();
+    j["steps"].push_back(std::move(one));
+  }
+}
+
+/// Nothing but a number may stand among the shares.
+BatchSheet::Step step_from(Fields& p) {
+  BatchSheet::Step step;
+  step.name = p.text("name");
+  step.technique = p.text("technique");
+  for (const Json& share : p.list("shares")) {
+    const double v = share.is_number() ? share.get<double>() : 0;
+    if (!(v > 0 && v <= 1)) p.wrong("shares", "are not numbers above 0, up to 1");
+    step.shares.push_back(v > 0 && v <= 1 ? Ratio::of(v) : Ratio());
+  }
+  step.plain = p.mass("plain_g");
+  step.all = p.flag("all");
+  step.carry = p.flag("carry");
+  step.pour = p.mass("pour_g");
+  step.portions = static_cast<int>(std::clamp<std::int64_t>(p.whole("portions", 0), 0, 1000));
+  step.time = Duration(std::clamp(p.number("time_s", 0), 0.0, 1e6));
+  return step;
+}
+
+}  // namespace
+
 Json sheet_json(const BatchSheet& s) {
   Json j{{"title", s.title},
          {"ratio", s.ratio.value()},
@@ -214,6 +254,7 @@ Json sheet_json(const BatchSheet& s) {
         {{"name", c.name}, {"share", c.share.value()}, {"g", c.mix.in_grams()}, {"doses", std::move(doses)}});
   }
   put(j, "dry_colour", s.dry_colour);
+  if (!s.steps.empty()) put_steps(j, s);
   return j;
 }
 
@@ -251,6 +292,9 @@ Expected<BatchSheet> sheet_from_json(const Json& object) {
     }
     s.cups.push_back(std::move(cup));
   });
+  s.residue = f.mass("residue_g");
+  s.mixing = Duration(std::clamp(f.number("mixing_s", 0), 0.0, 1e6));
+  each("steps", [&](Fields& p) { s.steps.push_back(step_from(p)); });
   if (inner) return *inner;
   if (f.problem()) return *f.problem();
   return s;

@@ -166,7 +166,18 @@ std::optional<Problem> check(const BatchSheet& s) {
     for (const auto& d2 : c.doses)
       if (auto p = check_text("pigment's name", d2.pigment, true, 300)) return p;
   }
-  return std::nullopt;
+  std::size_t cups = 0;
+  for (const auto& step : s.steps) {
+    cups += step.shares.size();
+    if (auto p =
+            first({check_text("step's name", step.name, true, 300),
+                   check_text("step's technique", step.technique, true, 100),
+                   check_mass("step's mix", step.plain, true), check_mass("step's pour", step.pour, true)}))
+      return p;
+  }
+  if (!s.steps.empty() && cups != s.cups.size())
+    return invalid("the sheet's steps do not name its cups", "give each step the shares of its cups");
+  return check_mass("residue", s.residue, true);
 }
 
 }  // namespace

@@ -91,6 +91,7 @@ Expected<Habits> read_habits(const toml::table& table, std::string_view label) {
   h.us_units = entry.choice("units", {"metric", "us"}, 0) == 1;
   h.cup = entry.mass("cup", small_range, Mass());
   h.residue = entry.mass("residue", small_range, Mass());
+  h.bucket = entry.mass("bucket", small_range, Mass());
   if (const std::string text = entry.text("read-as", ""); !text.empty()) {
     if (const auto reading = parse_reading(text))
       h.read_as = text;

@@ -16,6 +16,7 @@ room = "20 °C"                     # when --room is not given
 units = "metric"                   # or "us": ounces beside grams
 cup = "38 g"                       # what your mixing cup weighs empty
 residue = "3 g"                    # what stays in every cup you pour from
+bucket = "2.4 kg"                  # most that you mix at once
 currency = "EUR"
 
 # ---- mixes ---------------------------------------------------------------------------------------------

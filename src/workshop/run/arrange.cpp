@@ -13,9 +13,16 @@ namespace {
 constexpr std::size_t most_arranged = 200;  // batches; more are poured from light to dark as they come
 
 bool fits(const PackProblem& problem, const std::vector<int>& counts) {
+  std::vector<int> called;
+  for (std::size_t k = 0; k < counts.size(); ++k)
+    if (counts[k] > 0) called.insert(called.end(), problem.calls[k].begin(), problem.calls[k].end());
+  std::sort(called.begin(), called.end());
+  called.erase(std::unique(called.begin(), called.end()), called.end());
   for (const PackResource& r : problem.resources) {
     std::int64_t used = 0;
     for (std::size_t k = 0; k < counts.size(); ++k) used += counts[k] * r.uses[k];
+    if (!r.extras.empty())
+      for (const int e : called) used += r.extras[static_cast<std::size_t>(e)];
     if (used > r.capacity) return false;
   }
   return true;
@@ -91,7 +98,7 @@ class EveryOrder {
   EveryOrder(const RunOrder& order, int limit) : order_(order), left_(limit) {}
 
   void offer(std::vector<RunBatch> batches) {
-    Merit merit{residue_of(order_, batches), 0, spread_of(order_, batches)};
+    Merit merit{residue_of(order_, batches), 0, 0, spread_of(order_, batches)};
     if (best_ && merit.residue > best_->merit.residue) return;
     batches_ = std::move(batches);
     merit_ = merit;
@@ -110,7 +117,7 @@ class EveryOrder {
     if (best_ && best_->merit.residue == merit_.residue && hands.now() + rest > best_->merit.finish) return;
     if (sequence_.size() == batches_.size()) {
       Hands end = hands;
-      Arranged a{{}, {merit_.residue, end.finish(), merit_.spread}, true};
+      Arranged a{{}, {merit_.residue, end.finish(), steps_back(), merit_.spread}, true};
       if (best_ && best_->merit <= a.merit) return;
       for (const std::size_t i : sequence_) a.batches.push_back(batches_[i]);
       best_ = std::move(a);
@@ -127,6 +134,13 @@ class EveryOrder {
       sequence_.pop_back();
       used_[i] = 0;
     }
+  }
+
+  int steps_back() const {
+    int back = 0;
+    for (std::size_t k = 1; k < sequence_.size(); ++k)
+      back += batches_[sequence_[k]].base < batches_[sequence_[k - 1]].base ? 1 : 0;
+    return back;
   }
 
   bool twin_before(std::size_t i) const {
@@ -224,7 +238,7 @@ class Improver {
  private:
   Merit merit(const std::vector<RunBatch>& batches) {
     --left_;
-    return {residue_of(order_, batches), finish_of(order_, batches), spread_of(order_, batches)};
+    return merit_of(order_, batches);
   }
 
   bool accept(std::vector<RunBatch> candidate) {
@@ -321,11 +335,7 @@ Arranged arrange(const RunOrder& order, const std::vector<Class>& classes,
   std::vector<RunBatch> batches;
   for (std::size_t c = 0; c < classes.size(); ++c)
     for (const Pattern& bin : bins[c]) batches.push_back(batch_of(order, classes[c].base, bin));
-  const auto as_they_come = [&] {
-    return Arranged{batches,
-                    {residue_of(order, batches), finish_of(order, batches), spread_of(order, batches)},
-                    batches.size() < 2};
-  };
+  const auto as_they_come = [&] { return Arranged{batches, merit_of(order, batches), batches.size() < 2}; };
   const bool nothing_to_gain =
       !takes_time(order) && spread_of(order, batches) == 0 &&
       std::all_of(classes.begin(), classes.end(), [](const Class& c) { return c.cups.empty(); });

@@ -16,6 +16,44 @@ __extension__ using Wide = __int128;
 
 constexpr std::int64_t largest = 10'000'000'000'000;
 constexpr std::int64_t most_pieces = 20'000;
+constexpr int most_extras = 20'000;
+
+std::int64_t extra_of(const PackResource& r, int extra) {
+  const auto e = static_cast<std::size_t>(extra);
+  return e < r.extras.size() ? r.extras[e] : 0;
+}
+
+/// Rising, each once.
+std::vector<int> calls_of(const PackProblem& problem, std::size_t kind) {
+  if (problem.calls.empty()) return {};
+  std::vector<int> out = problem.calls[kind];
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
+std::optional<Problem> check(const PackProblem& problem, const PackResource& r) {
+  if (r.uses.size() != problem.counts.size())
+    return fail(Code::internal, "a resource does not say what every kind uses");
+  if (r.capacity < 0 || r.capacity > largest)
+    return fail(Code::bad_number, "a capacity is negative or beyond all measure", "check its unit");
+  for (const std::int64_t e : r.extras)
+    if (e < 0 || e > largest)
+      return fail(Code::bad_number, "an extra uses less than nothing or beyond all measure",
+                  "check its size");
+  for (std::size_t k = 0; k < r.uses.size(); ++k) {
+    if (r.uses[k] < 0) return fail(Code::bad_number, "a piece uses less than nothing", "check its size");
+    std::int64_t all = r.uses[k];
+    for (const int e : calls_of(problem, k)) {
+      if (e < 0 || e >= most_extras) return fail(Code::internal, "a kind calls for what there is not");
+      all = std::min(largest + 1, all + extra_of(r, e));
+    }
+    if (all > r.capacity && problem.counts[k] > 0)
+      return fail(Code::does_not_fit, fmt::format("piece {} does not fit into an empty batch", k + 1),
+                  "a piece must fit by itself");
+  }
+  return std::nullopt;
+}
 
 std::optional<Problem> check(const PackProblem& problem) {
   std::int64_t pieces = 0;
@@ -26,44 +64,43 @@ std::optional<Problem> check(const PackProblem& problem) {
   if (pieces > most_pieces)
     return fail(Code::too_large, fmt::format("{} pieces are too many to plan at once", pieces),
                 fmt::format("plan at most {} in one run", most_pieces));
-  for (const PackResource& r : problem.resources) {
-    if (r.uses.size() != problem.counts.size())
-      return fail(Code::internal, "a resource does not say what every kind uses");
-    if (r.capacity < 0 || r.capacity > largest)
-      return fail(Code::bad_number, "a capacity is negative or beyond all measure", "check its unit");
-    for (std::size_t k = 0; k < r.uses.size(); ++k) {
-      if (r.uses[k] < 0) return fail(Code::bad_number, "a piece uses less than nothing", "check its size");
-      if (r.uses[k] > r.capacity && problem.counts[k] > 0)
-        return fail(Code::does_not_fit, fmt::format("piece {} does not fit into an empty batch", k + 1),
-                    "a piece must fit by itself");
-    }
-  }
+  if (!problem.calls.empty() && problem.calls.size() != problem.counts.size())
+    return fail(Code::internal, "it is not said of every kind what it calls for");
+  for (const PackResource& r : problem.resources)
+    if (auto p = check(problem, r)) return p;
   return std::nullopt;
 }
 
-/// Kinds that use the same of everything, in order of their first appearance.
+/// Kinds that use the same of everything and call for the same, in order of their first appearance.
 Model merged(const PackProblem& problem) {
   Model m;
-  std::map<std::vector<std::int64_t>, std::size_t> seen;
+  std::map<std::pair<std::vector<std::int64_t>, std::vector<int>>, std::size_t> seen;
   for (std::size_t k = 0; k < problem.counts.size(); ++k) {
     if (problem.counts[k] == 0) continue;
     std::vector<std::int64_t> uses;
     for (const PackResource& r : problem.resources) uses.push_back(r.uses[k]);
-    const auto [it, is_new] = seen.emplace(uses, m.kinds());
+    std::vector<int> calls = calls_of(problem, k);
+    const auto [it, is_new] = seen.emplace(std::pair(uses, calls), m.kinds());
     if (is_new) {
       m.demand.push_back(0);
       m.uses.push_back(std::move(uses));
       m.origin.emplace_back();
+      if (!problem.calls.empty()) m.calls.push_back(std::move(calls));
     }
     m.demand[it->second] += problem.counts[k];
     m.origin[it->second].push_back(static_cast<int>(k));
   }
   for (const PackResource& r : problem.resources) m.capacity.push_back(r.capacity);
+  int extras = 0;
+  for (const auto& calls : m.calls)
+    for (const int e : calls) extras = std::max(extras, e + 1);
+  for (int e = 0; e < extras; ++e) {
+    auto& extra = m.extras.emplace_back();
+    for (const PackResource& r : problem.resources) extra.push_back(extra_of(r, e));
+  }
   m.most = m.demand;
-  for (std::size_t k = 0; k < m.kinds(); ++k)
-    for (std::size_t r = 0; r < m.capacity.size(); ++r)
-      if (m.uses[k][r] > 0)
-        m.most[k] = static_cast<int>(std::min<std::int64_t>(m.most[k], m.capacity[r] / m.uses[k][r]));
+  const Room empty(m);
+  for (std::size_t k = 0; k < m.kinds(); ++k) m.most[k] = empty.takes(m, k, m.demand[k]);
   return m;
 }
 
@@ -72,10 +109,11 @@ bool can_bind(const Model& m, std::size_t r) {
   std::int64_t sum = 0;
   int users = 0;
   for (std::size_t k = 0; k < m.kinds(); ++k) {
-    if (m.uses[k][r] == 0) continue;
+    if (m.uses[k][r] == 0 && m.own_extras(k, r) == 0) continue;
     ++users;
     sum += m.uses[k][r] * m.most[k];
   }
+  for (const auto& extra : m.extras) sum += extra[r];
   return users > 1 && sum > m.capacity[r];
 }
 
@@ -84,15 +122,18 @@ void keep_binding_resources(Model& m) {
   for (std::size_t r = 0; r < m.capacity.size(); ++r)
     if (can_bind(m, r)) kept.push_back(r);
   std::vector<std::int64_t> capacity;
-  std::vector<std::vector<std::int64_t>> uses(m.kinds());
+  std::vector<std::vector<std::int64_t>> uses(m.kinds()), extras(m.extras.size());
   for (const std::size_t r : kept) {
     std::int64_t divisor = 0;
     for (std::size_t k = 0; k < m.kinds(); ++k) divisor = std::gcd(divisor, m.uses[k][r]);
+    for (const auto& extra : m.extras) divisor = std::gcd(divisor, extra[r]);
     capacity.push_back(m.capacity[r] / divisor);
     for (std::size_t k = 0; k < m.kinds(); ++k) uses[k].push_back(m.uses[k][r] / divisor);
+    for (std::size_t e = 0; e < m.extras.size(); ++e) extras[e].push_back(m.extras[e][r] / divisor);
   }
   m.capacity = std::move(capacity);
   m.uses = std::move(uses);
+  m.extras = std::move(extras);
 }
 
 /// Largest share of any resource first.
@@ -100,7 +141,8 @@ void sort_by_size(Model& m) {
   const auto share = [&](std::size_t k) {
     double s = 0;
     for (std::size_t r = 0; r < m.capacity.size(); ++r)
-      s = std::max(s, static_cast<double>(m.uses[k][r]) / static_cast<double>(m.capacity[r]));
+      s = std::max(
+          s, static_cast<double>(m.uses[k][r] + m.own_extras(k, r)) / static_cast<double>(m.capacity[r]));
     return s;
   };
   std::vector<std::size_t> order(m.kinds());
@@ -109,11 +151,13 @@ void sort_by_size(Model& m) {
                    [&](std::size_t a, std::size_t b) { return share(a) > share(b); });
   Model sorted;
   sorted.capacity = m.capacity;
+  sorted.extras = m.extras;
   for (const std::size_t k : order) {
     sorted.demand.push_back(m.demand[k]);
     sorted.most.push_back(m.most[k]);
     sorted.uses.push_back(std::move(m.uses[k]));
     sorted.origin.push_back(std::move(m.origin[k]));
+    if (!m.calls.empty()) sorted.calls.push_back(std::move(m.calls[k]));
   }
   m = std::move(sorted);
 }
@@ -164,25 +208,31 @@ int dual_feasible(const std::vector<Sized>& items, std::int64_t capacity) {
 }
 
 struct OpenBin {
-  std::vector<std::int64_t> room;
+  Room room;
   Pattern pattern;
 };
 
 bool takes(const Model& m, const OpenBin& bin, std::size_t kind) {
-  for (std::size_t r = 0; r < bin.room.size(); ++r)
-    if (m.uses[kind][r] > bin.room[r]) return false;
+  if (bin.room.takes(m, kind, 1) == 0) return false;
   const Placed* last = bin.pattern.empty() ? nullptr : &bin.pattern.back();
   return last == nullptr || last->kind != static_cast<int>(kind) || last->count < m.most[kind];
 }
 
 void put(const Model& m, OpenBin& bin, std::size_t kind) {
-  for (std::size_t r = 0; r < bin.room.size(); ++r) bin.room[r] -= m.uses[kind][r];
+  bin.room.put(m, kind, 1);
   if (bin.pattern.empty() || bin.pattern.back().kind != static_cast<int>(kind))
     bin.pattern.push_back({static_cast<int>(kind), 0});
   ++bin.pattern.back().count;
 }
 
 }  // namespace
+
+std::int64_t Model::own_extras(std::size_t kind, std::size_t resource) const {
+  std::int64_t sum = 0;
+  if (!calls.empty())
+    for (const int e : calls[kind]) sum += extras[static_cast<std::size_t>(e)][resource];
+  return sum;
+}
 
 Expected<Model> make_model(const PackProblem& problem) {
   if (auto p = check(problem)) return *p;
@@ -231,8 +281,9 @@ std::vector<Pattern> fit_decreasing(const Model& model, const Counts& demand, Fi
   std::vector<OpenBin> bins;
   const auto tightness = [&](const OpenBin& bin) {
     double room = 0;
-    for (std::size_t r = 0; r < bin.room.size(); ++r)
-      room += static_cast<double>(bin.room[r]) / static_cast<double>(model.capacity[r]);
+    const std::vector<std::int64_t>& left = bin.room.left();
+    for (std::size_t r = 0; r < left.size(); ++r)
+      room += static_cast<double>(left[r]) / static_cast<double>(model.capacity[r]);
     return room;
   };
   for (std::size_t kind = 0; kind < model.kinds(); ++kind)
@@ -245,7 +296,7 @@ std::vector<Pattern> fit_decreasing(const Model& model, const Counts& demand, Fi
         if (into == nullptr || room < tightest) into = &bin, tightest = room;
         if (fit == Fit::first) break;
       }
-      if (into == nullptr) into = &bins.emplace_back(OpenBin{model.capacity, {}});
+      if (into == nullptr) into = &bins.emplace_back(OpenBin{Room(model), {}});
       put(model, *into, kind);
     }
   std::vector<Pattern> out;

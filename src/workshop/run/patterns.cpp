@@ -122,13 +122,11 @@ class UnbeatenLists {
 /// Depth first over the positions, most pieces first.
 class PatternSearch {
  public:
-  explicit PatternSearch(Patterns& of) : f_(of), room_(of.model_.capacity) {
-    count_.assign(f_.order_.size(), 0);
-  }
+  explicit PatternSearch(Patterns& of) : f_(of), room_(of.model_) { count_.assign(f_.order_.size(), 0); }
 
   Patterns::Best best() {
-    if (f_.tabled_) return from_table();
-    found_.bound = f_.rest(0, room_);
+    if (f_.table_decides()) return from_table();
+    found_.bound = f_.rest(0, room_.left());
     climb(0, 0);
     if (!cut_) found_.bound = found_.worth;
     f_.work_.add(nodes_ * steps_per_node);
@@ -140,7 +138,7 @@ class PatternSearch {
     change(0, 1);
     --f_.bound_[0];
     found_.worth = -1;
-    if (f_.tabled_) {
+    if (f_.table_decides()) {
       f_.tabulate();
       from_table();
     } else {
@@ -170,12 +168,12 @@ class PatternSearch {
 
  private:
   Patterns::Best from_table() {
-    found_.worth = found_.bound = f_.rest(0, room_);
+    found_.worth = found_.bound = f_.rest(0, room_.left());
     for (std::size_t i = 0; i < count_.size(); ++i) {
-      const std::int64_t wanted = f_.rest(i, room_);
+      const std::int64_t wanted = f_.rest(i, room_.left());
       int n = allowed(i);
       change(i, n);
-      for (; n > 0 && n * f_.worth_[i] + f_.rest(i + 1, room_) < wanted; --n) change(i, -1);
+      for (; n > 0 && n * f_.worth_[i] + f_.rest(i + 1, room_.left()) < wanted; --n) change(i, -1);
       count_[i] = n;
     }
     found_.pattern = pattern();
@@ -183,16 +181,11 @@ class PatternSearch {
   }
 
   int allowed(std::size_t position) const {
-    int n = f_.bound_[position];
-    const auto& uses = f_.model_.uses[static_cast<std::size_t>(f_.order_[position])];
-    for (std::size_t r = 0; r < room_.size(); ++r)
-      if (uses[r] > 0) n = static_cast<int>(std::min<std::int64_t>(n, room_[r] / uses[r]));
-    return n;
+    return room_.takes(f_.model_, static_cast<std::size_t>(f_.order_[position]), f_.bound_[position]);
   }
 
   void change(std::size_t position, int n) {
-    const auto& uses = f_.model_.uses[static_cast<std::size_t>(f_.order_[position])];
-    for (std::size_t r = 0; r < room_.size(); ++r) room_[r] -= n * uses[r];
+    room_.put(f_.model_, static_cast<std::size_t>(f_.order_[position]), n);
   }
 
   Pattern pattern() const {
@@ -211,7 +204,7 @@ class PatternSearch {
       found_.pattern = pattern();
     }
     for (; position < count_.size() && !cut_; ++position) {
-      if (worth + f_.rest(position, room_) <= found_.worth) return;
+      if (worth + f_.rest(position, room_.left()) <= found_.worth) return;
       ++nodes_;
       const int most = allowed(position);
       for (int n = most; n >= 1 && !cut_; --n) {
@@ -229,7 +222,7 @@ class PatternSearch {
       cut_ = true;
       return;
     }
-    if (worth + f_.rest(position, room_) < least) return;
+    if (worth + f_.rest(position, room_.left()) < least) return;
     if (position == count_.size()) {
       if (!is_full()) return;
       if (list_.patterns.size() == limit_)
@@ -254,7 +247,7 @@ class PatternSearch {
   }
 
   Patterns& f_;
-  std::vector<std::int64_t> room_;
+  Room room_;
   std::vector<int> count_;
   Patterns::Best found_;
   Patterns::List list_;
@@ -293,7 +286,7 @@ void Patterns::prepare(const std::vector<std::int64_t>& worth, const Counts& dem
   };
   std::int64_t cells = static_cast<std::int64_t>(order_.size());
   tabled_ = model_.capacity.size() == 1 && cells * (model_.capacity[0] + 1) <= largest_table;
-  if (!tabled_) {
+  if (!table_decides()) {
     std::stable_sort(order_.begin(), order_.end(), [&](int a, int b) {
       return Wide{worth[static_cast<std::size_t>(a)]} * weight_of(b) >
              Wide{worth[static_cast<std::size_t>(b)]} * weight_of(a);
@@ -373,7 +366,7 @@ std::int64_t Patterns::rest_of(std::size_t position, std::int64_t room) const {
 
 Patterns::Best Patterns::best(const std::vector<std::int64_t>& worth, const Counts& demand) {
   prepare(worth, demand, -1);
-  if (!tabled_ && model_.capacity.size() == 1) {
+  if (!tabled_ && model_.capacity.size() == 1 && model_.extras.empty()) {
     UnbeatenLists lists(*this);
     Best out = lists.best();
     work_.add(lists.steps() * steps_per_state);

@@ -36,7 +36,9 @@ class Patterns {
   void prepare(const std::vector<std::int64_t>& worth, const Counts& demand, int seed);
   void weigh(const Counts& demand);
   void tabulate();
-  /// Upper bound on what the positions from `position` on can add.
+  /// Extras stand in no table; with them it is a bound, and the search goes into depth.
+  bool table_decides() const { return tabled_ && model_.extras.empty(); }
+  /// Upper bound on what the positions from `position` on can add, extras left out.
   std::int64_t rest(std::size_t position, const std::vector<std::int64_t>& room) const;
   std::int64_t rest_of(std::size_t position, std::int64_t room) const;
 

@@ -50,8 +50,8 @@ std::int64_t least_residue(const RunOrder& order, const Packed& packed, const Pa
   return sum;
 }
 
-/// Nobody is done sooner, whatever shares a batch: the hands' own work, and after the last pour its setting.
-/// Nights cannot make it less.
+/// Nobody is done sooner, whatever shares a batch: the hands' own work, and after the last pour its setting,
+/// of which nights and breaks may take a part.
 std::int64_t soonest_finish(const RunOrder& order, const std::vector<RunBatch>& batches) {
   const RunLimits& l = order.limits;
   const auto count = static_cast<std::int64_t>(batches.size());
@@ -67,8 +67,9 @@ std::int64_t soonest_finish(const RunOrder& order, const std::vector<RunBatch>& 
     std::int64_t own = 0;
     if (p.mold >= 0) {
       const RunMold& m = order.molds[static_cast<std::size_t>(p.mold)];
-      taking_out += p.count * whole_seconds(m.handling);
-      own = whole_seconds(m.demold) + whole_seconds(m.handling);
+      const std::int64_t after = whole_seconds(m.handling) + whole_seconds(p.finishing);
+      taking_out += p.count * after;
+      own = whole_seconds(m.demold) + after;
     }
     setting = setting < 0 ? own : std::min(setting, own);
   }

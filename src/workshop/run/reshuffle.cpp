@@ -120,7 +120,7 @@ class Reshuffle {
   Bin fill() {
     Bin out;
     if (pool_.empty()) return out;
-    room_ = m_.capacity;
+    room_ = Room(m_);
     left_.assign(m_.most.begin(), m_.most.end());
     taken_.clear();
     best_.clear();
@@ -146,22 +146,19 @@ class Reshuffle {
 
   bool fits(int kind) const {
     const auto k = static_cast<std::size_t>(kind);
-    if (left_[k] == 0) return false;
-    for (std::size_t r = 0; r < room_.size(); ++r)
-      if (m_.uses[k][r] > room_[r]) return false;
-    return true;
+    return left_[k] > 0 && room_.takes(m_, k, 1) > 0;
   }
   void put(int kind, int sign) {
     const auto k = static_cast<std::size_t>(kind);
     left_[k] -= sign;
-    for (std::size_t r = 0; r < room_.size(); ++r) room_[r] -= sign * m_.uses[k][r];
+    room_.put(m_, k, sign);
   }
 
   bool climb(std::size_t from, std::int64_t load) {
     if (load > best_load_) {
       best_load_ = load;
       best_ = taken_;
-      if (room_.size() == 1 && room_[0] == 0) return true;
+      if (room_.left().size() == 1 && room_.left()[0] == 0) return true;
     }
     for (std::size_t i = from; i < pool_.size(); ++i) {
       if (load + rest_[i] <= best_load_) return false;
@@ -186,7 +183,8 @@ class Reshuffle {
   Pieces beside_, pool_;
   Dice dice_;
   // Of the bin that is being filled.
-  std::vector<std::int64_t> room_, rest_;
+  Room room_;
+  std::vector<std::int64_t> rest_;
   std::vector<int> left_;
   std::vector<std::size_t> taken_, best_;
   std::int64_t best_load_ = 0;

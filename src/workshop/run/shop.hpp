@@ -27,20 +27,23 @@ Expected<std::vector<Class>> classes_of(const RunOrder& order);
 /// The batch without its hours.
 RunBatch batch_of(const RunOrder& order, int base, const Pattern& pours);
 
-/// Which plan is better: least residue, then soonest done, then orders kept together. The number of batches
-/// is the same wherever two are compared.
+/// Which plan is better: least residue, then soonest done, then fewest returns to a lighter base, then orders
+/// kept together. The number of batches is the same wherever two are compared.
 struct Merit {
   std::int64_t residue = 0;
   std::int64_t finish = 0;
+  int back = 0;    ///< times a lighter base follows a darker one
   int spread = 0;  ///< over all orders: batches it lies in
   auto operator<=>(const Merit&) const = default;
 };
+Merit merit_of(const RunOrder& order, const std::vector<RunBatch>& batches);
 std::int64_t residue_of(const RunOrder& order, const std::vector<RunBatch>& batches);
 int spread_of(const RunOrder& order, const std::vector<RunBatch>& batches);
 
-/// The hands at work, batch after batch in a given order. A batch is poured as soon as its molds are free;
-/// while they are not, the hands take out what is hard, first what the batch waits for; else they wait. A
-/// batch is not begun when the day is too short to clean up after it.
+/// The hands at work, batch after batch in a given order. A batch is poured as soon as its molds are free and
+/// it can be cleaned up before the next break or evening. Until then the hands take out what is hard, first
+/// what the batch waits for; else they finish what is out, which can be left and taken up again; else they
+/// wait.
 class Hands {
  public:
   explicit Hands(const RunOrder& order);
@@ -55,22 +58,31 @@ class Hands {
     std::int64_t ready;
     int batch, pour, mold, count;
   };
-  bool fits_day(std::int64_t seconds) const;
-  void sleep();
-  void next_morning();
-  void spend(std::int64_t seconds);
+  struct Finishing {
+    std::int64_t each, left;  ///< seconds of one, and of the one in hand
+    int batch, pour, count;
+  };
+  std::int64_t stretch_end() const;
+  bool fits(std::int64_t seconds) const { return now_ + seconds <= stretch_end(); }
+  void leave_break();
+  std::int64_t hard_at(std::int64_t poured, std::int64_t day, std::int64_t demold) const;
   bool has_molds(const std::vector<int>& needs, std::int64_t places) const;
-  void make_room(const std::vector<int>& needs, std::int64_t places, std::vector<RunTask>* tasks);
+  std::size_t hardest(const std::vector<int>& needs, std::int64_t places) const;
+  void step(const std::vector<int>& needs, std::int64_t places, std::int64_t until,
+            std::vector<RunTask>* tasks);
   void take_out(std::size_t which, std::vector<RunTask>* tasks);
-  void wait();
+  void note_pieces(RunWork kind, int batch, int pour, int count, std::int64_t seconds,
+                   std::vector<RunTask>* tasks) const;
+  void finish_pieces(std::int64_t until, std::vector<RunTask>* tasks);
   void clean(bool lighter_next, std::vector<RunTask>* tasks);
   void work(RunWork kind, int batch, std::int64_t seconds, std::vector<RunTask>* tasks);
 
   const RunOrder* order_;
-  std::int64_t now_ = 0, day_ = 0;
+  std::int64_t now_ = 0, day_ = 0, night_ = 0;
   std::vector<int> free_;
   std::int64_t places_ = 0;  // of the shelf that are free
   std::vector<Setting> setting_;
+  std::vector<Finishing> finishing_;
   int last_ = -1;
   int last_index_ = -1;
 };
@@ -80,6 +92,8 @@ std::int64_t finish_of(const RunOrder& order, const std::vector<RunBatch>& batch
 /// Seconds that hands are busy with one batch before its bucket is cleaned.
 std::int64_t busy(const RunOrder& order, const RunBatch& batch);
 std::int64_t whole_seconds(Duration d);
+/// Seconds between two breaks, or of a day without any, at most; a day without end is beyond all measure.
+std::int64_t longest_stretch(const RunLimits& limits);
 bool takes_time(const RunOrder& order);
 
 /// The best of the given patterns: compared exhaustively when `limit` plans suffice (then `exhaustive`), else

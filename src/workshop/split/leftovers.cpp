@@ -15,7 +15,7 @@ LeftoverPlan fit_leftovers(Mass left, Density density, const std::vector<Leftove
   out.chips = left;
   if (left <= Mass{} || !(in_grams_per_millilitre(density) > 0)) return out;
   std::vector<Mass> each;
-  for (const LeftoverMold& m : molds) each.push_back(m.holds * density);
+  for (const LeftoverMold& m : molds) each.push_back(m.takes > Mass() ? m.takes : m.holds * density);
   // Tenths of a gram, coarser for a bucketful. Needs are rounded up, so that what is planned is there.
   const std::int64_t unit = std::max<std::int64_t>(100'000, left.in_micrograms() / most_cells + 1);
   const auto cells = static_cast<std::size_t>(left.in_micrograms() / unit);

@@ -123,7 +123,8 @@ class StepByStep {
       return problem;
     }
     done.cups = std::move(split->cups);
-    done.residue = there - split->mix;  // less than a step of the scale
+    done.aside = split->aside;
+    done.residue = there - split->mix;  // less than a step of the scale, and what is left of master batches
     for (Note& n : split->notes)
       if (n.code != "rounded-down" || done.carried == Mass{}) out_.notes.push_back(std::move(n));
     return std::nullopt;

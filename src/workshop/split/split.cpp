@@ -64,15 +64,15 @@ Expected<std::vector<std::int64_t>> shares_of(const std::vector<Cup>& cups) {
 }
 
 /// The mildest thinning, 1:1, 1:4, 1:9, 1:19 …, at which the cup's need can be weighed in 50 steps; nothing
-/// when the cup itself is too small to hold that much.
+/// when that would take more of the mix than a quarter of the cup.
 std::optional<MasterBatch> master_batch(const PigmentDose& dose, Mass cup, Mass step) {
   const Mass pigment = step * fewest_steps;
   for (std::int64_t decade = 1; decade <= 1'000'000; decade *= 10)
     for (const std::int64_t digit : {2, 5, 10}) {
       const std::int64_t times = digit * decade;
+      if (pigment * (times - 1) > Mass::micrograms(cup.in_micrograms() / 4)) return std::nullopt;
       const Mass take = step * multiply_divide(cup.in_micrograms(), dose.dose.in_millionths() * times,
                                                step.in_micrograms() * 1'000'000);
-      if (take > cup) return std::nullopt;
       if (take >= pigment) return MasterBatch{dose.name, pigment, pigment * (times - 1), take};
     }
   return std::nullopt;
@@ -97,7 +97,8 @@ std::optional<Note> thinner_note(const Cup& cup, const SplitOptions& options) {
               factor < 0.95};
 }
 
-void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup& cup, Notes& notes) {
+void add_pigment(const PigmentDose& dose, const SplitOptions& options, bool masters, FilledCup& cup,
+                 Notes& notes) {
   const Mass step = options.pigment_step;
   const Mass grams = step * multiply_divide(cup.mix.in_micrograms(), dose.dose.in_millionths(),
                                             step.in_micrograms() * 1'000'000);
@@ -112,16 +113,39 @@ void add_pigment(const PigmentDose& dose, const SplitOptions& options, FilledCup
   const Mass exact = cup.mix * dose.dose;
   auto note = recipe::coarse_step_note(fmt::format("{} for {}", dose.name, cup.name), exact, step);
   if (!note) return;
-  if (auto master = master_batch(dose, cup.mix, step)) {
+  if (auto master = masters ? master_batch(dose, cup.mix, step) : std::nullopt) {
     note->code = "pigment-too-small";
     note->topic = Topic::pigment;
     note->text += fmt::format(
         " Or stir {} g of it into {} g of plain mix and put {} g of that in the cup, "
-        "in place of as much plain mix.",
-        grams_text(master->pigment, step), grams_text(master->mix, step), grams_text(master->take, step));
+        "in place of as much plain mix; the {} g that are left of it have come off the cups.",
+        grams_text(master->pigment, step), grams_text(master->mix, step), grams_text(master->take, step),
+        grams_text(master->left(), step));
     cup.masters.push_back(std::move(*master));
   }
   notes.push_back(std::move(*note));
+}
+
+/// The cups of so much mix, a whole number of steps.
+Expected<Split> filled(Mass mix, const std::vector<Cup>& cups, const std::vector<std::int64_t>& shares,
+                       const SplitOptions& options, bool masters) {
+  Split split;
+  split.mix = mix;
+  const auto steps = largest_remainder(mix.in_micrograms() / options.scale_step.in_micrograms(), shares);
+  for (std::size_t i = 0; i < cups.size(); ++i) {
+    FilledCup cup{cups[i].name, Ratio::millionths(shares[i]), options.scale_step * steps[i], {}, {}, {}};
+    const auto doses = recipe::sum_of_doses(cups[i].pigments, options.pigment_ceiling, cup.name);
+    if (!doses) return doses.error();
+    if (auto note = recipe::coarse_step_note(cup.name, mix * cup.share, options.scale_step))
+      split.notes.push_back(*note);
+    for (const PigmentDose& dose : cups[i].pigments) add_pigment(dose, options, masters, cup, split.notes);
+    if (auto note = thinner_note(cups[i], options)) split.notes.push_back(*note);
+    if (auto note = recipe::near_ceiling_note(*doses, options.pigment_ceiling, cup.name))
+      split.notes.push_back(*note);
+    for (const MasterBatch& m : cup.masters) split.aside += m.aside();
+    split.cups.push_back(std::move(cup));
+  }
+  return split;
 }
 
 }  // namespace
@@ -130,28 +154,35 @@ Expected<Split> split_mix(Mass total, const std::vector<Cup>& cups, const SplitO
   if (auto problem = check(total, cups, options)) return *problem;
   const auto shares = shares_of(cups);
   if (!shares) return shares.error();
-  const std::int64_t step = options.scale_step.in_micrograms();
-  Split split;
-  split.mix = options.scale_step * (total.in_micrograms() / step);
-  if (split.mix != total)
-    split.notes.push_back({"rounded-down",
-                           fmt::format("{} g are split; the rest is less than one step of the scale.",
-                                       grams_text(split.mix, options.scale_step)),
-                           false});
-  const auto steps = largest_remainder(split.mix.in_micrograms() / step, *shares);
-  for (std::size_t i = 0; i < cups.size(); ++i) {
-    FilledCup cup{cups[i].name, Ratio::millionths((*shares)[i]), options.scale_step * steps[i], {}, {}, {}};
-    const auto doses = recipe::sum_of_doses(cups[i].pigments, options.pigment_ceiling, cup.name);
-    if (!doses) return doses.error();
-    if (auto note = recipe::coarse_step_note(cup.name, split.mix * cup.share, options.scale_step))
-      split.notes.push_back(*note);
-    for (const PigmentDose& dose : cups[i].pigments) add_pigment(dose, options, cup, split.notes);
-    if (auto note = thinner_note(cups[i], options)) split.notes.push_back(*note);
-    if (auto note = recipe::near_ceiling_note(*doses, options.pigment_ceiling, cup.name))
-      split.notes.push_back(*note);
-    split.cups.push_back(std::move(cup));
+  const auto whole = [&](Mass m) {
+    return options.scale_step * (m.in_micrograms() / options.scale_step.in_micrograms());
+  };
+  Mass mix = whole(total);
+  const bool off_step = mix != total;
+  bool masters = true;
+  // With less in the cups less of a master batch goes into them, so that a little more of it is left: a few
+  // rounds settle it. Where they would not, cups do without.
+  for (int round = 0;; ++round) {
+    auto split = filled(mix, cups, *shares, options, masters);
+    if (!split) return split.error();
+    const Mass room = whole(total - split->aside);
+    if (mix < whole(total) && split->aside == Mass{}) {
+      masters = false;  // with less in the cups none is worth its while
+      mix = whole(total);
+      continue;
+    }
+    if (mix <= room) {
+      if (off_step && split->aside == Mass{})
+        split->notes.insert(split->notes.begin(),
+                            {"rounded-down",
+                             fmt::format("{} g are split; the rest is less than one step of the scale.",
+                                         grams_text(split->mix, options.scale_step)),
+                             false});
+      return split;
+    }
+    masters = round < 20 && room >= options.scale_step;
+    mix = masters ? room : whole(total);
   }
-  return split;
 }
 
 }  // namespace pourwright

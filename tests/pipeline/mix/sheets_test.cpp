@@ -181,6 +181,61 @@ TEST_CASE("a split into eight pieces once more for twelve, with the doses that w
                     [](const Note& n) { return n.warning; }));
 }
 
+TEST_CASE("a plan of several steps is laid out again, the same and in another size") {
+  const Shop shop;
+  SplitRequest request;
+  request.there = Mass::grams(1151);
+  SplitStep dishes, knobs;
+  dishes.name = "dishes";
+  dishes.technique = Technique::veins;
+  dishes.take = Mass::grams(800);
+  dishes.pour = Mass::grams(730);
+  dishes.cups = {*parse_cup("chalk=15%,Chalk=1.5%"), *parse_cup("base,Kelp=0.6%")};
+  knobs.name = "knobs";
+  knobs.rest = knobs.carry = true;
+  knobs.cups = {*parse_cup("slate,Slate=1.5%")};
+  request.plan.steps = {dishes, knobs};
+  request.plan.residue = Mass::grams(3);
+  const auto first = split(request, shop.settings);
+  REQUIRE(first);
+  const BatchSheet sheet = sheet_of("dishes and knobs", *first, shop.settings);
+  REQUIRE(sheet.steps.size() == 2);
+  const Record kept = shop.add("2026-10-12T09:30:00Z", sheet);
+  CHECK(std::get<BatchSheet>(shop.find("1").front().what) == sheet);
+  const auto again = repeat(kept, {}, shop.settings);
+  REQUIRE(again);
+  REQUIRE(again->steps);
+  CHECK_FALSE(again->cups);
+  REQUIRE(again->steps->plan.steps.size() == 2);
+  for (std::size_t i = 0; i < 2; ++i) {
+    const FilledStep &a = first->plan.steps[i], &b = again->steps->plan.steps[i];
+    CHECK(a.name == b.name);
+    CHECK(a.technique == b.technique);
+    CHECK(std::abs((a.plain - b.plain).in_grams()) < 1);
+    CHECK(std::abs((a.carried - b.carried).in_grams()) < 1);
+    CHECK(std::abs((a.poured - b.poured).in_grams()) < 1);
+    CHECK(a.to == b.to);
+    REQUIRE(a.cups.size() == b.cups.size());
+    for (std::size_t c = 0; c < a.cups.size(); ++c) {
+      CHECK(a.cups[c].name == b.cups[c].name);
+      CHECK(std::abs((a.cups[c].mix - b.cups[c].mix).in_grams()) < 1);
+      CHECK(std::abs((a.cups[c].pigment - b.cups[c].pigment).in_grams()) < 0.05);
+    }
+  }
+  const auto twice = repeat(kept, {{}, Mass::grams(2302), {}}, shop.settings);
+  REQUIRE(twice);
+  REQUIRE(twice->steps);
+  CHECK(twice->steps->plan.mix == twice->weighed.recipe.mix);
+  CHECK(std::abs(twice->steps->plan.steps[0].plain.in_grams() - 1600) < 1);
+  CHECK(std::abs(twice->steps->plan.steps[0].poured.in_grams() - 1460) < 1);
+  BatchSheet bad = sheet;
+  bad.steps[0].shares.pop_back();
+  CHECK_FALSE(add_record(shop.settings, *parse_moment("2026-10-12T09:30:00Z"), bad));
+  bad = sheet;
+  bad.steps[0].technique = "origami";
+  CHECK_FALSE(repeat(shop.add("2026-10-13T09:30:00Z", bad), {}, shop.settings));
+}
+
 TEST_CASE("a ratio that has changed since is said, and the sheet's is used") {
   const Shop shop;
   BatchSheet s = dishes(shop.settings);

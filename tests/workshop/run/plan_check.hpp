@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // An independent check of plans, and the best plan by trying everything with a clock that ticks second by
-// second.
+// second and goes on at night.
 #pragma once
 
 #include <pourwright/run.hpp>
@@ -26,7 +26,37 @@ inline std::set<std::string> cups_of(const RunOrder& o, const std::vector<Placed
   return out;
 }
 
-/// What is wrong with one batch by itself; empty when nothing is. `reserved` cups of residue are kept free.
+/// Seconds of a day in which nobody rests: a mark for each.
+inline std::vector<char> working_seconds(const RunLimits& l) {
+  std::vector<char> out(static_cast<std::size_t>(seconds(l.day)), 1);
+  for (const RunBreak& b : l.breaks)
+    for (std::int64_t t = seconds(b.from); t < seconds(b.to); ++t) out[static_cast<std::size_t>(t)] = 0;
+  return out;
+}
+
+/// Seconds from t on until the hands rest, all days alike.
+inline std::int64_t until_rest(const RunLimits& l, std::int64_t t) {
+  const std::int64_t day = seconds(l.day);
+  if (day == 0) return std::int64_t{1} << 40;
+  const std::vector<char> working = working_seconds(l);
+  std::int64_t n = 0;
+  for (auto s = static_cast<std::size_t>(t % day); s < working.size() && working[s] != 0; ++s) ++n;
+  return n;
+}
+
+inline std::int64_t longest_stretch(const RunLimits& l) {
+  std::int64_t best = seconds(l.day) == 0 ? std::int64_t{1} << 40 : 0;
+  for (std::int64_t t = 0; t < seconds(l.day); ++t) best = std::max(best, until_rest(l, t));
+  return best;
+}
+
+/// By the clock on the wall, which goes on at night, `t` being on the given day.
+inline std::int64_t on_the_wall(const RunLimits& l, std::int64_t t, std::int64_t day_of) {
+  const std::int64_t day = seconds(l.day);
+  return day == 0 ? t : t + day_of / day * seconds(l.night);
+}
+
+/// What is wrong with one batch by itself; empty when nothing is.
 inline std::string batch_complaint(const RunOrder& o, const std::vector<Placed>& pours, int base) {
   Mass poured;
   std::int64_t pouring = 0;
@@ -41,17 +71,17 @@ inline std::string batch_complaint(const RunOrder& o, const std::vector<Placed>&
     used[static_cast<std::size_t>(pour.mold)] += p.count;
     places += p.count * o.molds[static_cast<std::size_t>(pour.mold)].place;
   }
-  std::vector<Placed> all_of_base;
-  for (std::size_t i = 0; i < o.pours.size(); ++i)
-    if (o.pours[i].base == base && o.pours[i].count > 0) all_of_base.push_back({static_cast<int>(i), 1});
-  const auto reserved = static_cast<std::int64_t>(cups_of(o, all_of_base).size());
-  const Mass in_bucket = poured + o.limits.bucket_residue + o.limits.cup_residue * reserved;
+  const auto cups = static_cast<std::int64_t>(cups_of(o, pours).size());
+  const Mass in_bucket = poured + o.limits.bucket_residue + o.limits.cup_residue * cups;
   if (in_bucket > o.limits.bucket) return "more than the bucket holds";
   if (o.limits.scale > Mass{} && in_bucket > o.limits.scale) return "more than the scale takes";
   const Duration working = o.bases[static_cast<std::size_t>(base)].working_time;
-  if (working > Duration() &&
-      seconds(o.limits.mix) + reserved * seconds(o.limits.split) + pouring > seconds(working))
-    return "longer than the mix stays workable";
+  const std::int64_t in_work = seconds(o.limits.mix) + cups * seconds(o.limits.split) + pouring;
+  const std::int64_t kept = seconds(working) * o.limits.reserve.in_millionths() / 1'000'000;
+  if (working > Duration() && in_work > seconds(working) - kept) return "longer than the mix stays workable";
+  if (seconds(o.limits.weigh) + in_work + std::max(seconds(o.limits.rinse), seconds(o.limits.wash)) >
+      longest_stretch(o.limits))
+    return "longer than the hands work at a stretch";
   for (std::size_t m = 0; m < used.size(); ++m)
     if (used[m] > o.molds[m].copies) return "more copies than there are";
   if (o.limits.shelf > 0 && places > o.limits.shelf) return "no place on the shelf";
@@ -67,12 +97,15 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
   for (const RunMold& m : o.molds) free.push_back(m.copies);
   std::int64_t places = o.limits.shelf > 0 ? o.limits.shelf : std::int64_t{1} << 60;
   std::vector<std::int64_t> poured_at(plan.batches.size(), -1), cleaned_for(plan.batches.size(), -1);
+  std::vector<std::vector<int>> out(plan.batches.size(), std::vector<int>(o.pours.size(), 0)), done = out;
+  std::vector<std::vector<std::int64_t>> finishing(plan.batches.size(),
+                                                   std::vector<std::int64_t>(o.pours.size(), 0));
   std::vector<std::vector<int>> setting(plan.batches.size(), std::vector<int>(o.pours.size(), 0));
   int last_poured = -1;
   for (const RunTask& t : plan.tasks) {
     const std::int64_t from = seconds(t.from), to = seconds(t.to);
     if (from < now || to < from) return "two things at a time";
-    if (day > 0 && from / day != (to - (to > from ? 1 : 0)) / day) return "work through the night";
+    if (day > 0 && to - from > until_rest(o.limits, from)) return "work through a break or the night";
     now = to;
     const auto b = static_cast<std::size_t>(t.batch);
     if (t.work == RunWork::weigh && t.batch != last_poured + 1) return "batches out of order";
@@ -87,7 +120,7 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
           return "a place that is not free";
         setting[b][static_cast<std::size_t>(p.kind)] = p.count;
       }
-      poured_at[b] = to;
+      poured_at[b] = on_the_wall(o.limits, to, from);
       last_poured = t.batch;
     }
     if (t.work == RunWork::clean) {
@@ -95,18 +128,31 @@ inline std::string hours_complaint(const RunOrder& o, const RunPlan& plan) {
       if (to - from != seconds(lighter ? o.limits.wash : o.limits.rinse)) return "the wrong cleaning";
       cleaned_for[b] = to;
     }
+    if (t.work == RunWork::finish) {
+      const auto p = static_cast<std::size_t>(t.pour);
+      finishing[b][p] += to - from;
+      done[b][p] += t.count;
+      if (finishing[b][p] > seconds(o.pours[p].finishing) * out[b][p]) return "finished in its mold";
+      if (finishing[b][p] / seconds(o.pours[p].finishing) != done[b][p]) return "a piece finished too soon";
+    }
     if (t.work == RunWork::demold) {
       const RunPour& pour = o.pours[static_cast<std::size_t>(t.pour)];
       const RunMold& mold = o.molds[static_cast<std::size_t>(pour.mold)];
-      const bool night = day > 0 && poured_at[b] > 0 && (poured_at[b] - 1) / day < from / day;
-      if (poured_at[b] < 0 || (!night && from < poured_at[b] + seconds(mold.demold)))
+      if (poured_at[b] < 0 || on_the_wall(o.limits, from, from) < poured_at[b] + seconds(mold.demold))
         return "out before it is hard";
+      out[b][static_cast<std::size_t>(t.pour)] += t.count;
       if (to - from != t.count * seconds(mold.handling)) return "handled in the wrong time";
       if ((setting[b][static_cast<std::size_t>(t.pour)] -= t.count) < 0) return "a piece taken out twice";
       free[static_cast<std::size_t>(pour.mold)] += t.count;
       places += t.count * mold.place;
     }
   }
+  for (std::size_t b = 0; b < out.size(); ++b)
+    for (std::size_t p = 0; p < o.pours.size(); ++p) {
+      const std::int64_t each = seconds(o.pours[p].finishing);
+      if (finishing[b][p] != each * out[b][p] || (each > 0 && done[b][p] != out[b][p]))
+        return "a piece not finished, or in the wrong time";
+    }
   for (const auto& row : setting)
     if (std::any_of(row.begin(), row.end(), [](int n) { return n != 0; })) return "a piece left in its mold";
   if (now != seconds(plan.finish)) return "the wrong end";
@@ -141,37 +187,42 @@ inline std::string complaint(const RunOrder& o, const RunPlan& plan) {
   return plan.tasks.empty() ? std::string() : hours_complaint(o, plan);
 }
 
-/// (batches, residue, finish, spread): less is better, in this order.
-using Goodness = std::tuple<int, std::int64_t, std::int64_t, int>;
+/// (batches, residue, finish, steps back to a lighter base, spread): less is better, in this order.
+using Goodness = std::tuple<int, std::int64_t, std::int64_t, int, int>;
 
-/// Second by second: the hands finish what they do; else they clean, pour the next batch, take something out,
-/// or wait.
+inline int steps_back(const std::vector<int>& bases) {
+  int back = 0;
+  for (std::size_t i = 1; i < bases.size(); ++i) back += bases[i] < bases[i - 1] ? 1 : 0;
+  return back;
+}
+
+/// Second by second: the hands end what they do; else they clean, pour the next batch, take something out,
+/// finish for a second, or wait for one.
 inline std::int64_t ticking_finish(const RunOrder& o, const std::vector<std::vector<Placed>>& batches,
                                    const std::vector<int>& bases) {
-  const std::int64_t day = seconds(o.limits.day);
   struct Piece {
-    std::int64_t ready;
-    int mold;
+    std::int64_t ready, known;  // by the clock on the wall; by that of the hands
+    int mold, pour;
     std::size_t made;
   };
   std::vector<Piece> setting;
+  std::vector<std::int64_t> finishing;
   std::size_t next = 0, made = 0;
   std::int64_t t = 0;
   bool dirty = false;
-  const auto left_today = [&] { return day > 0 ? day - t % day : std::int64_t{1} << 40; };
   const auto used = [&](int mold) {
     return std::count_if(setting.begin(), setting.end(), [&](const Piece& p) { return p.mold == mold; });
-  };
-  const auto spend = [&](std::int64_t n) {
-    for (std::int64_t i = 0; i < n; ++i)
-      if (++t; day > 0 && t % day == 0)
-        for (Piece& p : setting) p.ready = std::min(p.ready, t);
   };
   while (true) {
     if (dirty) {
       const bool lighter = next == batches.size() || bases[next] < bases[next - 1];
-      spend(seconds(lighter ? o.limits.wash : o.limits.rinse));
+      t += seconds(lighter ? o.limits.wash : o.limits.rinse);
       dirty = false;
+      continue;
+    }
+    if (next == batches.size() && setting.empty() && finishing.empty()) return t;
+    if (until_rest(o.limits, t) == 0) {
+      ++t;
       continue;
     }
     std::vector<char> short_of(o.molds.size(), 0);
@@ -195,38 +246,92 @@ inline std::int64_t ticking_finish(const RunOrder& o, const std::vector<std::vec
                        seconds(o.limits.split) * static_cast<std::int64_t>(cups_of(o, batches[next]).size());
       for (const Placed& p : batches[next])
         n += p.count * seconds(o.pours[static_cast<std::size_t>(p.kind)].pour);
-      if (n + std::max(seconds(o.limits.rinse), seconds(o.limits.wash)) > left_today()) {
-        spend(left_today());
+      if (n + std::max(seconds(o.limits.rinse), seconds(o.limits.wash)) <= until_rest(o.limits, t)) {
+        const std::int64_t poured = on_the_wall(o.limits, t + n, t);
+        for (const Placed& p : batches[next])
+          for (int i = 0; i < p.count; ++i)
+            if (const int mold = o.pours[static_cast<std::size_t>(p.kind)].mold; mold >= 0) {
+              const std::int64_t ready = poured + seconds(o.molds[static_cast<std::size_t>(mold)].demold);
+              // What got hard in one night is all alike.
+              std::int64_t known = t + n;
+              while (on_the_wall(o.limits, known, known) < ready) ++known;
+              setting.push_back({ready, known, mold, p.kind, made++});
+            }
+        t += n;
+        dirty = true;
+        ++next;
         continue;
       }
-      spend(n);
-      for (const Placed& p : batches[next])
-        for (int i = 0; i < p.count; ++i)
-          if (const int mold = o.pours[static_cast<std::size_t>(p.kind)].mold; mold >= 0)
-            setting.push_back({t + seconds(o.molds[static_cast<std::size_t>(mold)].demold), mold, made++});
-      dirty = true;
-      ++next;
-      continue;
     }
-    if (setting.empty()) return t;
     auto best = setting.end();
     const auto rank = [&](const Piece& p) {
-      return std::tuple(!(crowded || short_of[static_cast<std::size_t>(p.mold)] != 0), p.ready, p.made);
+      return std::tuple(!(crowded || short_of[static_cast<std::size_t>(p.mold)] != 0), p.known, p.made);
     };
     for (auto it = setting.begin(); it != setting.end(); ++it)
-      if (it->ready <= t && (best == setting.end() || rank(*it) < rank(*best))) best = it;
-    if (best == setting.end()) {
-      spend(1);
-      continue;
+      if (it->ready <= on_the_wall(o.limits, t, t) && (best == setting.end() || rank(*it) < rank(*best)))
+        best = it;
+    if (best != setting.end()) {
+      const std::int64_t n = seconds(o.molds[static_cast<std::size_t>(best->mold)].handling);
+      if (n <= until_rest(o.limits, t)) {
+        t += n;
+        const std::int64_t finish = seconds(o.pours[static_cast<std::size_t>(best->pour)].finishing);
+        if (finish > 0) finishing.push_back(finish);
+        setting.erase(best);
+        continue;
+      }
     }
-    const std::int64_t n = seconds(o.molds[static_cast<std::size_t>(best->mold)].handling);
-    const Piece out = *best;
-    if (n > left_today()) spend(left_today());
-    setting.erase(best);
-    spend(n);
-    (void)out;
+    ++t;
+    if (!finishing.empty() && --finishing.front() == 0) finishing.erase(finishing.begin());
   }
 }
+
+/// (batches, residue) of the best way to fill batches, by trying every one; hours are not looked at.
+class BestFilling {
+ public:
+  explicit BestFilling(const RunOrder& o) : o_(o) {
+    for (std::size_t i = 0; i < o.pours.size(); ++i)
+      for (int n = 0; n < o.pours[i].count; ++n) pieces_.push_back(static_cast<int>(i));
+  }
+  std::pair<int, std::int64_t> best() {
+    place(0);
+    return best_;
+  }
+
+ private:
+  void place(std::size_t i) {
+    if (static_cast<int>(batches_.size()) > best_.first) return;
+    if (i == pieces_.size()) {
+      std::int64_t residue = 0;
+      for (const auto& b : batches_)
+        residue += (o_.limits.bucket_residue +
+                    o_.limits.cup_residue * static_cast<std::int64_t>(cups_of(o_, b).size()))
+                       .in_micrograms();
+      best_ = std::min(best_, std::pair(static_cast<int>(batches_.size()), residue));
+      return;
+    }
+    const int kind = pieces_[i];
+    for (std::size_t b = 0; b <= batches_.size(); ++b) {
+      const bool is_new = b == batches_.size();
+      if (is_new) batches_.emplace_back();
+      auto& batch = batches_[b];
+      if (!batch.empty() && batch.back().kind == kind)
+        ++batch.back().count;
+      else
+        batch.push_back({kind, 1});
+      if (batch_complaint(o_, batch, o_.pours[static_cast<std::size_t>(kind)].base).empty()) place(i + 1);
+      if (--batches_[b].back().count == 0) batches_[b].pop_back();
+      if (is_new) {
+        batches_.pop_back();
+        break;
+      }
+    }
+  }
+
+  const RunOrder& o_;
+  std::vector<int> pieces_;
+  std::vector<std::vector<Placed>> batches_;
+  std::pair<int, std::int64_t> best_{1 << 20, 0};
+};
 
 class BestPlan {
  public:
@@ -295,14 +400,15 @@ class BestPlan {
         bases.push_back(o_.pours[static_cast<std::size_t>(groups_[i][0])].base);
       }
       if (o_.limits.never_lighter && !std::is_sorted(bases.begin(), bases.end())) continue;
-      best_ = std::min(best_, Goodness{count, residue, ticking_finish(o_, batches, bases), spread});
+      best_ = std::min(
+          best_, Goodness{count, residue, ticking_finish(o_, batches, bases), steps_back(bases), spread});
     } while (std::next_permutation(sequence.begin(), sequence.end()));
   }
 
   const RunOrder& o_;
   std::vector<int> pieces_;
   std::vector<std::vector<int>> groups_;
-  Goodness best_{1 << 20, 0, 0, 0};
+  Goodness best_{1 << 20, 0, 0, 0, 0};
 };
 
 }  // namespace pourwright::testing

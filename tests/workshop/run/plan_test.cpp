@@ -19,7 +19,10 @@ Goodness goodness(const RunOrder& o, const RunPlan& plan) {
         names.insert(name);
     spread += static_cast<int>(names.size());
   }
-  return {static_cast<int>(plan.batches.size()), plan.residue.in_micrograms(), seconds(plan.finish), spread};
+  std::vector<int> bases;
+  for (const RunBatch& b : plan.batches) bases.push_back(b.base);
+  return {static_cast<int>(plan.batches.size()), plan.residue.in_micrograms(), seconds(plan.finish),
+          steps_back(bases), spread};
 }
 
 /// Up to six pieces of up to four sorts, short times, every kind of limit now and then.
@@ -56,7 +59,15 @@ RunOrder small_order(std::uint64_t seed) {
   l.split = Duration(upto(2));
   l.rinse = Duration(1);
   l.wash = Duration(2 + upto(4));
-  if (upto(2) == 0) l.day = Duration(40 + upto(30));
+  if (upto(2) == 0) {
+    l.day = Duration(40 + upto(30));
+    l.night = Duration(upto(1) * upto(40));
+    if (upto(1) == 0) l.breaks.push_back({Duration(upto(10)), Duration(12 + upto(3))});
+    if (upto(3) == 0) l.breaks.push_back({Duration(30 + upto(5)), Duration(40)});
+  }
+  if (upto(2) == 0) l.reserve = Ratio::percent(5 * upto(6));
+  if (upto(2) == 0)
+    for (RunPour& p : o.pours) p.finishing = Duration(upto(6));
   l.never_lighter = upto(4) == 0;
   if (l.shelf > 0 && upto(1) == 0) o.molds[0].place = 2;
   return o;
@@ -104,6 +115,184 @@ TEST_CASE("when plans are improved step by step, what is called proven is") {
   }
   CHECK(proven > 100);
   CHECK(worse < 30);
+}
+
+/// Small orders in which cups weigh as much as pieces, cups take time, and molds are short; no hours else.
+RunOrder tight_order(std::uint64_t seed) {
+  std::mt19937_64 random(seed * 7919 + 5);
+  const auto upto = [&](int n) { return static_cast<int>(random() % static_cast<std::uint64_t>(n + 1)); };
+  RunOrder o;
+  o.bases = {{"light", Duration(upto(2) * 10)}, {"dark", Duration(upto(1) * 16)}};
+  o.molds = {{"a", 1 + upto(2), {}, {}}, {"b", 2, {}, {}}};
+  const char* const cups[] = {"Chalk", "Slate", "Rust", "Kelp"};
+  int left = 7;
+  for (int i = 0; i < 5 && left > 0; ++i) {
+    RunPour p;
+    p.name = std::string(1, static_cast<char>('p' + i));
+    p.base = upto(3) == 0 ? 1 : 0;
+    p.mold = upto(2) - 1;
+    for (const char* cup : cups)
+      if (upto(3) == 0) p.cups.push_back(cup);
+    p.mix = Mass::grams(20 + 10 * upto(seed % 2 == 0 ? 8 : 3) + upto(9));
+    p.count = std::min(left, 1 + upto(3));
+    p.pour = Duration(1 + upto(3));
+    left -= p.count;
+    o.pours.push_back(p);
+  }
+  RunLimits& l = o.limits;
+  l.bucket = Mass::grams(100 + 20 * upto(5) + upto(9));
+  l.bucket_residue = Mass::grams(upto(5));
+  l.cup_residue = Mass::grams(upto(1) * (1 + upto(24)));
+  l.mix = Duration(upto(2));
+  l.split = Duration(upto(2));
+  if (upto(3) == 0) l.reserve = Ratio::percent(25);
+  if (upto(3) == 0) l.shelf = 2 + upto(3);
+  return o;
+}
+
+/// What is proven is the best there is, whatever cups, times, colours and molds ask for.
+void check_proofs(std::uint64_t from, std::uint64_t to) {
+  RunOptions options;
+  options.advise = false;
+  options.search = 400;
+  std::uint64_t planned = 0, with_cups = 0, gain = 0;
+  for (std::uint64_t seed = from; seed < to; ++seed) {
+    const RunOrder o = tight_order(seed);
+    const auto plan = plan_run(o, options);
+    if (!plan) {
+      REQUIRE(plan.error().code == Code::does_not_fit);
+      continue;
+    }
+    ++planned;
+    REQUIRE_MESSAGE(complaint(o, *plan) == "", seed);
+    const auto [batches, residue] = BestFilling(o).best();
+    REQUIRE_MESSAGE(plan->batches_proven, seed);
+    REQUIRE_MESSAGE(static_cast<int>(plan->batches.size()) == batches, seed);
+    if (plan->waste_proven) REQUIRE_MESSAGE(plan->residue.in_micrograms() == residue, seed);
+    std::set<std::string> all;
+    for (const RunPour& p : o.pours) all.insert(p.cups.begin(), p.cups.end());
+    with_cups += all.empty() ? 0 : 1;
+    for (const RunBatch& b : plan->batches) gain += b.cups.size() < all.size() ? 1 : 0;
+  }
+  CHECK(planned > (to - from) / 2);
+  CHECK(with_cups > planned / 2);
+  CHECK(gain > planned / 2);
+}
+
+TEST_CASE("what is proven is true: a thousand small orders with cups, times and colours") {
+  check_proofs(0, 1'000);
+}
+
+TEST_CASE("what is proven is true: ten thousand small orders with cups, times and colours" *
+          doctest::test_suite("long")) {
+  check_proofs(1'000, 10'000);
+}
+
+TEST_CASE("a batch has room for its own cups, not for those of others") {
+  RunOrder o;
+  o.bases = {{"Kelp", {}}};
+  o.pours = {{"plain", "", 0, -1, {}, Mass::grams(500), 2, {}},
+             {"veined", "", 0, -1, {"Chalk"}, Mass::grams(900), 1, {}}};
+  o.limits.bucket = Mass::grams(1000);
+  o.limits.cup_residue = Mass::grams(3);
+  const auto plan = plan_run(o);
+  REQUIRE(plan.has_value());
+  CHECK(plan->batches.size() == 2);
+  CHECK(plan->batches_proven);
+  // With what stays in the bucket the two plain ones need a batch each.
+  o.limits.bucket_residue = Mass::grams(1);
+  CHECK(plan_run(o)->batches.size() == 3);
+  // The same with the time to fill the cup.
+  o.limits = {};
+  o.limits.bucket = Mass::grams(5000);
+  o.limits.split = Duration(30);
+  o.bases[0].working_time = Duration(100);
+  o.pours[0].pour = Duration(50);
+  o.pours[1].pour = Duration(70);
+  CHECK(plan_run(o)->batches.size() == 2);
+  CHECK(plan_run(o)->batches_proven);
+}
+
+TEST_CASE("nights do not shorten a demold time, and are a part of it") {
+  RunOrder o;
+  o.bases = {{"Kelp", {}}};
+  o.molds = {{"urn", 1, minutes(24 * 60), minutes(5)}};
+  o.pours = {{"urn", "", 0, 0, {}, Mass::grams(500), 2, minutes(10)}};
+  o.limits.bucket = Mass::grams(1000);
+  o.limits.day = minutes(8 * 60);
+  o.limits.night = minutes(16 * 60);
+  RunOptions options;
+  options.advise = false;
+  const auto out_on_day = [&](double hours) {
+    o.molds[0].demold = minutes(60 * hours);
+    const auto plan = plan_run(o, options);
+    REQUIRE(plan.has_value());
+    CHECK(complaint(o, *plan) == "");
+    std::vector<std::int64_t> out;
+    for (const RunTask& t : plan->tasks)
+      if (t.work == RunWork::demold) out.push_back(seconds(t.from) / 60);
+    return out;
+  };
+  // Poured at 0:10 of the first day; out at 0:10 of the second, poured again at 0:25, out at 0:25 of the
+  // third.
+  CHECK(out_on_day(24) == std::vector<std::int64_t>{490, 985});
+  // Sixteen hours end in the night, whatever they are told of the evening.
+  CHECK(out_on_day(20) == std::vector<std::int64_t>{480, 960});
+  CHECK(out_on_day(7) == std::vector<std::int64_t>{430, 480});
+  // Two nights and more.
+  CHECK(out_on_day(50) == std::vector<std::int64_t>{1090, 2185});
+}
+
+TEST_CASE("breaks, finishing and the reserve are kept") {
+  RunOrder o;
+  o.bases = {{"Kelp", minutes(20)}};
+  o.molds = {{"dish", 4, minutes(45), minutes(1)}};
+  o.pours = {{"dish", "", 0, 0, {}, Mass::grams(150), 8, minutes(4), minutes(10)}};
+  o.limits.bucket = Mass::grams(2400);
+  o.limits.mix = minutes(3);
+  o.limits.day = minutes(8 * 60);
+  RunOptions options;
+  options.advise = false;
+  const auto planned = [&] {
+    const auto plan = plan_run(o, options);
+    REQUIRE(plan.has_value());
+    CHECK(complaint(o, *plan) == "");
+    return *plan;
+  };
+  CHECK(planned().batches.size() == 2);  // 3 + 4 × 4 min of twenty
+  o.limits.reserve = Ratio::percent(25);
+  CHECK(planned().batches.size() == 3);  // 3 + 3 × 4 of fifteen
+  o.pours[0].pour = minutes(13);
+  const auto late = plan_run(o, options);
+  REQUIRE_FALSE(late.has_value());
+  CHECK(late.error().text.find("25 %") != std::string::npos);
+  o.limits.reserve = Ratio();
+  CHECK(planned().batches.size() == 8);
+  o.pours[0].pour = minutes(1);
+  const std::int64_t whole_day = seconds(planned().finish);
+  o.limits.breaks = {{minutes(60), minutes(90)}, {minutes(200), minutes(215)}};
+  CHECK(seconds(planned().finish) > whole_day);
+  // No batch between two breaks that is too short for it.
+  o.limits.breaks = {{minutes(2), minutes(477)}};
+  CHECK(plan_run(o, options).error().code == Code::does_not_fit);
+  o.limits.breaks = {{minutes(90), minutes(60)}};
+  CHECK(plan_run(o, options).error().code == Code::bad_number);
+  o.limits.breaks = {{minutes(0), minutes(480)}};
+  CHECK(plan_run(o, options).error().code == Code::bad_number);
+}
+
+TEST_CASE("of plans that are done at the same hour the one with the fewest washes") {
+  RunOrder o;
+  o.bases = {{"Chalk", {}}, {"Slate", {}}};
+  o.pours = {{"a", "", 1, -1, {}, Mass::grams(500), 2, minutes(1)},
+             {"b", "", 0, -1, {}, Mass::grams(500), 2, minutes(1)}};
+  o.limits.bucket = Mass::grams(500);
+  o.limits.rinse = o.limits.wash = minutes(2);
+  const auto plan = plan_run(o);
+  REQUIRE(plan.has_value());
+  REQUIRE(plan->batches.size() == 4);
+  CHECK(plan->batches[0].base == 0);
+  CHECK(plan->batches[1].base == 0);
 }
 
 TEST_CASE("larger runs keep every limit") {

@@ -237,7 +237,7 @@ TEST_CASE(
       const FilledStep& f = p->steps[s];
       Mass cups;
       for (const FilledCup& c : f.cups) cups += c.mix;
-      REQUIRE(f.plain + f.carried - cups < o.scale_step);
+      if (f.aside == Mass()) REQUIRE(f.plain + f.carried - cups < o.scale_step);
       for (const FilledCup& c : f.cups) {
         REQUIRE(c.mix.in_micrograms() % o.scale_step.in_micrograms() == 0);
         REQUIRE(std::abs(c.mix.in_grams() - cups.in_grams() * c.share.value()) <
