@@ -95,6 +95,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull, const Ins
         "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
         along(pull)));
   }
+  if (!s.wait_until) out.front() = "waiting alone will not do: " + out.front();
   return out;
 }
 

@@ -33,9 +33,10 @@ void questions(Page& page, const CardReport& r) {
   const TextStyle& style = page.style();
   const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
   for (const Question& q : r.questions) {
+    page.line();
     for (const std::string& l : wrapped(page.shown(file_name(q.path)), style.width)) page.line(page.bold(l));
     if (q.copies > 1) page.line(fmt::format("  {} copies", q.copies));
-    Rows rows{{"either", "each takes", "liquid", "powder", "mix"}};
+    std::vector<std::vector<std::string>> rows{{"either", "each takes", "liquid", "powder", "mix"}};
     std::string options;
     for (const Question::Answer& a : q.answers) {
       rows.push_back({a.says, localized(millilitre_text(a.fill.value), style.decimal),
@@ -46,7 +47,6 @@ void questions(Page& page, const CardReport& r) {
     table(page, rows);
     page.entry("Say which", options + "; it is in no total until then", true);
     page.entry("Because", localized(fmt::format("{}", fmt::join(q.why, "; ")), style.decimal));
-    page.line();
   }
 }
 
