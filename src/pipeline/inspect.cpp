@@ -95,6 +95,7 @@ std::vector<std::string> help_for(const SpotRow& s, const Point& pull, const Ins
         "spread the mold to both sides along {}, then draw the piece out along {} without twisting it", axis,
         along(pull)));
   }
+  if (!s.wait_until) out.front() = "waiting alone will not do: " + out.front();
   return out;
 }
 
@@ -125,9 +126,9 @@ Notes in_short(const Measured& m, const std::vector<SpotRow>& spots, const Inspe
     const Pull& p = m.release->pull;
     double need = 0;
     for (const Undercut& u : p.places) need = std::max(need, u.stretch);
-    std::string text = fmt::format("a {} mm undercut holds the piece in the mold: ",
+    std::string text = fmt::format("a {} mm undercut holds the piece in the mold; ",
                                    significant(in_millimetres(p.depth), 2));
-    text += need > 1 ? std::string("it needs a mold in parts")
+    text += need > 1 ? std::string("make the mold in parts")
                      : fmt::format("it needs a {} mold that stretches by {:.0f} %",
                                    m.release->leaves_flexible ? "flexible" : "very soft", 100 * need);
     out.push_back({"undercut", std::move(text), !m.release->leaves_flexible, Topic::walls});

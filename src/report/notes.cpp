@@ -40,13 +40,13 @@ constexpr std::array known_notes{
         "bucket-assumed",
         "Nobody said how much the mixing bucket takes, so a batch is at most what the scale carries. Give "
         "--mixer-max, or bucket in the run file."},
+    NoteInfo{"bucket-too-small",
+             "The batch is more than the bucket of the workshop takes (bucket in [workshop]). Mix several "
+             "batches."},
     NoteInfo{
         "capacity-learned",
         "The mold's volume was corrected by water fills and pours that were recorded, each counting by its "
         "precision. --no-learned goes by the file alone."},
-    NoteInfo{"bucket-too-small",
-             "The batch is more than the bucket of the workshop takes (bucket in [workshop]). Mix several "
-             "batches."},
     NoteInfo{"closed-void",
              "A hollow without an opening. It is not material, and nothing can be poured into it."},
     NoteInfo{"colour-short",
@@ -286,15 +286,15 @@ constexpr std::array known_notes{
     NoteInfo{"records-not-used",
              "Water fills tell what a mold holds to the brim. This card fills it otherwise, so they do not "
              "apply."},
+    NoteInfo{"rejects-planned",
+             "Of what is poured the share named as failed comes out spoilt, so that more is poured than is "
+             "wanted, "
+             "up to a whole piece. Lower failed in [price] when fewer are."},
     NoteInfo{
         "rim-bite",
         "The rim of a scan stands level all round but for one place, where the mold spills: a spout, or a "
         "piece that the scan lost. The note says what it would hold with the rim whole; missing wall counts "
         "as upright."},
-    NoteInfo{"rejects-planned",
-             "Of what is poured the share named as failed comes out spoilt, so that more is poured than is "
-             "wanted, "
-             "up to a whole piece. Lower failed in [price] when fewer are."},
     NoteInfo{"rim-leans",
              "The plane of the rim is not level as the file stands, so the mold spills over its low side "
              "early. --up rim stands it level; if the mold leans on purpose, nothing needs to be done."},
@@ -304,13 +304,13 @@ constexpr std::array known_notes{
              "its end are shown. Try a small batch, and write what you find into the mix as a [[mix.room]]."},
     NoteInfo{"rounded-down",
              "The amount is not a whole number of the scale's steps. No more can be poured than is there."},
+    NoteInfo{"run-allowance",
+             "How much is added to each pour, by the same forecast as on a card; what stays in bucket and "
+             "cups is counted apart."},
     NoteInfo{
         "scale-capacity-assumed",
         "Only the step of the scale was said. It is taken to carry 5000 steps; correct `capacity` in the "
         "workshop's file."},
-    NoteInfo{"run-allowance",
-             "How much is added to each pour, by the same forecast as on a card; what stays in bucket and "
-             "cups is counted apart."},
     NoteInfo{"scale-known",
              "The file has no scale of its own; it was scaled so that the size given with --known is right."},
     NoteInfo{"scale-overloaded",
@@ -409,8 +409,7 @@ constexpr std::array known_notes{
              "Nothing else closed the surface, so a skin was drawn round it, a little outside of it. The "
              "interval holds "
              "what that can change."},
-    NoteInfo{"y-up", "In this format +y is usually up, here +z. --up +y turns it."},
-};
+    NoteInfo{"y-up", "In this format +y is usually up, here +z. --up +y turns it."}};
 
 }  // namespace
 

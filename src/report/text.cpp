@@ -33,9 +33,10 @@ void questions(Page& page, const CardReport& r) {
   const TextStyle& style = page.style();
   const auto grams = [&](Mass m) { return phrases::grams(m, r.scale_step, style); };
   for (const Question& q : r.questions) {
+    page.line();
     for (const std::string& l : wrapped(page.shown(file_name(q.path)), style.width)) page.line(page.bold(l));
     if (q.copies > 1) page.line(fmt::format("  {} copies", q.copies));
-    Rows rows{{"either", "each takes", "liquid", "powder", "mix"}};
+    std::vector<std::vector<std::string>> rows{{"either", "each takes", "liquid", "powder", "mix"}};
     std::string options;
     for (const Question::Answer& a : q.answers) {
       rows.push_back({a.says, localized(millilitre_text(a.fill.value), style.decimal),
@@ -46,7 +47,6 @@ void questions(Page& page, const CardReport& r) {
     table(page, rows);
     page.entry("Say which", options + "; it is in no total until then", true);
     page.entry("Because", localized(fmt::format("{}", fmt::join(q.why, "; ")), style.decimal));
-    page.line();
   }
 }
 
@@ -130,7 +130,7 @@ std::vector<Said> gathered(const CardReport& r, Wanted wanted) {
   const bool one = r.molds.size() == 1;
   for (const Notes* list : {&r.notes, &r.total.notes})
     for (const Note& n : *list)
-      if (wanted(n)) out.push_back({n.topic, n.text, {}});
+      if (wanted(n)) out.push_back({n.topic, n.brief.empty() ? n.text : n.brief, {}});
   for (const CardMold& m : r.molds)
     for (const Note& n : m.notes) {
       if (!wanted(n)) continue;
@@ -303,15 +303,13 @@ void accuracy(Page& page, const CardReport& r) {
     text += fmt::format("the density of a mix nobody has weighed is ±{} % of it; ",
                         significant(r.mix.density_spread.in_percent(), 2));
   const std::string extra = r.allowance > Ratio()
-                                ? fmt::format("the extra {} %", significant(r.allowance.in_percent(), 3))
+                                ? fmt::format("the extra {} %", fixed(r.allowance.in_percent(), 1))
                                 : std::string("nothing extra");
-  if (!r.running_short)
-    text += extra + " is added";
-  else if (r.running_short->covered())
-    text += fmt::format("{} covers it and what stays in the cup, but for {}", extra,
-                        chance_text(r.running_short->stated.value()));
-  else
-    text += fmt::format("with {} it runs short {}", extra, chance_text(r.running_short->chance));
+  text += r.running_short
+              ? fmt::format("with {} it runs short {}", extra,
+                            chance_text(r.running_short->covered() ? r.running_short->stated.value()
+                                                                   : r.running_short->chance))
+              : extra + " is added";
   page.entry("Accuracy", localized(text, page.style().decimal));
 }
 

@@ -91,7 +91,8 @@ void set_allowance(const ChosenMix& chosen, double base_g, int cups, BatchNeed& 
       fmt::format("{} % is added: {}, the rest is for how pours and molds differ; it runs short {}, {}",
                   fixed(out.allowance.in_percent(), 1), residue_text(f, cups), chance_text(f.risk.value()),
                   basis(f)),
-      false};
+      false, Topic::general,
+      fmt::format("{}, the rest of what is added is for how pours differ", residue_text(f, cups))};
 }
 
 /// Nothing, with a note, when the ledger cannot be read.

@@ -79,6 +79,8 @@ Expected<ChosenMix> choose_mix(const MixSettings& settings) {
     MixInRoom there = in_room(out.mix, *out.room);
     out.mix = std::move(there.mix);
     out.room_notes = std::move(there.times);
+    for (Note& n : out.room_notes)  // a card says the times themselves
+      if (!n.warning) n.brief = "times follow the room, a guide";
     out.notes = out.room_notes;
     if (there.ratio) out.notes.push_back(std::move(*there.ratio));
   }
