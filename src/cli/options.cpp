@@ -342,12 +342,14 @@ namespace {
 void take_help(std::vector<std::string>& words) {
   std::error_code error;
   if (words.empty() || words.size() > 2 || std::filesystem::exists("help", error)) return;
-  if (words[0] == "help")
+  if (words[0] == "help") {
     words.erase(words.begin());
-  else if (words.size() == 2 && words[1] == "help" && is_command(words[0]))
+    if (!words.empty() && !is_command(words[0])) return;  // refused, with the command that was meant
+  } else if (words.size() == 2 && words[1] == "help" && is_command(words[0])) {
     words.pop_back();
-  else
+  } else {
     return;
+  }
   words.emplace_back("--help");
 }
 

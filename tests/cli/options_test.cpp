@@ -107,8 +107,7 @@ TEST_CASE("What does not exist is refused with the nearest name") {
   CHECK(refused("card x --rato 3").hint == "did you mean --ratio?");
   CHECK(refused("card x --swatch 3g").text == "card does not take --swatch");
   CHECK(refused("card x --swatch 3g").hint.find("blend") != std::string::npos);
-  CHECK(refused("messure").hint == "did you mean “measure”?");
-  CHECK(refused("zzzzzz").hint == "see pourwright --help");
+  CHECK(parsed("messure").command == "card");  // it may be the name of a mold: who looks for it refuses
   CHECK(refused("card x --zzzzzz").hint == "see pourwright card --help");
   CHECK(refused("card x --ratio").code == Code::usage);
   CHECK(refused("card -x").code == Code::usage);

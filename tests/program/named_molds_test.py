@@ -164,7 +164,7 @@ class OneReckoning(Bench):
         meshes.write_stl(self.folder / "large.stl", meshes.cup(200, 130, 40, wall=5, floor=5).triangles())
 
         def codes(*words):
-            card = self.shop_json("card", *words, schema="card")
+            card = self.shop_json("card", *words, "--read-as", "mold", schema="card")
             return {n["code"] for n in card["notes"]} | {n["code"] for m in card["molds"] for n in m["notes"]}
         self.assertIn("too-slow-to-pour", codes("small.stl:60"))
         self.assertNotIn("too-slow-to-pour", codes("small.stl:6"))
@@ -172,7 +172,7 @@ class OneReckoning(Bench):
         self.assertNotIn("bucket-too-small", codes("large.stl"))
         # On a scale of 5 kg the cup counts too, and the pigment is part of the mix.
         pigment = ("--pigment", "Kelp=3%")
-        mix = float(self.shop_json("card", "large.stl", *pigment, schema="card")["total"]["mix_g"])
+        mix = float(self.shop_json("card", "large.stl", *pigment, "--read-as", "mold", schema="card")["total"]["mix_g"])
         self.assertNotIn("scale-overloaded", codes("large.stl", *pigment, "--cup-weight", f"{4990 - mix:.0f}g"))
         self.assertIn("scale-overloaded", codes("large.stl", *pigment, "--cup-weight", f"{5010 - mix:.0f}g"))
         self.assertEqual(self.run_("card", "small.stl:60", "--strict", "--workshop", "shop", code=1).code, 1)

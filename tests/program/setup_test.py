@@ -68,7 +68,7 @@ class Setup(ProgramTest):
         self.assertIsNone(card["workshop"])
         text = self.run_(self.cup).out
         self.assertIn(NOBODY, text.splitlines()[0])
-        self.assertIn(NOBODY, " ".join(text[text.index("Sure to"):].split())[:200])
+        self.assertIn(NOBODY, " ".join(text[text.index("Accuracy"):].split())[:200])
         self.assertNotIn("cup test ±", text)
         self.assertIn(NOBODY, self.run_("mix", "--liquid", "102g").out.splitlines()[0])
         weighed = self.run_(self.cup, "--workshop", TERN).out

@@ -26,7 +26,7 @@ std::optional<Problem> in_ratio(Ratio given, Ratio own) {
   const bool possible = r >= least_ratio && r <= most_ratio;
   if (possible && r >= usual / 4 && r <= usual * 4) return std::nullopt;
   std::vector<std::string> meant;
-  const auto likely = [&](double guess) { return guess >= usual * 0.6 && guess <= usual * 1.7; };
+  const auto likely = [&](double guess) { return guess >= usual * 0.8 && guess <= usual * 1.25; };
   if (r < 1 && likely(1 / r)) meant.push_back(fmt::format("{}:1, powder first,", digits(1 / r)));
   for (const double guess : {r / 10, r / 100, r * 10})
     if (likely(guess)) meant.push_back(digits(guess));

@@ -74,7 +74,7 @@ TEST_CASE("the example of the manual is a valid catalogue and shows every key") 
   CHECK(c->handling->pry_n == 2);
   CHECK(c->handling->peel_n_per_mm == Handling().peel_n_per_mm);
   CHECK(cup.pigment_ceiling == Ratio::percent(3));
-  CHECK(cup.allowance == Ratio::percent(5));
+  CHECK(cup.allowance == Ratio::percent(8));
   CHECK(cup.cautions == std::vector<std::string>{"Not for standing water."});
   const Mix& computed = c->mixes[1];
   CHECK(computed.density_from == DensityFrom::components);
