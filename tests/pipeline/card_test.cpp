@@ -124,7 +124,7 @@ TEST_CASE("A card weighs what is read as mold and as piece, and lists what faile
   for (const CardMold& m : card->molds) sum += m.weighed.mix.value;
   CHECK(sum == card->total.mix);
   CHECK(std::any_of(card->notes.begin(), card->notes.end(),
-                    [](const Note& n) { return n.code == "density-measured"; }));
+                    [](const Note& n) { return n.code == "density-not-measured"; }));
 }
 
 TEST_CASE("A card on which everything failed has no total and no cautions") {
