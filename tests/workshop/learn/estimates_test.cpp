@@ -85,7 +85,7 @@ TEST_CASE("a fill that contradicts the others is named and left out; two that di
 }
 
 TEST_CASE("a mold that is not its file is said to be so") {
-  CHECK(noted(capacity_of(mesh(150), {fill(1, 120), fill(2, 120)}).notes, "mold-differs-from-file"));
+  CHECK(noted(capacity_of(mesh(150), {fill(1, 136), fill(2, 136)}).notes, "mold-differs-from-file"));
   CHECK_FALSE(noted(capacity_of(mesh(150), {fill(1, 148)}).notes, "mold-differs-from-file"));
 }
 
@@ -103,7 +103,7 @@ TEST_CASE("density from cups") {
   CHECK(odd.set_aside == std::vector<std::int64_t>{4});
   CHECK(odd.value == e.value);
   mix.density_spread = Ratio::percent(1);
-  CHECK(noted(density_of(mix, {cup(1, 420), cup(2, 421)}).notes, "density-differs-from-catalogue"));
+  CHECK(noted(density_of(mix, {cup(1, 366), cup(2, 367)}).notes, "density-differs-from-catalogue"));
 }
 
 // The constructed check of ASTM C138's arithmetic: 85 g cup, 435 g full, 200 ml: 1.750 g/ml.
