@@ -270,7 +270,9 @@ void Session::settle(Outcome& out, const Tally& tally) const {
   if (json() && line_.has("quiet")) return;
   // What has to be answered is said where somebody may see it, also when the report goes to a file.
   for (const auto& [path, p] : tally.failures)
-    if (!in_report || p.code == Code::reading_in_doubt) out.err += said(path, p);
+    if (!in_report || p.code == Code::reading_in_doubt || p.code == Code::output_exists ||
+        p.code == Code::output_failed)
+      out.err += said(path, p);
 }
 
 std::optional<Problem> Session::keep_sheet(const MixSettings& settings,
